@@ -1,0 +1,3 @@
+from cheque.cli import main
+
+main()

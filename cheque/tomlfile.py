@@ -1,0 +1,181 @@
+"""TOML with line numbers, held to a declared shape, all faults reported together.
+
+`Document` parses; a `Checker` takes keys out of one table, notes a Fault with the key's path and line for
+each that is missing, of the wrong type or impossible, and `finish` notes every key that nobody asked for.
+Settings, form definitions and column maps are all read this way.
+"""
+
+import difflib
+import re
+import tomllib
+from collections.abc import Callable
+from typing import Any
+
+from cheque.errors import Fault, InputRefused
+
+_NAME = r"(?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*')"
+_PATH = rf"{_NAME}(?:\s*\.\s*{_NAME})*"
+_HEADER = re.compile(rf"\s*(?P<open>\[\[?)\s*(?P<path>{_PATH})\s*\]\]?\s*(?:#.*)?")
+_KEY = re.compile(rf"\s*(?P<path>{_PATH})\s*=")
+_KINDS: dict[type, str] = {
+    str: "text in quotes",
+    int: "a whole number",
+    bool: "true or false",
+    list: "a list",
+    dict: "a table",
+}
+
+
+class Document:
+    """A parsed TOML text, and the line on which each key stands ("printers.payroom.step", "field.3.line")."""
+
+    def __init__(self, text: str, source: str) -> None:
+        self.source = source
+        try:
+            self.data: dict[str, Any] = tomllib.loads(text)
+        except tomllib.TOMLDecodeError as error:
+            fault = Fault(source, str(error), "well-formed TOML", "correct that place")
+            raise InputRefused(f"{source} is not TOML.", [fault]) from None
+        self._lines = _key_lines(text)
+
+    def where(self, path: str) -> str:
+        """File, line and path for a message; the nearest enclosing key's line when the key has none."""
+        probe = path
+        while probe:
+            if probe in self._lines:
+                return f"{self.source} line {self._lines[probe]}, {path}"
+            probe = probe.rpartition(".")[0]
+        return f"{self.source}, {path}"
+
+
+class Checker:
+    """Takes values out of one table of a document; faults gather in the list given."""
+
+    def __init__(self, document: Document, table: dict[str, Any], path: str, faults: list[Fault]) -> None:
+        self.document, self.table, self.path, self.faults = document, table, path, faults
+        self._asked: set[str] = set()
+
+    def at(self, key: str) -> str:
+        """The full path of a key of this table."""
+        return f"{self.path}.{key}" if self.path else key
+
+    def fault(self, key: str, found: str, wanted: str, do: str = "") -> None:
+        """Note a fault at a key."""
+        self.faults.append(Fault(self.document.where(self.at(key)), found, wanted, do))
+
+    def take(
+        self,
+        key: str,
+        kind: type,
+        default: Any = None,
+        *,
+        required: bool = False,
+        wanted: str = "",
+        choices: tuple[Any, ...] = (),
+        convert: Callable[[Any], Any] | None = None,
+    ) -> Any:
+        """The key's value, or the default.
+
+        Notes a fault, and gives the default, when the key is required and missing, is not of the kind, is
+        not among the choices, or when `convert` raises ValueError (its text is then what was found).
+        """
+        self._asked.add(key)
+        if key not in self.table:
+            if required:
+                self.fault(key, "nothing", wanted or _KINDS[kind], f"add {key} = …")
+            return default
+        value = self.table[key]
+        if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
+            self.fault(key, repr(value), wanted or _KINDS[kind])
+            return default
+        if choices and value not in choices:
+            near = difflib.get_close_matches(str(value), [str(c) for c in choices], 1)
+            self.fault(
+                key,
+                repr(value),
+                wanted or "one of " + ", ".join(str(c) for c in choices),
+                f"did you mean {near[0]!r}?" if near else "",
+            )
+            return default
+        if convert is None:
+            return value
+        try:
+            return convert(value)
+        except ValueError as error:
+            self.fault(key, str(error) or repr(value), wanted or _KINDS[kind])
+            return default
+
+    def table_at(self, key: str) -> "Checker":
+        """The table under a key (an empty one when it is missing or no table, which is a fault)."""
+        return Checker(self.document, self.take(key, dict, {}), self.at(key), self.faults)
+
+    def tables_at(self, key: str) -> list["Checker"]:
+        """The array of tables under a key: paths are counted from 0."""
+        found = []
+        for index, table in enumerate(self.take(key, list, [])):
+            if isinstance(table, dict):
+                found.append(Checker(self.document, table, self.at(f"{key}.{index}"), self.faults))
+            else:
+                self.fault(f"{key}.{index}", repr(table), "a table")
+        return found
+
+    def named_tables(self) -> list[tuple[str, "Checker"]]:
+        """Every sub-table of this table by its own name (accounts, printers)."""
+        found = []
+        for name, table in self.table.items():
+            self._asked.add(name)
+            if isinstance(table, dict):
+                found.append((name, Checker(self.document, table, self.at(name), self.faults)))
+            else:
+                self.fault(name, repr(table), "a table", f"write [{self.at(name)}]")
+        return found
+
+    def finish(self) -> None:
+        """Note every key that was never asked for."""
+        for key in self.table:
+            if key not in self._asked:
+                near = difflib.get_close_matches(key, sorted(self._asked), 1)
+                self.fault(
+                    key,
+                    "an unknown key",
+                    "a key of the documents",
+                    f"did you mean {near[0]!r}?" if near else "take it out",
+                )
+
+
+def _key_lines(text: str) -> dict[str, int]:
+    """Key paths to line numbers (from 1), by reading headers and keys; values are left to the parser."""
+    lines: dict[str, int] = {}
+    counts: dict[str, int] = {}
+    prefix, closing = "", ""
+    for number, line in enumerate(text.splitlines(), 1):
+        if closing:  # inside a multi-line string
+            closing = "" if closing in line else closing
+            continue
+        if header := _HEADER.fullmatch(line):
+            prefix = _indexed(_plain(header["path"]), counts, array=header["open"] == "[[")
+            lines.setdefault(prefix, number)
+        elif key := _KEY.match(line):
+            path = _plain(key["path"])
+            lines.setdefault(f"{prefix}.{path}" if prefix else path, number)
+        for mark in ('"""', "'''"):
+            if line.count(mark) % 2:
+                closing = mark
+    return lines
+
+
+def _plain(path: str) -> str:
+    return ".".join(part.strip().strip("\"'") for part in re.findall(_NAME, path))
+
+
+def _indexed(path: str, counts: dict[str, int], *, array: bool) -> str:
+    """Put the index of the current element after every array of tables in a header's path."""
+    done = ""
+    parts = path.split(".")
+    for position, part in enumerate(parts):
+        done = f"{done}.{part}" if done else part
+        if array and position == len(parts) - 1:
+            counts[done] = counts.get(done, -1) + 1
+        if done in counts:
+            done = f"{done}.{counts[done]}"
+    return done

@@ -1,0 +1,78 @@
+"""Exact lengths: whole numbers of one small unit.
+
+The unit is 1/2,743,200 in, because every step of the trade is a whole number of it: 1/216, 1/180, 1/360,
+1/72, 1/120 and 1/60 in of the printer languages, 1/10, 1/12, 1/15, 7/120 and 1/20 in of the pitches,
+1/1440 in, and one micrometre (1 in = 25.4 mm exactly, by the international yard and pound agreement of 1959).
+A length is a plain `int` of these units; nothing here, and nothing that uses it, makes a float.
+
+>>> inch(1) == 216 * (inch(1) // 216) == 180 * (inch(1) // 180)
+True
+>>> read_length("8 1/2 in") == inch(Fraction(17, 2))
+True
+>>> read_length("92 mm") == 92 * MILLIMETRE
+True
+>>> write_length(read_length("3 2/3 in"))
+'3 2/3 in'
+"""
+
+import re
+from fractions import Fraction
+
+INCH = 2_743_200
+MILLIMETRE = INCH * 5 // 127
+POINT = INCH // 72
+
+_LENGTH = re.compile(
+    r"(?P<sign>-?)\s*(?:(?P<whole>\d+)(?:\.(?P<decimals>\d+)|\s+(?P<part>\d+/\d+))?|(?P<only>\d+/\d+))"
+    r"\s*(?P<unit>in|mm|cm|pt)"
+)
+_UNITS = {"in": INCH, "mm": MILLIMETRE, "cm": 10 * MILLIMETRE, "pt": POINT}
+
+
+def exact(value: Fraction) -> int:
+    """A whole number of units from a fraction of them; ValueError when it is not whole."""
+    if value.denominator != 1:
+        raise ValueError(f"{value} is not a whole number of units of 1/{INCH} in")
+    return value.numerator
+
+
+def inch(value: int | Fraction) -> int:
+    """Inches to units, exactly."""
+    return exact(Fraction(value) * INCH)
+
+
+def read_length(text: str) -> int:
+    """A length written by a person ("8 1/2 in", "3.5 in", "92 mm", "1/4 in") to units, exactly.
+
+    Raises ValueError for what is not a length, and for one finer than the unit.
+    """
+    match = _LENGTH.fullmatch(text.strip())
+    if not match:
+        raise ValueError(f"{text!r} is not a length such as '8 1/2 in', '3.5 in' or '92 mm'")
+    try:
+        if match["only"]:
+            value = Fraction(match["only"])
+        else:
+            value = Fraction(f"{match['whole']}.{match['decimals'] or 0}") + Fraction(match["part"] or 0)
+    except ZeroDivisionError:
+        raise ValueError(f"{text!r} divides by zero") from None
+    units = exact(value * _UNITS[match["unit"]])
+    return -units if match["sign"] else units
+
+
+def write_length(units: int) -> str:
+    """Units as inches with a common fraction when the denominator is at most 360, else as millimetres."""
+    inches = Fraction(units, INCH)
+    if inches.denominator > 360:
+        mm = Fraction(units, MILLIMETRE)
+        if 10**6 % mm.denominator == 0:
+            digits = mm.numerator * (10**6 // mm.denominator)
+            sign = "-" if digits < 0 else ""
+            whole, part = divmod(abs(digits), 10**6)
+            return f"{sign}{whole}.{part:06d}".rstrip("0").rstrip(".") + " mm"
+    sign = "-" if inches < 0 else ""
+    whole, rest = divmod(abs(inches), 1)
+    parts = [str(whole)] if whole or not rest else []
+    if rest:
+        parts.append(str(rest))
+    return f"{sign}{' '.join(parts)} in"
