@@ -61,8 +61,7 @@ def _count(store: SqliteStore, stock: int, state: str, forms: int) -> None:
 def stock_of(store: SqliteStore, account: str, number: int) -> tuple[int, str, int, int, int] | None:
     """The range of stock that holds a number: id, form, first, last, digits; or None."""
     found = store.row(
-        "SELECT id, form, first, last, digits FROM stock WHERE account = ? AND first <= ? "
-        "ORDER BY first DESC LIMIT 1",
+        "SELECT id, form, first, last, digits FROM stock WHERE account = ? AND first <= ? ORDER BY first DESC LIMIT 1",
         account,
         number,
     )
@@ -71,9 +70,7 @@ def stock_of(store: SqliteStore, account: str, number: int) -> tuple[int, str, i
     return found
 
 
-def _move(
-    store: SqliteStore, event: Event, account: str, first: int, last: int, to: State, **changes: Any
-) -> None:
+def _move(store: SqliteStore, event: Event, account: str, first: int, last: int, to: State, **changes: Any) -> None:
     """Move every number of a range to a state, each from the state it is in; counts follow."""
     place = stock_of(store, account, first)
     if place is None or last > place[3]:
@@ -98,9 +95,7 @@ def _move(
         _count(store, stock, before, -forms)
     _count(store, stock, to, last - first + 1)
     if to is State.ON_HAND:
-        store.execute(
-            "DELETE FROM number WHERE account = ? AND number BETWEEN ? AND ?", (account, first, last)
-        )
+        store.execute("DELETE FROM number WHERE account = ? AND number BETWEEN ? AND ?", (account, first, last))
     else:
         store.many(
             "INSERT INTO number (account, number, stock, state, role, batch, item, run, origin_batch, "
@@ -231,15 +226,13 @@ def _run_begun(store: SqliteStore, event: Event, body: Body) -> None:
     for start, item, count in body["forms"]:
         _move(store, event, account, start, start + count - 1, State.RESERVED, run=run, batch=batch)
         claims = store.rows(
-            "SELECT item, role, origin_batch, origin_item FROM claim "
-            "WHERE batch = ? AND item BETWEEN ? AND ?",
+            "SELECT item, role, origin_batch, origin_item FROM claim WHERE batch = ? AND item BETWEEN ? AND ?",
             batch,
             item,
             item + count - 1,
         )
         store.many(
-            "UPDATE number SET item = ?, role = ?, origin_batch = ?, origin_item = ? "
-            "WHERE account = ? AND number = ?",
+            "UPDATE number SET item = ?, role = ?, origin_batch = ?, origin_item = ? WHERE account = ? AND number = ?",
             [(i, role, ob, oi, account, start + i - item) for i, role, ob, oi in claims],
         )
     _touch_batch(store, event, batch)
@@ -254,9 +247,7 @@ def _run_sent(store: SqliteStore, event: Event, body: Body) -> None:
 
 def _run_state(store: SqliteStore, event: Event, body: Body) -> None:
     state = {"run.stopped": "stopped", "run.finished": "finished"}[event.kind]
-    store.execute(
-        "UPDATE run SET state = ?, cause = ? WHERE id = ?", (state, body.get("cause", ""), body["run"])
-    )
+    store.execute("UPDATE run SET state = ?, cause = ? WHERE id = ?", (state, body.get("cause", ""), body["run"]))
     row = store.row("SELECT batch FROM run WHERE id = ?", body["run"])
     if row:
         _touch_batch(store, event, row[0])
@@ -334,8 +325,7 @@ def _stop(store: SqliteStore, event: Event, body: Body) -> None:
 def _custody(store: SqliteStore, event: Event, body: Body) -> None:
     first, last = body["first"], body["last"]
     store.execute(
-        "UPDATE number SET custody = ?, seq = ? WHERE account = ? AND number BETWEEN ? AND ? "
-        "AND state = 'printed'",
+        "UPDATE number SET custody = ?, seq = ? WHERE account = ? AND number BETWEEN ? AND ? AND state = 'printed'",
         (body["place"], event.seq, body["account"], first, last),
     )
     _touch(store, event, body["account"], first, last)

@@ -60,8 +60,7 @@ class Change:
         parts = (seq, at, self._book.who, self._book.station, kind, text, self._prev)
         event = Event(*parts, digest_of(*parts))
         self.store.execute(
-            "INSERT INTO event (seq, at, who, station, kind, body, prev, digest) "
-            "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+            "INSERT INTO event (seq, at, who, station, kind, body, prev, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
             event,
         )
         apply(self.store, event, body)
@@ -119,9 +118,7 @@ class Reader:
     @property
     def head(self) -> Event:
         """The latest event."""
-        row = self.row(
-            "SELECT seq, at, who, station, kind, body, prev, digest FROM event ORDER BY seq DESC LIMIT 1"
-        )
+        row = self.row("SELECT seq, at, who, station, kind, body, prev, digest FROM event ORDER BY seq DESC LIMIT 1")
         if row is None:
             raise BookRefused("the book has no events: it was never begun")
         return Event(*row)
@@ -168,9 +165,7 @@ def create(place: Path, *, who: str = "", station: str = "", clock: Clock = now,
             (place / name).mkdir(mode=0o700, exist_ok=True)
         store = SqliteStore(place / FILE, create=True)
     except OSError as error:
-        raise InputRefused(
-            f"a book cannot be made at {place}: {error.strerror}. Choose another place."
-        ) from None
+        raise InputRefused(f"a book cannot be made at {place}: {error.strerror}. Choose another place.") from None
     book = Book(place, store, who=who or login(), station=station or os.uname().nodename, clock=clock)
     try:
         _begin(book, identity)
@@ -211,9 +206,7 @@ def _meet_version(book: Book) -> None:
     text = book.value("SELECT body FROM event WHERE seq = 1")
     begun = Event(1, "", "", "", "", text, "", "").data if text else {}
     if begun.get("format") != FORMAT or book.store.derived_version > DERIVED_VERSION:
-        raise BookRefused(
-            f"the book at {book.place} was written by a newer version of this tool; use that one."
-        )
+        raise BookRefused(f"the book at {book.place} was written by a newer version of this tool; use that one.")
     if book.store.derived_version < DERIVED_VERSION:
         from cheque.book.verify import rebuild
 

@@ -24,9 +24,7 @@ _COLUMNS = "seq, at, who, station, kind, body, prev, digest"
 def events(reader: Reader, *, until: str = "") -> Iterator[Event]:
     """Every event in order; with `until`, only those at or before that time (UTC, ISO 8601)."""
     where = "WHERE at <= ?" if until else ""
-    for row in reader.rows(
-        f"SELECT {_COLUMNS} FROM event {where} ORDER BY seq", *((until,) if until else ())
-    ):
+    for row in reader.rows(f"SELECT {_COLUMNS} FROM event {where} ORDER BY seq", *((until,) if until else ())):
         yield Event(*row)
 
 
@@ -57,9 +55,7 @@ def _chain(book: Book, wanted: str) -> list[Fault]:
             faults.append(Fault(f"event {seq}", f"event {event.seq} in its place", "no gap in the chain"))
             seq = event.seq
         if event.prev != prev:
-            faults.append(
-                Fault(f"event {event.seq}", "a break in the chain", f"previous digest {prev[:16]}…")
-            )
+            faults.append(Fault(f"event {event.seq}", "a break in the chain", f"previous digest {prev[:16]}…"))
         if digest_of(*event[:-1]) != event.digest:
             faults.append(Fault(f"event {event.seq}", "text that was altered", "text that gives its digest"))
         prev = event.digest
@@ -115,9 +111,7 @@ def _contents(book: Book) -> list[Fault]:
             if found != data["payments"]:
                 faults.append(Fault(f"batch {data['batch']}", "altered payments", "those that were accepted"))
             if not book.row("SELECT 1 FROM content WHERE digest = ?", data["form_digest"]):
-                faults.append(
-                    Fault(f"batch {data['batch']}", "no form definition", "the one accepted with it")
-                )
+                faults.append(Fault(f"batch {data['batch']}", "no form definition", "the one accepted with it"))
         else:
             found = pages_digest(
                 book.rows("SELECT item, digest FROM proof_page WHERE proof = ? ORDER BY item", data["proof"])
@@ -152,9 +146,7 @@ def _tables(book: Book) -> list[Fault]:
             return [Fault(str(book.place), f"events that break the law of states ({error})", "lawful events")]
         try:
             return [
-                Fault(
-                    f"table {name}", f"{extra} rows that the events do not give, {lost} lost", "no difference"
-                )
+                Fault(f"table {name}", f"{extra} rows that the events do not give, {lost} lost", "no difference")
                 for name in DERIVED
                 for extra, lost in [_difference(scratch, name)]
                 if extra or lost

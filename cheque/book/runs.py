@@ -1,0 +1,234 @@
+"""Runs in the book: numbers reserved, windows sent, and what a person saw on the paper afterwards.
+
+reserved -> sent happens before the bytes go, a window of forms at a time, each a durable commit. A run that was
+interrupted leaves forms that are *sent*, which are in doubt, and forms merely *reserved*, which were never
+sent. Nothing is guessed: `seen` takes what a person saw, and every number of the run must be in it.
+"""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from cheque.book import batches, stock
+from cheque.book.apply import ranges_of
+from cheque.book.book import Book, Reader
+from cheque.book.state import State
+from cheque.errors import BookRefused, UsageRefused
+
+
+class Run(NamedTuple):
+    """One run as the book has it. `state`: open, stopped, finished (all sent, nobody looked), closed."""
+
+    id: int
+    batch: int
+    account: str
+    printer: str
+    address: str
+    language: str
+    first: int
+    last: int
+    state: str
+    cause: str
+    at: str
+
+
+class Form(NamedTuple):
+    """One form of a run: its number, the payment on it, and its state."""
+
+    number: int
+    item: int
+    state: State
+
+
+class Seen(NamedTuple):
+    """What a person saw on the paper of a run. `spoiled` and `missing` give number -> reason."""
+
+    good: tuple[int, ...]
+    spoiled: dict[int, str]
+    missing: dict[int, str]
+    blank: tuple[int, ...]
+
+
+_COLUMNS = ", ".join(Run._fields)
+
+
+def unfinished(reader: Reader, *, batch: int = 0, printer: str = "") -> list[Run]:
+    """Runs that nobody has answered for, oldest first."""
+    where, values = "state <> 'closed'", list[int]()
+    if batch:
+        where += " AND batch = ?"
+        values.append(batch)
+    rows = reader.rows(f"SELECT {_COLUMNS} FROM run WHERE {where} ORDER BY id", *values)
+    found = [Run(*row) for row in rows]
+    return [run for run in found if not printer or run.printer == printer]
+
+
+def of_batch(reader: Reader, batch: int) -> list[Run]:
+    """Every run of a batch, oldest first."""
+    return [Run(*row) for row in reader.rows(f"SELECT {_COLUMNS} FROM run WHERE batch = ? ORDER BY id", batch)]
+
+
+def forms(reader: Reader, run: int) -> list[Form]:
+    """The forms that a run holds: reserved ones and those in doubt, by number."""
+    return [
+        Form(number, item, State(state))
+        for number, item, state in reader.rows(
+            "SELECT number, item, state FROM number WHERE run = ? AND state IN ('reserved', 'sent') ORDER BY number",
+            run,
+        )
+    ]
+
+
+def plan(reader: Reader, batch: int, first: int, count: int = 0) -> list[tuple[int, int]]:
+    """Which number gets which payment: (number, item), from the number at the printer's head on.
+
+    BookRefused, with the number and why, unless every one of them is on hand, in one box, of the right form.
+    """
+    found = batches.get(reader, batch)
+    items = batches.waiting(reader, batch, count or -1)
+    if not items:
+        raise BookRefused(f"batch {batch} has no payment that lacks a form: there is nothing to print.")
+    box = stock.range_of(reader, found.account, first)
+    if box.form != found.form:
+        raise BookRefused(
+            f"number {box.text(first)} of {found.account} is on {box.form} stock, but batch {batch} was "
+            f"accepted for {found.form}. Load that form, or withdraw the batch and accept it for {box.form}."
+        )
+    last = first + len(items) - 1
+    if last > box.last:
+        raise BookRefused(
+            f"the box ends at {box.text(box.last)}: {box.last - first + 1} forms for {len(items)} payments. "
+            f"Print the first {box.last - first + 1} with --count, then the rest from the next box."
+        )
+    free = stock.on_hand(reader, box, first, last)
+    if free != [[first, last]]:
+        bad = first if not free or free[0][0] != first else free[0][1] + 1
+        state = stock.state_of(reader, found.account, bad)
+        raise BookRefused(
+            f"number {box.text(bad)} of {found.account} is {state}, so it cannot be printed on. "
+            + (
+                f"Look at the number on the form at the head: it is not {box.text(first)}, or the book must be "
+                "told first what became of it."
+                if bad == first
+                else f"Print up to it with --count {bad - first}, then go on from the next number on the paper."
+            )
+        )
+    return [(first + offset, item) for offset, item in enumerate(items)]
+
+
+def begin(
+    book: Book, *, batch: int, printer: str, address: str, language: str, first: int, count: int, proof: str
+) -> tuple[int, list[tuple[int, int]]]:
+    """Reserve the numbers for a run, all in one transaction; gives the run's number and its plan."""
+    with book.change() as change:
+        found = batches.get(book, batch)
+        if found.state != "accepted":
+            raise BookRefused(f"batch {batch} was withdrawn; nothing of it can be printed.")
+        if not found.proof or found.proof != proof:
+            raise BookRefused(
+                f"the proof of batch {batch} is not the latest one: make a proof, look at it, key in its code."
+            )
+        for run in unfinished(book):
+            if run.batch == batch or (run.printer == printer and run.state != "finished"):
+                raise BookRefused(
+                    f"run {run.id} of batch {run.batch} on {run.printer} was not answered for: "
+                    f"`cheque resume {run.batch}` or `cheque confirm {run.batch}` first."
+                )
+        planned = plan(book, batch, first, count)
+        run_id = int(book.value("SELECT coalesce(max(id), 0) + 1 FROM run"))
+        stretches: list[list[int]] = []
+        for number, item in planned:
+            if stretches and item == stretches[-1][1] + stretches[-1][2]:
+                stretches[-1][2] += 1
+            else:
+                stretches.append([number, item, 1])
+        change.append(
+            "run.begun",
+            {
+                "run": run_id,
+                "batch": batch,
+                "account": found.account,
+                "printer": printer,
+                "address": address,
+                "language": language,
+                "proof": proof,
+                "forms": stretches,
+            },
+        )
+    return run_id, planned
+
+
+def sent(book: Book, run: int, first: int, last: int, *, digest: str, length: int, k: int) -> None:
+    """A window of forms is about to go: `digest` is SHA-256 of its `length` bytes; k the first form's place."""
+    with book.change() as change:
+        change.append(
+            "run.sent", {"run": run, "first": first, "last": last, "digest": digest, "length": length, "k": k}
+        )
+
+
+def stopped(book: Book, run: int, cause: str) -> None:
+    """The run stopped before its end."""
+    with book.change() as change:
+        change.append("run.stopped", {"run": run, "cause": cause})
+
+
+def finished(book: Book, run: int) -> None:
+    """Every form of the run was sent; a person has to look now."""
+    with book.change() as change:
+        change.append("run.finished", {"run": run})
+
+
+def seen(book: Book, run: int, what: Seen, *, how: str) -> None:
+    """What a person saw on the paper closes a run. Every number it holds must be answered for, once.
+
+    `how` is the command it was told to. Reserved numbers were never sent: they cannot be good.
+    """
+    with book.change() as change:
+        held = forms(book, run)
+        _answered(held, what)
+        change.append(
+            "paper.seen",
+            {
+                "run": run,
+                "how": how,
+                "good": ranges_of(sorted(what.good)),
+                "spoiled": _reasons(what.spoiled),
+                "missing": _reasons(what.missing),
+                "blank": ranges_of(sorted(what.blank)),
+            },
+        )
+
+
+def _answered(held: Iterable[Form], what: Seen) -> None:
+    told: list[int] = [*what.good, *what.spoiled, *what.missing, *what.blank]
+    states = {form.number: form.state for form in held}
+    for number in told:
+        if number not in states:
+            raise BookRefused(f"number {number} is not in doubt in this run, so nothing can be said of it here.")
+    twice = sorted({n for n in told if told.count(n) > 1}) if len(set(told)) != len(told) else []
+    if twice:
+        raise UsageRefused(f"number {twice[0]} is answered for twice: say one thing of it.")
+    left = sorted(set(states) - set(told))
+    if left:
+        raise UsageRefused(
+            f"nothing is said of number {left[0]}" + (f" and {len(left) - 1} more" if len(left) > 1 else "") + ": "
+            "every form in doubt must be answered for."
+        )
+    for number in what.good:
+        if states[number] is not State.SENT:
+            raise BookRefused(
+                f"number {number} was never sent to the printer, so it cannot be a good cheque. Look again: "
+                "either a form was skipped, or another print used it."
+            )
+
+
+def _reasons(told: dict[int, str]) -> list[list[int | str]]:
+    """Number -> reason as ranges with one reason each."""
+    found: list[list[int | str]] = []
+    for number in sorted(told):
+        if not told[number].strip():
+            raise UsageRefused(f"a reason is wanted for number {number}.")
+        if found and found[-1][1] == number - 1 and found[-1][2] == told[number]:
+            found[-1][1] = number
+        else:
+            found.append([number, number, told[number]])
+    return found

@@ -1,0 +1,237 @@
+"""Numbered stock: received, counted, destroyed; and forms spoiled, missing or found outside a run.
+
+Every function checks, then appends one event; each refusal says which number, what it is, and why not.
+"""
+
+from typing import NamedTuple
+
+from cheque.book.apply import stock_of
+from cheque.book.book import Book, Reader
+from cheque.book.event import Event
+from cheque.book.state import State
+from cheque.errors import BookRefused, UsageRefused
+
+
+class Range(NamedTuple):
+    """One range of stock; `digits` is how many digits the preprinted numbers have."""
+
+    id: int
+    account: str
+    form: str
+    first: int
+    last: int
+    digits: int
+
+    def text(self, number: int) -> str:
+        """A number as it is preprinted."""
+        return str(number).zfill(self.digits)
+
+
+def ranges(reader: Reader, account: str = "") -> list[Range]:
+    """The ranges of stock received, by account and first number."""
+    where, values = ("WHERE account = ?", (account,)) if account else ("", ())
+    return [
+        Range(*row)
+        for row in reader.rows(
+            f"SELECT id, account, form, first, last, digits FROM stock {where} ORDER BY account, first",
+            *values,
+        )
+    ]
+
+
+def range_of(reader: Reader, account: str, number: int) -> Range:
+    """The range that holds a number. BookRefused when none does."""
+    found = stock_of(reader.store, account, number)
+    if found is None:
+        raise BookRefused(
+            f"{account}:{number} is on no stock in the book. "
+            "`cheque stock list` shows what is; `cheque stock receive` enters a new box."
+        )
+    stock, form, first, last, digits = found
+    return Range(stock, account, form, first, last, digits)
+
+
+def holders(reader: Reader, number: int) -> list[str]:
+    """The accounts whose stock holds a number."""
+    return [
+        row[0]
+        for row in reader.rows(
+            "SELECT DISTINCT account FROM stock WHERE first <= ? AND last >= ? ORDER BY account",
+            number,
+            number,
+        )
+    ]
+
+
+def state_of(reader: Reader, account: str, number: int) -> State:
+    """The state of a number that is on stock."""
+    return State(
+        reader.value("SELECT state FROM number WHERE account = ? AND number = ?", account, number) or State.ON_HAND
+    )
+
+
+def receive(book: Book, *, account: str, form: str, first: str, last: str) -> Range:
+    """Enter a box of numbered forms. Numbers are given as they are preprinted, leading zeros and all."""
+    if not (first.isascii() and first.isdigit() and last.isascii() and last.isdigit()):
+        raise UsageRefused(f"found numbers {first!r} to {last!r}; wanted digits only, as preprinted on the forms.")
+    if len(first) != len(last) and "0" in (first[0], last[0]):
+        raise UsageRefused(
+            f"found {first} with {len(first)} digits and {last} with {len(last)}; "
+            "wanted both as preprinted, with as many digits."
+        )
+    low, high = int(first), int(last)
+    if low > high or low < 1:
+        raise UsageRefused(f"found {first} to {last}; wanted the lowest number first, from 1 up.")
+    if len(last) > 18:
+        raise UsageRefused(f"found {last}, of {len(last)} digits; a number has at most 18.")
+    with book.change() as change:
+        clash = book.row(
+            "SELECT first, last, form FROM stock WHERE account = ? AND first <= ? AND last >= ?",
+            account,
+            high,
+            low,
+        )
+        if clash:
+            raise BookRefused(
+                f"{account}:{low}-{high} overlaps {clash[0]}-{clash[1]} ({clash[2]}), received already. "
+                "Look at the numbers on the box again."
+            )
+        event = change.append(
+            "stock.received",
+            {"account": account, "form": form, "first": low, "last": high, "digits": len(first)},
+        )
+    return Range(event.seq, account, form, low, high, len(first))
+
+
+def on_hand(reader: Reader, stock: Range, first: int, last: int) -> list[list[int]]:
+    """The numbers of a range between first and last that are on hand, as ranges."""
+    gone = [
+        row[0]
+        for row in reader.rows(
+            "SELECT number FROM number WHERE account = ? AND number BETWEEN ? AND ? ORDER BY number",
+            stock.account,
+            first,
+            last,
+        )
+    ]
+    found, start = [], first
+    for number in [*gone, last + 1]:
+        if number > start:
+            found.append([start, number - 1])
+        start = number + 1
+    return found
+
+
+def count(book: Book, *, account: str, first: int, last: int, counted: int) -> int:
+    """Record a physical count of the forms on hand from first to last; gives counted minus expected."""
+    with book.change() as change:
+        stock = range_of(book, account, first)
+        if last > stock.last or last < first:
+            raise BookRefused(
+                f"{account}:{first}-{last} is not within one box: {stock.first}-{stock.last} is. "
+                "Count each box by itself."
+            )
+        expected = sum(b - a + 1 for a, b in on_hand(book, stock, first, last))
+        change.append(
+            "stock.counted",
+            {"account": account, "first": first, "last": last, "counted": counted, "expected": expected},
+        )
+    return counted - expected
+
+
+def destroy(book: Book, *, account: str, first: int, last: int, witness: str, reason: str) -> Event:
+    """Old stock destroyed before a witness: only what is on hand."""
+    if not witness.strip():
+        raise UsageRefused("stock is destroyed before a witness: give the name with --witness.")
+    return _mark(
+        book,
+        "stock.destroyed",
+        State.DESTROYED,
+        {"account": account, "first": first, "last": last, "witness": witness.strip(), "reason": reason},
+    )
+
+
+def spoil(book: Book, *, account: str, first: int, last: int, reason: str) -> Event:
+    """Forms on hand, or found again, that cannot be used."""
+    return _mark(
+        book,
+        "form.spoiled",
+        State.SPOILED,
+        {"account": account, "first": first, "last": last, "reason": reason},
+    )
+
+
+def missing(book: Book, *, account: str, first: int, last: int, reason: str) -> Event:
+    """Forms that ought to be on hand and are not."""
+    return _mark(
+        book,
+        "form.missing",
+        State.MISSING,
+        {"account": account, "first": first, "last": last, "reason": reason},
+    )
+
+
+def found(book: Book, *, account: str, first: int, last: int, spoiled: bool, reason: str) -> Event:
+    """Missing forms that turned up: fit to use, or spoiled."""
+    to = State.SPOILED if spoiled else State.ON_HAND
+    with book.change() as change:
+        _each(book, account, first, last, to, only=State.MISSING)
+        if not spoiled:
+            carried = book.row(
+                "SELECT number, batch, item FROM number WHERE account = ? AND number BETWEEN ? AND ? AND batch > 0",
+                account,
+                first,
+                last,
+            )
+            if carried:
+                raise BookRefused(
+                    f"number {carried[0]} of {account} was sent to the printer with payment {carried[2]} of "
+                    f"batch {carried[1]}, so it may bear a cheque: deface it, and enter it with --spoiled."
+                )
+        return change.append(
+            "form.found",
+            {"account": account, "first": first, "last": last, "as": to.value, "reason": reason},
+        )
+
+
+def _mark(book: Book, kind: str, to: State, body: dict[str, str | int]) -> Event:
+    account, first, last = str(body["account"]), int(body["first"]), int(body["last"])
+    if not str(body["reason"]).strip():
+        raise UsageRefused("a reason is wanted: give it with --reason.")
+    with book.change() as change:
+        _each(book, account, first, last, to)
+        return change.append(kind, body)
+
+
+def _each(book: Book, account: str, first: int, last: int, to: State, *, only: State = State.ON_HAND) -> None:
+    """Refuse unless every number of the range is in the state `only`, naming the first that is not."""
+    if last < first:
+        raise UsageRefused(f"found {first}-{last}; wanted the lower number first.")
+    stock = range_of(book, account, first)
+    if last > stock.last:
+        raise BookRefused(f"{account}:{first}-{last} goes past the end of its box, {stock.last}.")
+    rows = book.rows(
+        "SELECT number, state FROM number WHERE account = ? AND number BETWEEN ? AND ? ORDER BY number",
+        account,
+        first,
+        last,
+    )
+    known: dict[int, str] = dict(rows)
+    for number in range(first, last + 1):
+        state = State(known.get(number, State.ON_HAND))
+        if state is only:
+            continue
+        raise BookRefused(f"number {number} of {account} is {state}, so it cannot become {to}. {ADVICE[state]}")
+
+
+#: what to do with a number that is in the wrong state for what was asked
+ADVICE = {
+    State.ON_HAND: "It is in the box, as far as the book knows.",
+    State.RESERVED: "A run holds it: `cheque resume` or `cheque confirm` its batch first.",
+    State.SENT: "It may have been printed: `cheque confirm` its batch, and say there what became of it.",
+    State.PRINTED: "It is a good cheque: `cheque void` is the way to cancel it.",
+    State.SPOILED: "It was accounted for already.",
+    State.VOIDED: "It was accounted for already.",
+    State.MISSING: "It is missing: if it was found, say so with `cheque spoil NUMBER --found`.",
+    State.DESTROYED: "It was destroyed.",
+}
