@@ -11,11 +11,22 @@ KINDS = {"file": "file", "socket": "tcp"}
 
 
 class DeviceError(Exception):
-    """The device failed. `taken` is how many bytes of this send are known to have been taken from us."""
+    """The device failed. `taken` is how many bytes of this send are known to have been taken from us.
+
+    It is the least that went, never the most: more may have left, so the whole send is in doubt unless it
+    raised before a byte was handed over (as `open_device` does).
+    """
 
     def __init__(self, message: str, *, taken: int = 0) -> None:
         super().__init__(message)
         self.taken = taken
+
+
+class Stalled(DeviceError):
+    """Nothing broke, but nothing moved for `stall` seconds: the printer may be out of paper or off line.
+
+    The device still holds the rest of the send: `send(b"")` goes on waiting for it, `close` gives it up.
+    """
 
 
 class Device(Protocol):
