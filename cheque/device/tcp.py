@@ -15,7 +15,8 @@ Rules:
 
 1. The send buffer is kept small, and `send` waits until it is empty: never more than one window in doubt.
 2. Nothing trickles out later: closing with bytes unacknowledged, or the death of this process, resets the
-   connection and drops what the kernel holds. Only `finish` ends it in order.
+   connection and drops what the kernel holds; only packets already on their way can still arrive. Only
+   `finish` ends it in order.
 3. A dead link is found: by `stall` while sending, by keepalive probes while idle.
 4. What the printer says back is read and dropped, since unread bytes would turn our close into a reset.
 5. There is no silent second connection: a bridge may eject paper or forget its state between two connections.
