@@ -1,14 +1,35 @@
 """Registers: one file per kind, each yielding the same Payments and the same kind of Faults.
 
 A reader is a function of a binary stream; it never seeks, so that standard input works, and never holds
-the whole file. `judge` (in `cheque.register.judge`) checks what any reader yields.
+the whole file. `judge` (in `cheque.register.judge`) checks what any reader yields. A new kind of register is
+one more module with the names of `RegisterKind` below, and one more line in `KINDS`.
+
+What every reader promises, so that the same payments from any kind of file are the same batch:
+
+- texts are in Unicode normalisation form C and have no blanks at either end;
+- stub lines stand in the order of `cheque.payment.Kind` (earnings, deductions, employer's, invoices, notes)
+  and, within a kind, in the order of the file; lines with nothing in them are left out;
+- a payment of zero, or one paid by transfer, has the role of advice;
+- `item` counts the payments from 1, those that could not be read included.
 """
 
+import io
 from collections.abc import Callable, Iterator
-from typing import BinaryIO, NamedTuple
+from dataclasses import dataclass
+from importlib import import_module
+from typing import BinaryIO, NamedTuple, Protocol, cast
 
-from cheque.errors import Fault
+from cheque.errors import Fault, UsageRefused
 from cheque.payment import Payment
+
+#: kind of register -> module of this package, in the order in which their contents are tried
+KINDS = {"csv": "csvfile"}
+
+_HEAD = 512
+
+
+def _unsaid(statement: str) -> None:
+    """What a reader states is not wanted."""
 
 
 class Reading(NamedTuple):
@@ -16,10 +37,75 @@ class Reading(NamedTuple):
 
     source: str
     currency: str
+    #: the column summed for the hash total; "" for none
     hash_column: str = "employee"
     #: a date for lines that carry none (ISO), or ""
     date: str = ""
+    #: columns that are known to be there and not wanted
+    ignore: tuple[str, ...] = ()
+    #: told what the reader found out by itself (the separator, the encoding), one sentence each
+    state: Callable[[str], None] = _unsaid
+
+
+@dataclass(frozen=True, slots=True)
+class LineFault(Fault):
+    """The last fault of a line, with what could be read of the line, so that the rest is still judged.
+
+    Amounts that could not be read are 0 or missing in `rest`: only checks that look at no amount apply.
+    """
+
+    rest: Payment | None = None
 
 
 #: A reader yields a Payment for each line that can be read and a Fault for each thing that cannot.
 Reader = Callable[[BinaryIO, Reading], Iterator[Payment | Fault]]
+
+
+class RegisterKind(Protocol):
+    """A module of this package that reads one kind of register."""
+
+    #: file name suffixes, in small letters: (".csv", …)
+    suffixes: tuple[str, ...]
+
+    def looks_like(self, head: bytes) -> bool:
+        """Whether a file that begins with these bytes can be of this kind."""
+        ...
+
+    def read(self, stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
+        """The payments and faults of a register, one by one, in its order."""
+        ...
+
+
+def kind_of(source: str, head: bytes = b"", kind: str = "") -> RegisterKind:
+    """The reader's module: by `kind` if given, else by the suffix of the file's name, else by its beginning.
+
+    Raises UsageRefused, naming the kinds there are, when none fits.
+    """
+    modules = {name: cast(RegisterKind, import_module(f"{__name__}.{module}")) for name, module in KINDS.items()}
+    if kind:
+        if kind in modules:
+            return modules[kind]
+        raise UsageRefused(f"There is no kind of register called {kind!r}; there are: {', '.join(KINDS)}.")
+    suffix = source[source.rfind(".") :].lower() if "." in source else ""
+    for module in modules.values():
+        if suffix in module.suffixes:
+            return module
+    for module in modules.values():
+        if module.looks_like(head):
+            return module
+    raise UsageRefused(
+        f"{source} is no kind of register that can be read: neither its name nor its beginning tells. "
+        f"Kinds: {', '.join(KINDS)}; name the kind if it is one of them."
+    )
+
+
+def read_register(stream: BinaryIO, reading: Reading, kind: str = "") -> Iterator[Payment | Fault]:
+    """Read a register of whatever kind from a binary stream, which may be standard input.
+
+    >>> text = b"payee,amount,date\\nNiamh O'Dunmarrow,812.40,2026-11-27\\n"
+    >>> next(read_register(io.BytesIO(text), Reading("payday.csv", "USD"))).amount
+    81240
+    """
+    peekable = stream if hasattr(stream, "peek") else io.BufferedReader(cast(io.RawIOBase, stream))
+    head = cast(io.BufferedReader, peekable).peek(_HEAD)[:_HEAD]
+    return kind_of(reading.source, head, kind).read(peekable, reading)

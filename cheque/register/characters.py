@@ -1,0 +1,92 @@
+"""Characters that a register may not hold: those that steer a printer or a screen, or that cannot be seen.
+
+By the general categories of the Unicode Character Database (Unicode Standard, chapter 4): Cc control, Cf
+format (the bidirectional and most zero-width characters are in it), Cs surrogate, Co private use, Cn
+unassigned, Zl and Zp line and paragraph separators. Also refused: every blank but the ordinary one (Zs but
+U+0020), because two names that differ only in their blanks look alike; the characters that the Unicode
+property Default_Ignorable_Code_Point makes invisible though they are letters or marks; and U+FFFD, which
+some earlier program put where it could not read.
+
+>>> refused("Berg\\x1b@")
+[(5, 'U+001B (a control character)')]
+>>> refused("Berg\\u202eanna")
+[(5, 'U+202E RIGHT-TO-LEFT OVERRIDE (a bidirectional control)')]
+>>> refused("Aurélie Thornquay")
+[]
+"""
+
+import unicodedata
+from functools import cache
+
+#: text in messages longer than this is shown by its beginning
+SHOWN = 60
+
+_BY_CATEGORY = {
+    "Cc": "a control character",
+    "Cf": "an invisible format character",
+    "Cs": "a surrogate",
+    "Co": "a private-use character",
+    "Cn": "an unassigned code point",
+    "Zl": "a line separator",
+    "Zp": "a paragraph separator",
+    "Zs": "a blank other than the ordinary one",
+}
+# UAX #9, table of explicit directional formatting characters, and the three implicit marks.
+_BIDIRECTIONAL = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+_ZERO_WIDTH = frozenset("\u200b\u200c\u200d\u2060\ufeff\u180e")
+# Default_Ignorable_Code_Point but not Cf or Cn (DerivedCoreProperties.txt), and the Braille blank.
+_INVISIBLE = frozenset(
+    "\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u180f\u3164\uffa0\u2800"
+    + "".join(map(chr, range(0xFE00, 0xFE10)))
+    + "".join(map(chr, range(0xE0100, 0xE01F0)))
+)
+
+
+@cache
+def reason(character: str) -> str:
+    """Why a register may not hold this character, or "" when it may.
+
+    >>> reason("\\u00a0")
+    'a blank other than the ordinary one'
+    """
+    if character == " ":
+        return ""
+    if character in _BIDIRECTIONAL:
+        return "a bidirectional control"
+    if character in _ZERO_WIDTH:
+        return "a zero-width character"
+    if character in _INVISIBLE:
+        return "an invisible character"
+    if character == "\ufffd":
+        return "the mark of text damaged earlier"
+    return _BY_CATEGORY.get(unicodedata.category(character), "")
+
+
+def clean(text: str) -> bool:
+    """Whether every character of the text may stand in a register: the quick question for a whole payment."""
+    return (text.isascii() and text.isprintable()) or not any(map(reason, set(text)))
+
+
+def refused(text: str) -> list[tuple[int, str]]:
+    """Every character that may not stand in the text: its position, counted from 1, and what it is."""
+    return [(place, f"{described(c)} ({reason(c)})") for place, c in enumerate(text, 1) if reason(c)]
+
+
+def described(character: str) -> str:
+    """Code point and name, never the character itself: it must not steer the reader's screen either.
+
+    >>> described("₹")
+    'U+20B9 INDIAN RUPEE SIGN'
+    """
+    return f"U+{ord(character):04X} {unicodedata.name(character, '')}".rstrip()
+
+
+def shown(text: str) -> str:
+    """The text as a message may show it: quoted, harmless on any screen, and not too long.
+
+    >>> shown("12,5\\x07")
+    "'12,5\\\\x07'"
+    """
+    if len(text) <= SHOWN:
+        return repr(text)
+    return f"{text[:SHOWN]!r}… ({len(text)} characters)"

@@ -1,0 +1,292 @@
+"""What one payment must fulfil, whatever kind of register it came from: one rule a function, in lists below.
+
+Each check is given a payment and the case (file, currency) and returns every fault it finds. TEXT_CHECKS look
+at no amount, so they hold for a line of which an amount could not be read; AMOUNT_CHECKS do; WARNINGS are told
+and stop nothing. To add a rule, write its function and put it in its list.
+"""
+
+import re
+from collections.abc import Callable, Iterator
+from datetime import date
+from functools import lru_cache
+from typing import NamedTuple
+from unicodedata import is_normalized
+
+from cheque.errors import Fault
+from cheque.money import plain
+from cheque.payment import Kind, Payment, Role, StubLine
+from cheque.register.characters import clean, described, refused, shown
+
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+#: digits of a form's number
+NUMBER_DIGITS = 18
+_NUMBER = re.compile(rf"\d{{1,{NUMBER_DIGITS}}}", re.ASCII)
+_DECIMAL = re.compile(r"(?:-?\d{1,9}(?:\.\d{1,6})?)?", re.ASCII)
+#: digits of an identity number that a stub may show (e.g. California Labor Code § 226(a))
+IDENTITY_DIGITS = 4
+
+#: places (from 1) and characters of a text that the printer has no character for
+Unprintable = Callable[[str], list[tuple[int, str]]]
+
+
+class Case(NamedTuple):
+    """What a check must know besides the payment."""
+
+    source: str
+    currency: str
+
+    def at(self, payment: Payment, field: str) -> str:
+        """Where, for a message: file, line and field."""
+        place = f"line {payment.line}" if payment.line else f"item {payment.item}"
+        return f"{self.source} {place}, {field}"
+
+    def money(self, minor: int) -> str:
+        """An amount for a message."""
+        return plain(minor, self.currency)
+
+
+Check = Callable[[Payment, Case], list[Fault]]
+
+
+def stub_field(line: StubLine, field: str) -> str:
+    """A field of a stub line, for a message: "deduction 'Tool fund', to date"."""
+    return f"{line.kind} {shown(line.text)}, {field}"
+
+
+def texts(payment: Payment) -> Iterator[tuple[str, str]]:
+    """Every text of a payment that can be printed or searched, by the name of its field."""
+    yield "payee", payment.payee
+    yield "date", payment.date
+    yield "reference", payment.reference
+    yield "number", payment.expected
+    for number, text in enumerate(payment.address, 1):
+        yield f"address{number}", text
+    yield "employee", payment.employee
+    yield "identity", payment.identity
+    yield "department", payment.department
+    yield "period_from", payment.period_from
+    yield "period_to", payment.period_to
+    yield "memo", payment.memo
+    for line in payment.stub:
+        yield str(line.kind), line.text
+        if line.hours or line.rate or line.date:
+            yield stub_field(line, "hours"), line.hours
+            yield stub_field(line, "rate"), line.rate
+            yield stub_field(line, "date"), line.date
+
+
+def all_text(payment: Payment) -> str:
+    """Every text of a payment between bars, for the quick question whether any has something to refuse."""
+    p = payment
+    stub = "|".join([f"{s.text}|{s.hours}|{s.rate}|{s.date}" for s in p.stub])
+    return (
+        f"|{p.payee}|{p.date}|{p.reference}|{p.expected}|{'|'.join(p.address)}|{p.employee}|{p.identity}"
+        f"|{p.department}|{p.period_from}|{p.period_to}|{p.memo}|{stub}|"
+    )
+
+
+@lru_cache(4096)
+def is_date(text: str) -> bool:
+    """Whether the text is a real date as ISO 8601 writes it, YYYY-MM-DD.
+
+    >>> is_date("2028-02-29"), is_date("2026-02-29"), is_date("20261127"), is_date("27/11/2026")
+    (True, False, False, False)
+    """
+    if not _DATE.fullmatch(text):
+        return False
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
+
+
+def payee_is_named(payment: Payment, case: Case) -> list[Fault]:
+    """A cheque without a payee is payable to whoever fills the name in; so is the space between two names."""
+    if not payment.payee:
+        return [Fault(case.at(payment, "payee"), "nothing", "a payee", "write whom it is paid to")]
+    if "  " in payment.payee:
+        at = case.at(payment, "payee")
+        return [Fault(at, f"an open space in {shown(payment.payee)}", "one blank between words", "close it")]
+    return []
+
+
+def dates_are_real(payment: Payment, case: Case) -> list[Fault]:
+    """Every date is a real one, written YYYY-MM-DD; the payment has one; a pay period is whole and in order."""
+    faults = []
+    named = [("date", payment.date), ("period_from", payment.period_from), ("period_to", payment.period_to)]
+    named += [(stub_field(line, "date"), line.date) for line in payment.stub if line.date]
+    for field, text in named:
+        if text and not is_date(text):
+            wanted = "a real date as YYYY-MM-DD, such as 2026-11-27"
+            faults.append(Fault(case.at(payment, field), shown(text), wanted, "correct it"))
+    if not payment.date:
+        faults.append(Fault(case.at(payment, "date"), "nothing", "the date of the cheque", "write it"))
+    if faults or payment.period_from == payment.period_to:
+        return faults
+    if not payment.period_from or not payment.period_to:
+        missing = "period_to" if payment.period_from else "period_from"
+        return [Fault(case.at(payment, missing), "nothing", "both ends of the pay period", "write it")]
+    if payment.period_from > payment.period_to:
+        found = f"{payment.period_from}, after period_to {payment.period_to}"
+        return [Fault(case.at(payment, "period_from"), found, "a period that ends after it begins", "correct it")]
+    return faults
+
+
+def identity_is_short(payment: Payment, case: Case) -> list[Fault]:
+    """A stub shows at most the last four digits of an identity number (California Labor Code § 226(a))."""
+    count = sum(map(str.isdigit, payment.identity)) if len(payment.identity) > IDENTITY_DIGITS else 0
+    if count <= IDENTITY_DIGITS:
+        return []
+    wanted = f"at most its last {IDENTITY_DIGITS}"
+    return [Fault(case.at(payment, "identity"), f"{count} digits", wanted, "take the others out of the register")]
+
+
+def figures_are_figures(payment: Payment, case: Case) -> list[Fault]:
+    """The expected number is digits; hours and rates are exact decimals."""
+    faults = []
+    if payment.expected and not _NUMBER.fullmatch(payment.expected):
+        at = case.at(payment, "number")
+        faults.append(Fault(at, shown(payment.expected), "the digits of a form's number", "correct it"))
+    for line in payment.stub:
+        for field, text in (("hours", line.hours), ("rate", line.rate)):
+            if text and not _DECIMAL.fullmatch(text):
+                at = case.at(payment, stub_field(line, field))
+                faults.append(Fault(at, shown(text), "a number such as 37.50", "write digits and a point"))
+    return faults
+
+
+def nothing_steers(payment: Payment, case: Case) -> list[Fault]:
+    """No character that steers a printer or a screen or cannot be seen; form C; no blanks at the ends."""
+    joined = all_text(payment)
+    blanks_outside = " |" in joined or "| " in joined
+    if not blanks_outside and clean(joined) and (joined.isascii() or is_normalized("NFC", joined)):
+        return []
+    faults = []
+    for field, text in texts(payment):
+        at = case.at(payment, field)
+        for place, what in refused(text):
+            found = f"{what} as character {place}"
+            faults.append(Fault(at, found, "characters that can be seen", "take it out"))
+        if not is_normalized("NFC", text):
+            faults.append(Fault(at, shown(text), "Unicode normalisation form C", "the reader must bring it there"))
+        if text != text.strip(" "):
+            faults.append(Fault(at, shown(text), "no blanks at its ends", "the reader must drop them"))
+    return faults
+
+
+def amount_is_positive(payment: Payment, case: Case) -> list[Fault]:
+    """A cheque is for more than nothing; what is for nothing is an advice; nobody pays less than nothing."""
+    at = case.at(payment, "amount")
+    if payment.amount < 0:
+        return [Fault(at, case.money(payment.amount), "an amount above zero", "ask payroll; it cannot be paid")]
+    if payment.amount == 0 and payment.role is not Role.ADVICE:
+        return [Fault(at, "a cheque for nothing", "an amount above zero, or an advice", "ask payroll")]
+    return []
+
+
+def net_adds_up(payment: Payment, case: Case) -> list[Fault]:
+    """Net pay is earnings less deductions; a supplier's payment is the sum of the invoices' nets.
+
+    What the employer pays besides is in neither. A payment without such lines has nothing to add up.
+    """
+    earned = deducted = invoiced = 0
+    kinds = set()
+    for line in payment.stub:
+        if line.kind is Kind.EARNING:
+            earned += line.amount or 0
+        elif line.kind is Kind.DEDUCTION:
+            deducted += line.amount or 0
+        elif line.kind is Kind.INVOICE:
+            invoiced += line.amount or 0
+        else:
+            continue
+        kinds.add(line.kind)
+    if not kinds:
+        return []
+    at = case.at(payment, "amount")
+    if Kind.INVOICE in kinds:
+        if len(kinds) > 1:
+            return [Fault(at, "invoices and pay together", "one payment for either", "divide it in two")]
+        if invoiced != payment.amount:
+            wanted = f"{case.money(invoiced)}, the sum of its invoices"
+            return [Fault(at, case.money(payment.amount), wanted, "ask who made the register which is right")]
+        return []
+    if earned - deducted == payment.amount:
+        return []
+    sum_of = f"{case.money(earned)} of earnings less {case.money(deducted)} of deductions"
+    wanted = f"{case.money(earned - deducted)}, which is {sum_of}"
+    return [Fault(at, case.money(payment.amount), wanted, "ask who made the register which is right")]
+
+
+def invoices_add_up(payment: Payment, case: Case) -> list[Fault]:
+    """An invoice's net is its gross less its discount, where the register gives the gross."""
+    faults = []
+    for line in payment.stub:
+        if line.kind is not Kind.INVOICE or line.gross is None:
+            continue
+        net = line.gross - (line.discount or 0)
+        if line.amount != net:
+            found = "nothing" if line.amount is None else case.money(line.amount)
+            less = f"{case.money(line.gross)} less {case.money(line.discount or 0)}"
+            at = case.at(payment, stub_field(line, "net"))
+            faults.append(Fault(at, found, f"{case.money(net)}, which is {less}", "ask which is right"))
+    return faults
+
+
+def year_covers_period(payment: Payment, case: Case) -> list[Fault]:
+    """The year to date is at least this period's, unless something was refunded: a warning."""
+    faults = []
+    for line in payment.stub:
+        if line.to_date is not None and line.amount is not None and line.to_date < line.amount:
+            at = case.at(payment, stub_field(line, "to date"))
+            wanted = f"at least this period's {case.money(line.amount)}"
+            faults.append(Fault(at, case.money(line.to_date), wanted, "it is right if there was a refund"))
+    return faults
+
+
+class NewCharacters:
+    """Asks the printer's tables about each character once: a callable that finds the unprintable ones."""
+
+    def __init__(self, unprintable: Unprintable) -> None:
+        self._unprintable = unprintable
+        self._known: set[str] = set()
+        ascii_text = "".join(map(chr, range(0x20, 0x7F)))
+        self._ascii = not unprintable(ascii_text)
+
+    def __call__(self, payment: Payment, case: Case) -> list[Fault]:
+        """Every character of a payment that the printer cannot print."""
+        joined = all_text(payment)
+        if self._ascii and joined.isascii():
+            return []
+        new = set(joined) - self._known
+        if not new:
+            return []
+        if not self._unprintable("".join(sorted(new))):
+            self._known |= new
+            return []
+        return [
+            Fault(
+                case.at(payment, field),
+                f"{described(character)} as character {place}",
+                "characters that the printer has",
+                "spell it otherwise, or choose a table that has it",
+            )
+            for field, text in texts(payment)
+            for place, character in self._unprintable(text)
+        ]
+
+
+TEXT_CHECKS: tuple[Check, ...] = (
+    payee_is_named,
+    dates_are_real,
+    figures_are_figures,
+    identity_is_short,
+    nothing_steers,
+)
+AMOUNT_CHECKS: tuple[Check, ...] = (
+    amount_is_positive,
+    net_adds_up,
+    invoices_add_up,
+)
+WARNINGS: tuple[Check, ...] = (year_covers_period,)

@@ -1,0 +1,120 @@
+"""The columns of a register: their names, and what can be wrong with a header. For readers that have columns.
+
+A stub line is a group of columns with a number, from 1 to 99: `earning1` is what the line says, and
+`earning1_hours`, `earning1_rate`, `earning1_amount`, `earning1_to_date` its figures. `GROUPS` lists what each
+kind of line can have. A group with nothing in it is passed over. Names are taken in small or capital
+letters, with blanks or hyphens for the underscore.
+"""
+
+import difflib
+import re
+from collections.abc import Sequence
+from unicodedata import normalize
+
+from cheque.errors import Fault
+from cheque.payment import Kind
+from cheque.register import Reading
+from cheque.register.characters import shown
+
+ADDRESS = ("address1", "address2", "address3", "address4")
+SINGLE = (
+    *("payee", "amount", "date", "reference", "number", "paid_by"),
+    *("employee", "identity", "department"),
+    *ADDRESS,
+    *("period_from", "period_to", "memo"),
+)
+REQUIRED = ("payee", "amount")
+GROUPS: dict[Kind, tuple[str, ...]] = {
+    Kind.EARNING: ("hours", "rate", "amount", "to_date"),
+    Kind.DEDUCTION: ("amount", "to_date"),
+    Kind.EMPLOYER: ("amount", "to_date"),
+    Kind.INVOICE: ("date", "gross", "discount", "net"),
+    Kind.NOTE: (),
+}
+#: other names that files give these columns, only for the suggestion
+_OTHER_NAMES = {
+    **dict.fromkeys(("net", "net_pay", "netpay", "net_amount"), "amount"),
+    **dict.fromkeys(("name", "employee_name", "vendor_name", "pay_to", "to"), "payee"),
+    **dict.fromkeys(("pay_date", "cheque_date", "check_date"), "date"),
+    **dict.fromkeys(("cheque_number", "check_number", "cheque_no", "check_no", "form"), "number"),
+    **dict.fromkeys(("employee_number", "employee_id", "employee_no", "payroll_number"), "employee"),
+    **dict.fromkeys(("ssn", "social_security_number", "national_insurance"), "identity"),
+    **dict.fromkeys(("dept", "cost_centre", "cost_center"), "department"),
+    **dict.fromkeys(("method", "payment_method", "pay_method"), "paid_by"),
+}
+_GROUP = re.compile(rf"({'|'.join(GROUPS)})([1-9][0-9]?)(?:_([a-z_]+))?")
+
+
+def name_of(text: str) -> str:
+    """A header's text as the name of a column.
+
+    >>> name_of(" Period-From ")
+    'period_from'
+    """
+    return re.sub(r"[ -]+", "_", normalize("NFC", text).strip().casefold())
+
+
+def known(name: str) -> bool:
+    """Whether a register may have a column of this name."""
+    if name in SINGLE:
+        return True
+    match = _GROUP.fullmatch(name)
+    return match is not None and (match[3] is None or match[3] in GROUPS[Kind(match[1])])
+
+
+def _suggestion(name: str) -> str:
+    """What an unknown column may have meant, or ""."""
+    if name in _OTHER_NAMES:
+        return _OTHER_NAMES[name]
+    number = re.search(r"[1-9][0-9]?", name)
+    names = list(SINGLE)
+    for kind, parts in GROUPS.items():
+        stem = f"{kind}{number[0] if number else 1}"
+        names += [stem, *(f"{stem}_{part}" for part in parts)]
+    return next(iter(difflib.get_close_matches(name, names, 1)), "")
+
+
+def header_faults(names: Sequence[str], reading: Reading, where: str) -> list[Fault]:
+    """Everything wrong with the columns of a register, given their names as `name_of` makes them."""
+    wanted = {name_of(reading.hash_column), *map(name_of, reading.ignore)} - {""}
+    found = [fault for place in range(len(names)) for fault in _column_faults(place, names, wanted, where)]
+    found += [
+        Fault(f"{where}, header", f"no column {name!r}", "one", f"name the column {name}")
+        for name in REQUIRED
+        if name not in names
+    ]
+    if not reading.date and "date" not in names:
+        found.append(Fault(f"{where}, header", "no column 'date'", "one, or one date for all", "add either"))
+    hashed = name_of(reading.hash_column)
+    if hashed and hashed != "employee" and hashed not in names:
+        found.append(Fault(f"{where}, header", f"no column {hashed!r}", "the column of the hash total", "name another"))
+    return found
+
+
+def _column_faults(place: int, names: Sequence[str], wanted: set[str], where: str) -> list[Fault]:
+    """What is wrong with one column's name."""
+    name = names[place]
+    at = f"{where}, column {place + 1}"
+    if not name:
+        return [Fault(at, "no name", "a name for every column", "name it, or take the column out")]
+    first = names.index(name)
+    if first != place:
+        return [Fault(at, f"{name!r} again", "each name once", f"column {first + 1} has it already; take one out")]
+    if name in wanted:
+        return []
+    if not known(name):
+        near = _suggestion(name)
+        hint = f"did you mean {near!r}? If not, take it out" if near else "take it out"
+        return [
+            Fault(
+                f"{at}, {shown(name)}",
+                "an unknown column",
+                "one of the columns of a register",
+                f"{hint}, or name it as a column to ignore",
+            )
+        ]
+    match = _GROUP.fullmatch(name)
+    if match and match[3] and f"{match[1]}{match[2]}" not in names:
+        text = f"{match[1]}{match[2]}"
+        return [Fault(f"{at}, {name!r}", f"no column {text!r}", "one, for what the line says", "add it")]
+    return []

@@ -1,0 +1,207 @@
+"""Judges a register: every check of every payment, what no single payment shows, and its totals.
+
+One pass over what any reader yields, in memory that hardly grows: of faults, warnings and notes the first
+hundred of each are kept and the others counted. The checks of a single payment are in
+`cheque.register.checks`.
+"""
+
+from collections.abc import Callable, Collection, Iterable, Iterator
+from typing import Generic, NamedTuple, TypeVar
+
+from cheque.control import Tally, Totals
+from cheque.errors import FAULTS_SHOWN, Fault, InputRefused
+from cheque.payment import Payment
+from cheque.register import LineFault, Reading
+from cheque.register.characters import shown
+from cheque.register.checks import (
+    AMOUNT_CHECKS,
+    NUMBER_DIGITS,
+    TEXT_CHECKS,
+    WARNINGS,
+    Case,
+    Check,
+    NewCharacters,
+    Unprintable,
+)
+from cheque.register.duplicates import Seen, duplicate_key
+
+T = TypeVar("T")
+#: says where an earlier batch has the same payment ("batch 12, number 100412"), or ""
+Earlier = Callable[[Payment], str]
+
+
+class Verdict(NamedTuple):
+    """What there is to say about a register once it has been read to its end.
+
+    Of faults, warnings and notes the first hundred of each are here, and how many there are. `totals` cover
+    every payment that could be read; they are `complete` when every line could.
+    """
+
+    faults: tuple[Fault, ...]
+    fault_count: int
+    warnings: tuple[Fault, ...]
+    warning_count: int
+    notes: tuple[str, ...]
+    note_count: int
+    totals: Totals
+    complete: bool
+
+    def refuse(self, source: str) -> None:
+        """Raise InputRefused with all the faults, if there are any."""
+        if self.fault_count:
+            many = "1 fault" if self.fault_count == 1 else f"{self.fault_count} faults"
+            raise InputRefused(f"{source} is refused: {many}.", self.faults, total=self.fault_count)
+
+
+class _First(Generic[T]):
+    """The first hundred of something, and how many there were."""
+
+    def __init__(self) -> None:
+        self.kept: list[T] = []
+        self.count = 0
+
+    def add(self, one: T) -> None:
+        self.count += 1
+        if self.count <= FAULTS_SHOWN:
+            self.kept.append(one)
+
+
+class Judge:
+    """Hears what a reader yields, payment by payment, and gives the verdict at the end.
+
+    unprintable: places (from 1) and characters of a text that the printer has no character for.
+    earlier: says where an earlier batch has the same payment, or ""; the book knows.
+    allow_duplicate: references of payments that may be there twice, named by a person.
+    """
+
+    def __init__(
+        self,
+        reading: Reading,
+        *,
+        unprintable: Unprintable | None = None,
+        earlier: Earlier | None = None,
+        allow_duplicate: Collection[str] = (),
+    ) -> None:
+        self._case = Case(reading.source, reading.currency)
+        self._earlier, self._allowed = earlier, frozenset(allow_duplicate)
+        self._text_checks: tuple[Check, ...] = TEXT_CHECKS
+        if unprintable is not None:
+            self._text_checks += (NewCharacters(unprintable),)
+        self._all_checks = self._text_checks + AMOUNT_CHECKS
+        self._faults: _First[Fault] = _First()
+        self._warnings: _First[Fault] = _First()
+        self._notes: _First[str] = _First()
+        self._tally = Tally(reading.currency)
+        self._seen = Seen()
+        self._numbers = _ExpectedNumbers()
+        self._complete = True
+
+    def payments(self, items: Iterable[Payment | Fault]) -> Iterator[Payment]:
+        """The payments in which nothing is wrong, as they come; all are judged and counted."""
+        for item in items:
+            if self.hear(item) and isinstance(item, Payment):
+                yield item
+
+    def hear(self, item: Payment | Fault) -> bool:
+        """Judge one thing that a reader yields; True for a payment in which nothing is wrong."""
+        if isinstance(item, Fault):
+            self._complete = False
+            self.refuse(item)
+            if isinstance(item, LineFault) and item.rest is not None:
+                self._run(self._text_checks, item.rest)
+            return False
+        good = self._run(self._all_checks, item)
+        good = self._alone(item) and good
+        for check in WARNINGS:
+            for warning in check(item, self._case):
+                self._warnings.add(warning)
+        self._tally.add(item)
+        if note := self._numbers.note(item, self._case):
+            self._notes.add(note)
+        return good
+
+    def refuse(self, fault: Fault) -> None:
+        """Count a fault: a reader's, or one that somebody else found in this register."""
+        self._faults.add(fault)
+
+    def _run(self, checks: Iterable[Check], payment: Payment) -> bool:
+        good = True
+        for check in checks:
+            if found := check(payment, self._case):
+                good = False
+                for fault in found:
+                    self._faults.add(fault)
+        return good
+
+    def _alone(self, payment: Payment) -> bool:
+        """No payment is there twice, here or in an earlier batch, unless allowed by its reference."""
+        line = payment.line or payment.item
+        twin = self._seen.first(duplicate_key(payment), line)
+        if payment.reference and payment.reference in self._allowed:
+            return True
+        where = f"line {twin}" if twin else self._earlier(payment) if self._earlier else ""
+        if not where:
+            return True
+        found = f"the same payee, amount, date and reference as {where}"
+        do = "take it out"
+        if payment.reference:
+            do += f", or allow the reference {shown(payment.reference)} to be paid again"
+        else:
+            do += ", or give each payment a reference of its own"
+        self.refuse(Fault(self._case.at(payment, "payee"), found, "each payment once", do))
+        return False
+
+    def verdict(self) -> Verdict:
+        """What there is to say, once everything has been heard."""
+        totals = self._tally.totals()
+        if not totals.item_count and not self._faults.count:
+            self.refuse(Fault(self._case.source, "no payments", "one at least"))
+        for note in (*_advices(totals, self._case), *self._numbers.missing()):
+            self._notes.add(note)
+        faults, warnings, notes = self._faults, self._warnings, self._notes
+        return Verdict(
+            *(tuple(faults.kept), faults.count),
+            *(tuple(warnings.kept), warnings.count),
+            *(tuple(notes.kept), notes.count),
+            totals,
+            self._complete,
+        )
+
+
+def _advices(totals: Totals, case: Case) -> Iterator[str]:
+    if totals.advices:
+        total = case.money(totals.transfer_total)
+        which = "payment is an advice" if totals.advices == 1 else "payments are advices"
+        yield (
+            f"{totals.advices} {which}: counted as items, but not in the control total; "
+            f"{total} of the register goes by transfer."
+        )
+
+
+class _ExpectedNumbers:
+    """The numbers that payroll expects, held against each other: they should go up by one."""
+
+    def __init__(self) -> None:
+        self._last = -1
+        self._with = self._without = 0
+
+    def note(self, payment: Payment, case: Case) -> str:
+        """A sentence where a number does not follow the one before it, or ""."""
+        text, last = payment.expected, self._last
+        if not (text.isdigit() and text.isascii() and len(text) <= NUMBER_DIGITS):
+            self._without += 1
+            return ""
+        self._with += 1
+        self._last = number = int(text)
+        if last in (-1, number - 1):
+            return ""
+        at = case.at(payment, "number")
+        if number <= last:
+            return f"{at}: the register expects {number} after {last}, which does not go up."
+        gap = f"{last + 1} is" if number == last + 2 else f"{last + 1} to {number - 1} are"
+        return f"{at}: the register expects {number} after {last}; {gap} left out."
+
+    def missing(self) -> Iterator[str]:
+        """A sentence when some payments have a number and some have none."""
+        if self._with and self._without:
+            yield f"{self._without} of {self._with + self._without} payments carry no expected number."

@@ -1,0 +1,226 @@
+"""A row of texts to a Payment, by the columns of `cheque.register.columns`. For every reader that has rows.
+
+Rows are read plainly and by position, because a register may have a million of them.
+"""
+
+import re
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+from cheque.errors import Fault
+from cheque.money import AmountError, digits, parse, plain
+from cheque.payment import Kind, Payment, Role, StubLine
+from cheque.register import Reading
+from cheque.register.characters import shown
+from cheque.register.columns import ADDRESS, GROUPS, name_of
+
+#: how a payment is made; "check" is the American spelling
+PAID_BY = {"cheque": Role.CHEQUE, "check": Role.CHEQUE, "transfer": Role.ADVICE}
+_DECIMAL = re.compile(r"-?\d{1,9}(?:\.\d{1,6})?", re.ASCII)
+#: digits of an amount in minor units, so that it fits the book and the bank's messages (ISO 20022: 18)
+AMOUNT_DIGITS = 18
+
+
+class Group(NamedTuple):
+    """Where one stub line's texts stand in a row; the place after the last for what has no column."""
+
+    kind: Kind
+    name: str
+    text: int
+    hours: int
+    rate: int
+    amount: int
+    to_date: int
+    date: int
+    gross: int
+    discount: int
+
+    def places(self) -> tuple[int, ...]:
+        """The places of all but the text."""
+        return self[3:]
+
+
+def amount_reader(currency: str) -> Callable[[str], int]:
+    """A function from text to minor units: `cheque.money.parse`, with a short way for plain amounts."""
+    places = digits(currency)
+    longest = AMOUNT_DIGITS + 2
+
+    def read(text: str) -> int:
+        whole, mark, part = text.partition(".")
+        if mark and len(part) == places and whole.isdigit() and part.isdigit():
+            both = whole + part
+            if len(both) <= AMOUNT_DIGITS and both.isascii():
+                return int(both)
+        if len(text) > longest:
+            raise AmountError("too long")
+        minor = parse(text, currency)
+        if len(str(abs(minor))) > AMOUNT_DIGITS:
+            raise AmountError("too long")
+        return minor
+
+    return read
+
+
+class Plan:
+    """Where each column stands, worked out once from the header; then `payment` reads row after row."""
+
+    def __init__(self, names: Sequence[str], reading: Reading) -> None:
+        ignored = set(map(name_of, reading.ignore))
+        places = {name: place for place, name in enumerate(names) if name not in ignored}
+        self.width = none = len(names)
+        self.source, self.currency, self.date_for_all = reading.source, reading.currency, reading.date
+        self._names = [*names, ""]
+        self._amount_of = amount_reader(reading.currency)
+        self._payee, self._amount, self._date = (places.get(n, none) for n in ("payee", "amount", "date"))
+        self._reference, self._number = (places.get(n, none) for n in ("reference", "number"))
+        self._paid_by, self._memo = (places.get(n, none) for n in ("paid_by", "memo"))
+        people = ("employee", "identity", "department")
+        self._employee, self._identity, self._department = (places.get(n, none) for n in people)
+        self._from, self._to = (places.get(n, none) for n in ("period_from", "period_to"))
+        self._address = [places[n] for n in ADDRESS if n in places]
+        hashed = name_of(reading.hash_column)
+        # a column that is summed and ignored is still summed
+        self._hash = names.index(hashed) if hashed in names else none
+        self._groups = self._find_groups(places, none)
+
+    @staticmethod
+    def _find_groups(places: dict[str, int], none: int) -> list[Group]:
+        """The stub lines in the order every reader yields them: by kind, then by number."""
+        groups = []
+        for kind, parts in GROUPS.items():
+            for number in range(1, 100):
+                stem = f"{kind}{number}"
+                if stem not in places:
+                    continue
+                at = {part: places.get(f"{stem}_{part}", none) for part in parts}
+                amount = at.get("net" if kind is Kind.INVOICE else "amount", none)
+                rest = (at.get(part, none) for part in ("to_date", "date", "gross", "discount"))
+                hours, rate = at.get("hours", none), at.get("rate", none)
+                groups.append(Group(kind, stem, places[stem], hours, rate, amount, *rest))
+        return groups
+
+    def payment(self, cells: list[str], item: int, line: int) -> tuple[Payment, list[Fault]]:
+        """The payment of a row of as many texts as there are columns, in form C and without outer blanks.
+
+        With faults, amounts that could not be read are 0 or None: it is good for checks of texts only.
+        """
+        faults: list[Fault] = []
+        cells.append("")  # the place of what has no column
+        amount = self._amount_paid(cells[self._amount], line, faults)
+        role = Role.CHEQUE if amount else Role.ADVICE
+        if method := cells[self._paid_by]:
+            role = self._role(method, role, line, faults)
+        address = tuple([cells[place] for place in self._address if cells[place]])
+        payment = Payment(
+            item,
+            cells[self._payee],
+            amount or 0,
+            cells[self._date] or self.date_for_all,
+            cells[self._reference],
+            role,
+            cells[self._number],
+            self._hash_value(cells, line, faults) if self._hash < self.width else None,
+            address,
+            cells[self._employee],
+            cells[self._identity],
+            cells[self._department],
+            cells[self._from],
+            cells[self._to],
+            cells[self._memo],
+            self._stub(cells, line, faults),
+            line,
+        )
+        return payment, faults
+
+    def _stub(self, cells: list[str], line: int, faults: list[Fault]) -> tuple[StubLine, ...]:
+        lines = []
+        amount_of = self._amount_of
+        for group in self._groups:
+            kind, name, text_at, hours_at, rate_at, amount_at, to_date_at, *invoice = group
+            date_at, gross_at, discount_at = invoice
+            text = cells[text_at]
+            if not text:
+                self._nothing(group, cells, line, faults)
+                continue
+            if kind is Kind.NOTE:
+                lines.append(StubLine(kind, text))
+                continue
+            try:
+                amount = amount_of(t) if (t := cells[amount_at]) else None
+                to_date = amount_of(t) if (t := cells[to_date_at]) else None
+                gross = amount_of(t) if (t := cells[gross_at]) else None
+                discount = amount_of(t) if (t := cells[discount_at]) else None
+            except AmountError:
+                self._all_money(group, cells, line, faults)
+                amount = to_date = gross = discount = None
+            hours, rate = cells[hours_at], cells[rate_at]
+            if (hours and not _DECIMAL.fullmatch(hours)) or (rate and not _DECIMAL.fullmatch(rate)):
+                self._decimals(((hours_at, hours), (rate_at, rate)), line, faults)
+            if not cells[amount_at] and not cells[to_date_at]:
+                at = self._at(line, name + ("_net" if kind is Kind.INVOICE else "_amount"))
+                faults.append(Fault(at, "nothing", "an amount for the line", "write it"))
+            date = cells[date_at]
+            lines.append(StubLine(kind, text, amount, to_date, hours, rate, date, gross, discount))
+        return tuple(lines)
+
+    def _nothing(self, group: Group, cells: list[str], line: int, faults: list[Fault]) -> None:
+        """A group without its text must have nothing else either."""
+        if filled := [self._names[place] for place in group.places() if cells[place]]:
+            found = f"nothing, but {' and '.join(filled)} filled"
+            faults.append(Fault(self._at(line, group.name), found, "what the line is for", "name it"))
+
+    def _all_money(self, group: Group, cells: list[str], line: int, faults: list[Fault]) -> None:
+        """Every amount of a group of which one could not be read."""
+        for place in (group.amount, group.to_date, group.gross, group.discount):
+            if cells[place]:
+                self._money(cells[place], line, self._names[place], faults)
+
+    def _at(self, line: int, column: str) -> str:
+        return f"{self.source} line {line}, {column}"
+
+    def _money(self, text: str, line: int, column: str, faults: list[Fault]) -> int | None:
+        """The amount, or None with a fault that says what an amount looks like."""
+        try:
+            return self._amount_of(text)
+        except AmountError:
+            pass
+        wanted = f"an exact {self.currency} amount such as {plain(123456, self.currency)}"
+        if len(text) > AMOUNT_DIGITS + 2:
+            do = f"an amount has at most {AMOUNT_DIGITS} digits"
+        elif "," in text:
+            do = "leave out marks between thousands, and write a point before the decimals"
+        else:
+            do = "write digits, with all decimals or none"
+        faults.append(Fault(self._at(line, column), shown(text), wanted, do))
+        return None
+
+    def _amount_paid(self, text: str, line: int, faults: list[Fault]) -> int | None:
+        if text:
+            return self._money(text, line, "amount", faults)
+        faults.append(Fault(self._at(line, "amount"), "nothing", "an amount", "write what is paid"))
+        return None
+
+    def _role(self, method: str, role: Role, line: int, faults: list[Fault]) -> Role:
+        """An advice when paid by transfer; a zero stays an advice however it is said to be paid."""
+        chosen = PAID_BY.get(method.casefold())
+        if chosen is None:
+            at = self._at(line, "paid_by")
+            faults.append(Fault(at, shown(method), "cheque or transfer", "write either"))
+            return role
+        return Role.ADVICE if role is Role.ADVICE else chosen
+
+    def _hash_value(self, cells: list[str], line: int, faults: list[Fault]) -> int | None:
+        text = cells[self._hash]
+        if text.isdigit() and text.isascii() and len(text) <= AMOUNT_DIGITS:
+            return int(text)
+        wanted = f"a whole number of at most {AMOUNT_DIGITS} digits, because this column is summed"
+        found = shown(text) if text else "nothing"
+        at = self._at(line, self._names[self._hash])
+        faults.append(Fault(at, found, wanted, "correct it, or sum another column"))
+        return None
+
+    def _decimals(self, pairs: Sequence[tuple[int, str]], line: int, faults: list[Fault]) -> None:
+        for place, text in pairs:
+            if text and not _DECIMAL.fullmatch(text):
+                at = self._at(line, self._names[place])
+                faults.append(Fault(at, shown(text), "a number such as 37.50", "write digits and a point"))
