@@ -1,0 +1,257 @@
+"""Plain text: printable characters, CR and LF, for any printer: 10 to the inch, 6 lines to the inch.
+
+Nothing can be set, so nothing is: pitch, table and quality are as the printer's own panel has them, and its
+settings must say so. A form is exactly so many lines, and lines are counted: FF is never sent (its length is
+the printer's setting). Every LF follows a CR. Double strike is a line struck again after a CR: the same
+letter twice at one place is weight DOUBLE, on paper as in the reading.
+
+>>> from cheque.units import INCH
+>>> printer, look = Printer("plain", INCH // 6), Look(INCH // 2, INCH // 6)
+>>> LANGUAGE.encode((Mark(2 * TENTH, SIXTH, TENTH, 0, "Pay"),), look, printer, INCH // 2)
+b'\\r\\r\\n  Pay\\r\\n\\r\\n'
+"""
+
+import re
+from collections import Counter
+from functools import lru_cache
+from operator import itemgetter
+from typing import Any
+
+from cheque.language import DecodeError, LanguageError, Look, Printer, Strikes
+from cheque.language.repertoire import WIDEST
+from cheque.language.tables import NOTHING, TABLES, Table, as_bytes, as_letters, table_of, unprintable
+from cheque.page import Mark, Weight
+from cheque.units import INCH, write_length
+
+TENTH, SIXTH = INCH // 10, INCH // 6
+_COLUMNS = WIDEST // TENTH
+_READING_ORDER = itemgetter(1, 0)
+_TOKEN = re.compile(r"([ -~\x80-\xff]+)|((?:\r\n)+)|(\r)")
+
+
+class Plain:
+    """The language of printers of which nothing is known."""
+
+    def __init__(self) -> None:
+        self.name = "plain"
+        self.abilities = {"double-strike": "a line struck again after a CR (some printers feed at every CR)"}
+
+    def cannot(self, look: Look, marks: tuple[Mark, ...], printer: Printer) -> list[str]:
+        """Every reason why these marks cannot be struck, or this form fed, exactly."""
+        reasons = list(_look_refusals(look, printer))
+        for mark in marks:
+            name = f"{mark.text!r} at {write_length(mark.x)} right, {write_length(mark.y)} down"
+            reasons += [f"{name} {reason}" for reason in _mark_refusals(mark, look, printer)]
+        if not reasons:
+            try:
+                self._write(marks, look, printer, look.length // SIXTH * SIXTH)
+            except LanguageError as error:
+                reasons.append(str(error))
+        return reasons
+
+    def encode(self, marks: tuple[Mark, ...], look: Look, printer: Printer, advance: int) -> bytes:
+        """The bytes of one form."""
+        try:
+            return self._write(marks, look, printer, advance).encode("latin-1")
+        except LanguageError as error:
+            raise LanguageError("; ".join(self.cannot(look, marks, printer) or [str(error)])) from None
+
+    def decode(self, data: bytes, printer: Printer) -> Strikes:
+        """Bytes to strikes. Raises DecodeError, and nothing else, on anything it does not know."""
+        stream = data.decode("latin-1")
+        table = table_of(printer.table if printer.table in TABLES else "ascii")
+        marks: list[Mark] = []
+        passes: list[str] = []
+        started = False  # the column is not known before the first CR
+        text = ""
+        y = end = 0
+        scanner: Any = _TOKEN.scanner(stream)  # type: ignore[attr-defined]  # contiguous matches, not in typeshed
+        for match in iter(scanner.match, None):
+            kind, end = match.lastindex, match.end()
+            if kind == 1:
+                text = _letters(match, table, started)
+                continue
+            started = True
+            if text:
+                passes.append(text)
+                text = ""
+            if kind == 2:
+                if passes:
+                    _strike(passes, y, marks, match.start())
+                    passes = []
+                y += SIXTH * ((end - match.start()) // 2)
+        if end != len(stream):
+            raise DecodeError(f"{ord(stream[end]):02X} is not plain text (LF must follow CR)", end)
+        if text:
+            raise DecodeError("the last line is never printed: no CR after it", end)
+        if passes:
+            _strike(passes, y, marks, end)
+        return Strikes(tuple(marks), y)
+
+    def _write(self, marks: tuple[Mark, ...], look: Look, printer: Printer, advance: int) -> str:
+        refusals = _look_refusals(look, printer)
+        if refusals:
+            raise LanguageError(refusals[0])
+        table = table_of(printer.table)
+        letters = "".join([mark[4] for mark in marks])
+        if not (table.ascii and letters.isascii() and letters.isprintable()):
+            try:
+                marks = tuple([mark._replace(text=as_bytes(mark[4], table)) for mark in marks])
+            except ValueError as error:
+                raise LanguageError(str(error)) from None
+        sent = ["\r"]
+        line: list[Mark] = []
+        at = 0
+        for mark in sorted(marks, key=_READING_ORDER):
+            if mark[1] != at:
+                if line:
+                    sent.append(_line(line, printer))
+                    line = []
+                sent.append(_feed(mark[1] - at))
+                at = mark[1]
+            line.append(mark)
+        if line:
+            sent.append(_line(line, printer))
+        if at >= advance:
+            raise LanguageError("a mark is below the form")
+        sent.append(_feed(advance - at))
+        return "".join(sent)
+
+
+@lru_cache(maxsize=64)
+def _look_refusals(look: Look, printer: Printer) -> tuple[str, ...]:
+    found = []
+    if look.length <= 0 or look.spacing <= 0 or printer.step <= 0:
+        return ("step, length and line spacing must be more than nothing",)
+    if SIXTH % printer.step:
+        found.append(f"a line of {write_length(SIXTH)} is no whole number of the printer's steps")
+    off = min(look.length % SIXTH, -look.length % SIXTH)
+    if off:
+        within = (SIXTH // 2) // off
+        found.append(
+            f"a form of {write_length(look.length)} is no whole number of lines at 6 to the inch: plain text would "
+            f"be more than half a line out after {within} form{'' if within == 1 else 's'}"
+        )
+    if look.spacing % SIXTH:
+        found.append(f"a line spacing of {write_length(look.spacing)}: plain text has 6 lines to the inch")
+    if look.quality != "draft":
+        found.append(f"{look.quality} quality cannot be asked for in plain text")
+    if look.one_direction:
+        found.append("printing in one direction cannot be asked for in plain text")
+    if printer.table not in TABLES:
+        found.append(f"{printer.table!r} is no character table known here: {', '.join(TABLES)}")
+    return tuple(found)
+
+
+def _mark_refusals(mark: Mark, look: Look, printer: Printer) -> list[str]:
+    found = []
+    if mark.pitch != TENTH:
+        found.append(f"has a pitch of {write_length(mark.pitch)}; plain text has {write_length(TENTH)}")
+    if mark.weight not in (Weight.NORMAL, Weight.DOUBLE):
+        found.append(f"has weight {Weight(mark.weight)!r}; plain text has none but double strike")
+    elif mark.weight and "double-strike" in printer.without:
+        found.append("asks for double strike, which this printer lacks")
+    if mark.x < 0 or mark.x % TENTH:
+        found.append("is not at a whole column")
+    elif mark.x // TENTH + len(mark.text) > _COLUMNS:
+        found.append(f"ends right of the widest carriage, {write_length(WIDEST)}")
+    if mark.y < 0 or mark.y % SIXTH:
+        found.append("is not on a whole line")
+    elif mark.y >= look.length // SIXTH * SIXTH:
+        found.append(f"is below the form, which is {write_length(look.length)} long")
+    wrong = unprintable(mark.text, printer.table) if printer.table in TABLES else []
+    if wrong:
+        letters = ", ".join(dict.fromkeys(f"{letter!r} (U+{ord(letter):04X})" for _, letter in wrong))
+        found.append(f"has {letters}, not in table {printer.table}")
+    return found
+
+
+def _feed(gap: int) -> str:
+    lines, off = divmod(gap, SIXTH)
+    if off or lines < 0:
+        raise LanguageError(f"{write_length(gap)} is no whole number of lines")
+    return "\r\n" * lines
+
+
+def _line(marks: list[Mark], printer: Printer) -> str:
+    """One line: struck once, and again after a CR for what is struck twice or lies over something else."""
+    first, second = "", ""
+    for x, _, pitch, weight, text in marks:
+        column, off = divmod(x, TENTH)
+        if pitch != TENTH or off or column < 0 or weight not in (0, 1):
+            raise LanguageError("a mark that is not at a whole column, at 10 to the inch")
+        if weight and "double-strike" in printer.without:
+            raise LanguageError("double strike, which this printer lacks")
+        if column + len(text) > _COLUMNS:
+            raise LanguageError("a mark ends right of the widest carriage")
+        if column < len(first):
+            return "\r".join(_overstruck(marks))
+        first = first.ljust(column) + text
+        if weight:
+            second = second.ljust(column) + text
+    return f"{first}\r{second}" if second else first
+
+
+def _overstruck(marks: list[Mark]) -> list[str]:
+    """The passes of a line where marks lie over each other. The same letter twice is weight DOUBLE only."""
+    columns: dict[int, list[str]] = {}
+    for x, _, _, weight, text in marks:
+        for column, letter in enumerate(text, x // TENTH):
+            if letter != " ":
+                there = columns.setdefault(column, [])
+                if letter in there:
+                    raise LanguageError(
+                        f"{letter!r} is struck more than once at {write_length(column * TENTH)} right, "
+                        f"{write_length(marks[0].y)} down: in plain text that is double strike"
+                    )
+                there.extend(letter * (1 + weight))
+    return _rows(columns)
+
+
+def _rows(columns: dict[int, list[str]]) -> list[str]:
+    """Row n holds the n-th letter of every column that has so many, blanks elsewhere."""
+    rows: list[str] = []
+    for column in sorted(columns):
+        for depth, letter in enumerate(columns[column]):
+            if depth == len(rows):
+                rows.append("")
+            rows[depth] = rows[depth].ljust(column) + letter
+    return rows
+
+
+def _letters(match: re.Match[str], table: Table, started: bool) -> str:
+    text = match.group()
+    if not started:
+        raise DecodeError("a character is struck, but its column is not known: no CR", match.start())
+    if len(text) > _COLUMNS:
+        raise DecodeError("a character right of the widest carriage", match.start() + _COLUMNS)
+    if not (table.ascii and text.isascii()):
+        text = as_letters(text, table)
+        place = text.find(NOTHING)
+        if place >= 0:
+            raise DecodeError("a byte that is no letter of the table", match.start() + place)
+    return text if text.strip(" ") else ""
+
+
+def _strike(passes: list[str], y: int, marks: list[Mark], offset: int) -> None:
+    """The marks of one line from its passes."""
+    if len(passes) == 1:
+        marks.append(Mark(0, y, TENTH, Weight.NORMAL, passes[0]))
+        return
+    struck: dict[int, Counter[str]] = {}
+    for text in passes:
+        for column, letter in enumerate(text):
+            if letter != " ":
+                struck.setdefault(column, Counter())[letter] += 1
+    once: dict[int, list[str]] = {}
+    twice: dict[int, list[str]] = {}
+    for column, letters in struck.items():
+        for letter, times in sorted(letters.items()):
+            if times > 2:
+                raise DecodeError(f"{letter!r} is struck {times} times at one place", offset)
+            (once if times == 1 else twice).setdefault(column, []).append(letter)
+    marks += [Mark(0, y, TENTH, Weight.NORMAL, row) for row in _rows(once)]
+    marks += [Mark(0, y, TENTH, Weight.DOUBLE, row) for row in _rows(twice)]
+
+
+LANGUAGE = Plain()

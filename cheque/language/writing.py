@@ -1,0 +1,307 @@
+"""The encoder that the ESC languages share: marks to bytes, or the reason why not.
+
+Marks on one line are reached by blanks of an exact pitch where the pitch allows, because every model knows
+blanks; else by the language's own jump; a mark left of the last one by a CR first. Lines are reached by
+LF of the form's spacing and, for the rest, by exact feeds. All that repeats from form to form (the opening,
+a feed of so much, a move from here to there) is worked out once and kept.
+"""
+
+from functools import lru_cache
+from math import lcm
+from operator import itemgetter
+
+from cheque.language import LanguageError, Look, Printer
+from cheque.language.repertoire import AVOIDED, WIDEST, Feed, Repertoire
+from cheque.language.tables import TABLES, as_bytes, table_of, unprintable
+from cheque.page import Mark, Weight
+from cheque.units import write_length
+
+_READING_ORDER = itemgetter(1, 0)
+_KEPT = 20_000
+
+
+def encode(rep: Repertoire, marks: tuple[Mark, ...], look: Look, printer: Printer, advance: int) -> bytes:
+    """One form's bytes; LanguageError with every reason when it cannot be exact."""
+    hand = hand_of(rep, look, printer)
+    try:
+        return hand.write(marks, advance).encode("latin-1")
+    except LanguageError as error:
+        reasons = cannot(rep, look, marks, printer) or [str(error)]
+        raise LanguageError("; ".join(reasons)) from None
+
+
+def cannot(rep: Repertoire, look: Look, marks: tuple[Mark, ...], printer: Printer) -> list[str]:
+    """Every reason, as sentences for people, naming the text and its place."""
+    hand = hand_of(rep, look, printer)
+    reasons = list(hand.refusals)
+    shortest = look.length // printer.step * printer.step if printer.step > 0 else 0
+    for mark in marks:
+        reasons += [f"{_named(mark)} {reason}" for reason in hand.mark_refusals(mark, shortest)]
+    return reasons
+
+
+@lru_cache(maxsize=64)
+def hand_of(rep: Repertoire, look: Look, printer: Printer) -> "Hand":
+    """The encoder for one look on one printer, with what it has worked out so far."""
+    return Hand(rep, look, printer)
+
+
+def _named(mark: Mark) -> str:
+    return f"{mark.text!r} at {write_length(mark.x)} right, {write_length(mark.y)} down"
+
+
+def parts(total: int, multiple: int) -> list[int]:
+    """`total` as numbers of 1 to 255, each a multiple of `multiple` and none of them AVOIDED.
+
+    LanguageError when there is no way.
+    """
+    found = []
+    while total:
+        part = min(total, 255 - 255 % multiple)
+        while part in AVOIDED:
+            part -= multiple
+        if part <= 0:
+            raise LanguageError(f"{total} steps of feed cannot be sent without a byte that must not be sent")
+        found.append(part)
+        total -= part
+    return found
+
+
+class Hand:
+    """The encoder of one language, for one look on one printer."""
+
+    def __init__(self, rep: Repertoire, look: Look, printer: Printer) -> None:
+        self.rep, self.look, self.printer = rep, look, printer
+        self.refusals = self._look_refusals()
+        self.spacing_bytes = ""
+        if not self.refusals and look.spacing % printer.step == 0:
+            self.spacing_bytes = rep.spacing(look.spacing, printer)
+        self.table = table_of(printer.table) if printer.table in TABLES else table_of("ascii")
+        self._feed_kept: dict[int, str] = {}
+        self._move_kept: dict[tuple[int, int, int, int, int, int], str] = {}
+        self._opening_kept: dict[tuple[int, int, int], str] = {}
+
+    # -- what cannot be done ---------------------------------------------------------------------------
+
+    def _look_refusals(self) -> list[str]:
+        rep, look, printer = self.rep, self.look, self.printer
+        found = []
+        if printer.step <= 0 or look.length <= 0 or look.spacing <= 0:
+            found.append("step, length and line spacing must be more than nothing")
+        elif not any(_fits(feed, printer.step) for feed in rep.feeds(printer)):
+            found.append(
+                f"the printer's step of {write_length(printer.step)} cannot be fed exactly: {rep.name} feeds "
+                f"{' or '.join(write_length(feed.unit) for feed in rep.feeds(printer))} at a time"
+            )
+        if look.quality not in ("draft", "letter"):
+            found.append(f"{look.quality!r} is no quality: draft or letter")
+        elif look.quality == "letter" and not rep.can("letter-quality", printer):
+            found.append("letter quality is not among what this printer can do")
+        if look.one_direction and not rep.can("one-direction", printer):
+            found.append("printing in one direction is not among what this printer can do")
+        chosen = rep.can(rep.table_ability, printer)
+        if printer.table not in TABLES:
+            found.append(f"{printer.table!r} is no character table known here: {', '.join(TABLES)}")
+        elif chosen and printer.table not in rep.tables(printer):
+            found.append(
+                f"{rep.name} has no command for table {printer.table} on this printer: choose one of "
+                f"{', '.join(rep.tables(printer))}, or set the table on the printer's own panel and put "
+                f"{rep.table_ability!r} among what it is without"
+            )
+        return found
+
+    def mark_refusals(self, mark: Mark, shortest: int) -> list[str]:
+        """Why one mark cannot be struck exactly where it is, whatever else is on the form."""
+        found = []
+        if mark.x < 0:
+            found.append("is left of the print head's first column")
+        if mark.y < 0:
+            found.append("is above the form's top line")
+        elif mark.y >= shortest:
+            found.append(f"is below the form, which is {write_length(self.look.length)} long")
+        elif mark.y % self.printer.step:
+            found.append(f"is not a whole number of steps of {write_length(self.printer.step)} down")
+        wrong = unprintable(mark.text, self.printer.table) if self.printer.table in TABLES else []
+        if wrong:
+            letters = ", ".join(dict.fromkeys(f"{letter!r} (U+{ord(letter):04X})" for _, letter in wrong))
+            found.append(f"has {letters}, not in table {self.printer.table}")
+        try:
+            self._style(mark.pitch, mark.weight)
+        except LanguageError as error:
+            found.append(str(error))
+            return found
+        if mark.x + mark.pitch * len(mark.text) > WIDEST:
+            found.append(f"ends right of the widest carriage, {write_length(WIDEST)}")
+        elif mark.x >= 0 and self._from_start(mark.x, mark.pitch, mark.weight) is None:
+            found.append("is at a place across the line that no blanks and no command reach exactly")
+        return found
+
+    # -- pieces, each worked out once ------------------------------------------------------------------
+
+    def _style(self, pitch: int, weight: int) -> tuple[str, str]:
+        """The bytes that set a pitch, and those that set a weight."""
+        rep, printer = self.rep, self.printer
+        known, ability = rep.pitches.get(pitch, ("", "none"))
+        if not known:
+            wanted = ", ".join(write_length(p) for p in sorted(rep.pitches))
+            raise LanguageError(f"has a pitch of {write_length(pitch)}; {rep.name} has {wanted}")
+        if not rep.can(ability, printer):
+            raise LanguageError(f"has a pitch of {write_length(pitch)}, which this printer lacks ({ability})")
+        left, sent = weight, ""
+        for ability, bit, off, on in rep.weights:
+            if not rep.can(ability, printer):
+                continue
+            sent += on if weight & bit else off
+            left &= ~int(bit)
+        if left:
+            raise LanguageError(f"has weight {Weight(weight)!r}, which this printer lacks")
+        if weight & Weight.DOUBLE and rep.letter_overrides_double and self.look.quality == "letter":
+            raise LanguageError("asks for double strike, which letter quality overrides on 9-pin printers")
+        return known, sent
+
+    def _from_start(self, x: int, pitch: int, weight: int, change: str | None = None) -> str | None:
+        """Bytes that go to x from anywhere left of it and set the style; None when x cannot be reached.
+
+        `change` are the bytes that set the style, when those of the whole style are not needed.
+        """
+        style = "".join(self._style(pitch, weight))
+        change = style if change is None else change
+        if x % pitch == 0:
+            return "\r" + change + " " * (x // pitch)
+        jump = self.rep.jump
+        if self.rep.can(jump.ability, self.printer):
+            lead = "\r" if jump.from_start else ""
+            for blanks in range(x // pitch + 1):
+                units, off = divmod(x - blanks * pitch, jump.unit)
+                low, high = units & 0xFF, units >> 8
+                if not off and low not in AVOIDED and high not in AVOIDED:
+                    return lead + change + jump.name + chr(low) + chr(high) + " " * blanks
+        for other in sorted(self.rep.pitches):
+            try:
+                first = "".join(self._style(other, weight))
+            except LanguageError:
+                continue
+            for blanks in range(x // other + 1):
+                if (x - blanks * other) % pitch == 0:
+                    return "\r" + first + " " * blanks + style + " " * ((x - blanks * other) // pitch)
+        return None
+
+    def _move(self, at: int, x: int, old: tuple[int, int], new: tuple[int, int]) -> str:
+        """From `at` to `x` on one line, changing from one style to another."""
+        key = (at, x, *old, *new)
+        kept = self._move_kept.get(key)
+        if kept is None:
+            if len(self._move_kept) > _KEPT:
+                self._move_kept.clear()
+            kept = self._move_kept[key] = self._work_out_move(at, x, old, new)
+        return kept
+
+    def _work_out_move(self, at: int, x: int, old: tuple[int, int], new: tuple[int, int]) -> str:
+        pitch_bytes, weight_bytes = self._style(*new)
+        change = (pitch_bytes if old[0] != new[0] else "") + (weight_bytes if old[1] != new[1] else "")
+        gap = x - at
+        if gap >= 0 and gap % new[0] == 0:
+            return change + " " * (gap // new[0])
+        if gap >= 0 and gap % old[0] == 0:
+            return " " * (gap // old[0]) + change
+        reached = self._from_start(x, *new, change) if x >= 0 else None
+        if reached is None:
+            raise LanguageError(f"no exact way to {write_length(x)} right")
+        return "\r" + reached if gap < 0 and reached[0] != "\r" else reached
+
+    def _feed(self, gap: int) -> str:
+        """CR, then exactly `gap` units of feed."""
+        kept = self._feed_kept.get(gap)
+        if kept is None:
+            if len(self._feed_kept) > _KEPT:
+                self._feed_kept.clear()
+            kept = self._feed_kept[gap] = self._work_out_feed(gap)
+        return kept
+
+    def _work_out_feed(self, gap: int) -> str:
+        step = self.printer.step
+        if gap < 0 or gap % step:
+            raise LanguageError(f"{write_length(gap)} is not a whole number of steps of {write_length(step)}")
+        lines, rest = divmod(gap, self.look.spacing) if self.spacing_bytes else (0, gap)
+        sent = "\r" + "\n" * lines
+        for feed in self.rep.feeds(self.printer):
+            both = lcm(step, feed.unit)
+            multiple = both // feed.unit
+            if rest % both == 0 and multiple <= 255:
+                sent += "".join(feed.before + chr(n) + feed.after for n in parts(rest // feed.unit, multiple))
+                return sent + (self.spacing_bytes if rest and feed.after else "")
+        raise LanguageError(f"{write_length(rest)} cannot be fed exactly")
+
+    def _opening(self, advance: int, pitch: int, weight: int) -> str:
+        """Everything the form relies on, set; the head at the first column."""
+        rep, look, printer = self.rep, self.look, self.printer
+        length = self._form_length(advance)
+        spacing = "" if self.spacing_bytes and length.startswith(self.spacing_bytes) else self.spacing_bytes
+        style = "".join(self._style(pitch, weight))
+        return rep.reset + "\r" + rep.opening(look, printer) + length + spacing + style
+
+    def _form_length(self, advance: int) -> str:
+        """ESC C, so that the front panel's form feed agrees: lines times a spacing, exactly, if there is one."""
+        rep, step = self.rep, self.printer.step
+        spacings = sorted(
+            (s for s in range(step, advance + 1, step) if advance % s == 0 and advance // s <= rep.most_lines),
+            key=lambda s: abs(s - self.look.spacing),
+        )
+        for spacing in spacings:
+            known = rep.spacing(spacing, self.printer)
+            if known and advance // spacing not in AVOIDED:
+                return known + "\x1bC" + chr(advance // spacing)
+        return ""
+
+    # -- a whole form ----------------------------------------------------------------------------------
+
+    def write(self, marks: tuple[Mark, ...], advance: int) -> str:
+        """One form. LanguageError at the first thing that cannot be exact."""
+        if self.refusals:
+            raise LanguageError(self.refusals[0])
+        table = self.table
+        letters = "".join([mark[4] for mark in marks])
+        if not (table.ascii and letters.isascii() and letters.isprintable()):
+            try:
+                marks = tuple([mark._replace(text=as_bytes(mark[4], table)) for mark in marks])
+            except ValueError as error:
+                raise LanguageError(str(error)) from None
+        ordered = sorted(marks, key=_READING_ORDER)
+        style = (ordered[0][2], ordered[0][3]) if ordered else (next(iter(self.rep.pitches)), 0)
+        key = (advance, *style)
+        opening = self._opening_kept.get(key)
+        if opening is None:
+            if len(self._opening_kept) > _KEPT:
+                self._opening_kept.clear()
+            opening = self._opening_kept[key] = self._opening(advance, *style)
+        sent = [opening]
+        add = sent.append
+        old_pitch, old_weight = style
+        line = at = 0
+        for x, y, pitch, weight, text in ordered:
+            if y != line:
+                add(self._feed(y - line))
+                line, at = y, 0
+            if pitch != old_pitch or weight != old_weight:
+                add(self._move(at, x, (old_pitch, old_weight), (pitch, weight)))
+                old_pitch, old_weight = pitch, weight
+            elif x != at:
+                blanks, off = divmod(x - at, pitch)
+                if off or blanks < 0:
+                    add(self._move(at, x, (old_pitch, old_weight), (pitch, weight)))
+                else:
+                    add(" " * blanks)
+            add(text)
+            at = x + pitch * len(text)
+            if at > WIDEST:
+                raise LanguageError("a mark ends right of the widest carriage")
+        if line >= advance:
+            raise LanguageError("a mark is below the form")
+        add(self._feed(advance - line))
+        return "".join(sent)
+
+
+def _fits(feed: Feed, step: int) -> bool:
+    """Whether whole numbers of this way of feeding make whole steps, in numbers that may be sent."""
+    multiple, off = divmod(step, feed.unit)
+    return not off and 0 < multiple <= 255 and multiple not in AVOIDED

@@ -1,0 +1,86 @@
+"""Random pages for the tests of languages: marks that fit somewhere, and marks that may not."""
+
+from hypothesis import strategies as st
+
+from cheque.language import Look, Printer
+from cheque.language.tables import NOTHING, table_of
+from cheque.page import Mark
+from cheque.units import INCH
+
+TENTH, SIXTH = INCH // 10, INCH // 6
+PITCHES = (TENTH, INCH // 12, INCH // 15, 7 * INCH // 120, INCH // 20)
+
+#: language -> the steps a printer of it may have
+STEPS = {
+    "plain": (INCH // 6, INCH // 72),
+    "escp9": (INCH // 216, INCH // 72),
+    "escp24": (INCH // 180, INCH // 360),
+    "ppds": (INCH // 216, INCH // 72),
+}
+
+
+def printers(name, table="cp437", without=()):
+    """A printer of each step."""
+    return [Printer(name, step, table, frozenset(without)) for step in STEPS[name]]
+
+
+def letters(table="cp437"):
+    return "".join(sorted(set(table_of(table).letters) - {NOTHING}))
+
+
+def texts(table="cp437"):
+    return st.text(alphabet=st.sampled_from(letters(table)), min_size=1, max_size=14)
+
+
+@st.composite
+def plain_pages(draw, length=7 * INCH, weights=(0, 1), table="cp437"):
+    """Marks at whole columns and lines: what every language can strike, unless letters repeat in one place."""
+    marks = draw(
+        st.lists(
+            st.builds(
+                lambda column, line, weight, text: Mark(column * TENTH, line * SIXTH, TENTH, weight, text),
+                st.integers(0, 100),
+                st.integers(0, length // SIXTH - 1),
+                st.sampled_from(weights),
+                texts(table),
+            ),
+            max_size=12,
+        )
+    )
+    return tuple(marks)
+
+
+@st.composite
+def any_pages(draw, step, length=7 * INCH, table="cp437"):
+    """Marks of any pitch and weight, some of them in places that nothing reaches."""
+    marks = draw(
+        st.lists(
+            st.builds(
+                lambda x, y, pitch, weight, text: Mark(x, y, pitch, weight, text),
+                st.one_of(
+                    st.integers(0, 780).map(lambda n: n * INCH // 60),
+                    st.integers(-3, 1600).map(lambda n: n * INCH // 120),
+                    st.integers(0, 130).map(lambda n: n * TENTH),
+                ),
+                st.one_of(
+                    st.integers(0, 12).map(lambda n: n * SIXTH),
+                    st.integers(-2, length // step).map(lambda n: n * step),
+                ),
+                st.sampled_from(PITCHES),
+                st.integers(0, 3),
+                texts(table),
+            ),
+            max_size=10,
+        )
+    )
+    return tuple(marks)
+
+
+def looks(length=7 * INCH):
+    return st.builds(
+        Look,
+        st.just(length),
+        st.sampled_from((SIXTH, INCH // 8, INCH // 4)),
+        st.sampled_from(("draft", "letter")),
+        st.booleans(),
+    )
