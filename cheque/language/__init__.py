@@ -12,7 +12,7 @@ from typing import NamedTuple, Protocol, cast
 
 from cheque.page import Mark
 
-NAMES = ("escp9", "plain")
+NAMES = ("escp9", "escp24", "plain", "ppds")
 
 
 class LanguageError(ValueError):

@@ -170,12 +170,12 @@ class Hand:
             return "\r" + change + " " * (x // pitch)
         jump = self.rep.jump
         if self.rep.can(jump.ability, self.printer):
-            lead = "\r" if jump.from_start else ""
+            lead = change + "\r" if jump.from_start else change
             for blanks in range(x // pitch + 1):
                 units, off = divmod(x - blanks * pitch, jump.unit)
                 low, high = units & 0xFF, units >> 8
                 if not off and low not in AVOIDED and high not in AVOIDED:
-                    return lead + change + jump.name + chr(low) + chr(high) + " " * blanks
+                    return lead + jump.name + chr(low) + chr(high) + " " * blanks
         for other in sorted(self.rep.pitches):
             try:
                 first = "".join(self._style(other, weight))
