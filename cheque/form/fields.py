@@ -74,6 +74,7 @@ def read_table(table: Checker, within: Within) -> Table:
         line=_count(table, "line", required=True),
         lines=_count(table, "lines", required=True),
         columns=tuple(_column(one, within, shows) for one in table.tables_at("column")),
+        wrap=table.take("wrap", bool, False),
         weight=_weight(table),
         when=_when(table, within),
         hidden_from=take_list(table, "hidden_from", list(within.parts), str, ()),
@@ -81,6 +82,8 @@ def read_table(table: Checker, within: Within) -> Table:
     )
     if not found.columns:
         table.fault("column", "nothing", "at least one column", "add a [[table.column]]")
+    if found.wrap and [column.what for column in found.columns] != ["text"]:
+        table.fault("wrap", "more columns than one of text", "a table of one text column", "take wrap out")
     table.finish()
     return found
 

@@ -154,13 +154,17 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Stub lines of the kinds in `shows`, one a printed line, `lines` of them from `line` down."""
+    """Stub lines of the kinds in `shows`, one a printed line, `lines` of them from `line` down.
+
+    With `wrap`, a text too long for its column goes on in the next lines, broken at blanks.
+    """
 
     name: str
     shows: tuple[Kind, ...]
     line: int
     lines: int
     columns: tuple[Column, ...]
+    wrap: bool = False
     weight: int | None = None
     when: When = ALWAYS
     hidden_from: tuple[str, ...] = ()

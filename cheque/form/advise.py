@@ -1,0 +1,88 @@
+"""What a person should know about a form that is right: not faults, but what will be felt at the printer."""
+
+from cheque.form.feeding import feeding
+from cheque.form.model import Form
+from cheque.form.places import places
+from cheque.form.slack import slack
+from cheque.page import Weight
+from cheque.units import INCH, write_length
+
+#: original and three copies is what printers are usually rated for (common practice)
+USUAL_PARTS = 4
+#: the line of the narrow carriage: 80 characters at 10 to the inch
+NARROW_CARRIAGE = 8 * INCH
+_NAMED = 5
+
+
+def warnings(form: Form) -> list[str]:
+    """A sentence or two for each thing worth knowing; empty when there is none."""
+    return [*_slack(form), *_feed(form), *_parts(form), *_width(form), *_number(form)]
+
+
+def _slack(form: Form) -> list[str]:
+    half_column, half_line = form.grid.pitch // 2, form.grid.spacing // 2
+    told = []
+    unframed = [place.name for place in places(form) if place.box is None]
+    if unframed:
+        told.append(f"{_list(unframed)}: no box is named, so there is no slack, and the print may not shift at all")
+    tight = [
+        (one.name, side, getattr(one, side))
+        for one in slack(form)
+        for side, least in (("left", half_column), ("right", half_column), ("up", half_line), ("down", half_line))
+        if one.name not in unframed and getattr(one, side) < least
+    ]
+    tight.sort(key=lambda found: found[2])
+    told += [
+        f"{name}: the print may shift only {write_length(by)} {side} before it touches something (half a "
+        f"{'column' if side in {'left', 'right'} else 'line'} is usual)"
+        for name, side, by in tight[:_NAMED]
+    ]
+    if len(tight) > _NAMED:
+        told.append(f"{len(tight) - _NAMED} more places have less slack than half a line or half a column")
+    return told
+
+
+def _feed(form: Form) -> list[str]:
+    told = []
+    for row in feeding(form):
+        step = f"{row.language} in steps of {write_length(row.step)}"
+        if not row.on_lines:
+            told.append(
+                f"not to be printed by {step}: lines {write_length(form.grid.spacing)} apart are no whole steps"
+            )
+        elif not row.straight:
+            told.append(
+                f"not to be printed by {step}: {write_length(form.paper.length)} is no whole number of lines, "
+                f"and after {row.last_good} forms the print would be half a line out"
+            )
+    return told
+
+
+def _parts(form: Form) -> list[str]:
+    told = []
+    if len(form.parts) > USUAL_PARTS:
+        told.append(f"{len(form.parts)} parts: many printers are rated for original and three")
+    struck_twice = form.look.weight & Weight.DOUBLE
+    if len(form.parts) >= USUAL_PARTS and not struck_twice:
+        told.append('the last of so many parts may be faint: weight = "double" strikes each line twice')
+    if struck_twice and form.look.quality == "letter":
+        told.append("on 9-pin printers letter quality overrides double strike: draft shows better on the later parts")
+    return told
+
+
+def _width(form: Form) -> list[str]:
+    reach = max((place.area.right for place in places(form)), default=0) - form.grid.left
+    if reach <= NARROW_CARRIAGE:
+        return []
+    return [f"the print is {write_length(reach)} wide: a printer of 80 columns (8 in) does not reach its right end"]
+
+
+def _number(form: Form) -> list[str]:
+    if any(caption.what == "number" for caption in form.preprint.captions):
+        return []
+    return ["the definition does not say where the stock's own number is preprinted, so no picture can show it"]
+
+
+def _list(names: list[str]) -> str:
+    shown = ", ".join(names[:_NAMED])
+    return shown if len(names) <= _NAMED else f"{shown} and {len(names) - _NAMED} more"

@@ -1,0 +1,96 @@
+"""The forms at hand: those shipped with the tool, and those a firm keeps in a folder of its own.
+
+The one impure part of form definitions: it finds and reads the files, `cheque.form` judges what is in them.
+A form is asked for by its name, which is its file's name without `.toml`, or by the path of its file. A form
+of one's own goes before a shipped one of the same name.
+"""
+
+import difflib
+from pathlib import Path
+from typing import NamedTuple
+
+from cheque.errors import Fault, InputRefused
+from cheque.form import Form
+from cheque.form import load as read_form
+from cheque.form.check import check
+
+#: no form definition is longer; what is longer is some other file
+_LONGEST = 1_000_000
+
+
+class Entry(NamedTuple):
+    """One form at hand: its name, its file, and whether it is the firm's own."""
+
+    name: str
+    path: Path
+    own: bool
+
+
+def shipped() -> Path:
+    """The folder of shipped forms: inside the installed package, or beside it in a checkout."""
+    package = Path(__file__).resolve().parent
+    installed = package / "shipped_forms"
+    return installed if installed.is_dir() else package.parent / "forms"
+
+
+def entries(own: Path | None = None) -> list[Entry]:
+    """Every form at hand, by name. A shipped form whose name the firm's own folder has too is left out."""
+    found = {entry.name: entry for entry in _in(shipped(), own=False)}
+    if own is not None:
+        found |= {entry.name: entry for entry in _in(own, own=True)}
+    return sorted(found.values())
+
+
+def _in(folder: Path, *, own: bool) -> list[Entry]:
+    if not folder.is_dir():
+        return []
+    return [Entry(path.stem, path, own) for path in folder.glob("*.toml") if path.is_file()]
+
+
+def find(name: str, own: Path | None = None) -> Path:
+    """The file of a form, by name or by path. InputRefused, naming what is near, when there is none."""
+    if name.endswith(".toml") or "/" in name:
+        path = Path(name)
+        if path.is_file():
+            return path
+        raise InputRefused(f"there is no form definition at {name}.")
+    at_hand = {entry.name: entry.path for entry in entries(own)}
+    if name in at_hand:
+        return at_hand[name]
+    near = difflib.get_close_matches(name, at_hand, 1)
+    known = f"did you mean {near[0]}?" if near else f"there are {', '.join(at_hand) or 'none'}"
+    raise InputRefused(f"there is no form {name!r}: {known}. `cheque form list` shows them all.")
+
+
+def read(name: str, own: Path | None = None) -> Form:
+    """A form as its file defines it, whether or not it can be put to use.
+
+    Raises InputRefused with every fault of the text, and when a form in a library has another name than its file.
+    """
+    path = find(name, own)
+    try:
+        with path.open("rb") as file:
+            data = file.read(_LONGEST + 1)
+        if len(data) > _LONGEST:
+            raise InputRefused(f"{path} is longer than any form definition.")
+        text = data.decode("utf-8-sig")
+    except OSError as error:
+        raise InputRefused(f"{path} cannot be read: {error.strerror}.") from None
+    except UnicodeDecodeError as error:
+        raise InputRefused(f"{path} is not UTF-8 text: byte {error.start} is {data[error.start]:02X}.") from None
+    form = read_form(text, str(path))
+    if form.name != path.stem:
+        fault = Fault(
+            f"{path}, name", repr(form.name), f"{path.stem!r}, as the file is called", "rename the one or the other"
+        )
+        raise InputRefused(f"{path} is not called as its form is.", [fault])
+    return form
+
+
+def load(name: str, own: Path | None = None) -> Form:
+    """A form that can be put to use. InputRefused with everything wrong with its text or its paper."""
+    form = read(name, own)
+    faults = check(form)
+    if faults:
+        raise InputRefused(f"form {form.name} cannot be used as it is: `cheque form check` tells more.", faults)
+    return form
