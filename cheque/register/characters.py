@@ -62,11 +62,6 @@ def reason(character: str) -> str:
     return _BY_CATEGORY.get(unicodedata.category(character), "")
 
 
-def clean(text: str) -> bool:
-    """Whether every character of the text may stand in a register: the quick question for a whole payment."""
-    return (text.isascii() and text.isprintable()) or not any(map(reason, set(text)))
-
-
 def refused(text: str) -> list[tuple[int, str]]:
     """Every character that may not stand in the text: its position, counted from 1, and what it is."""
     return [(place, f"{described(c)} ({reason(c)})") for place, c in enumerate(text, 1) if reason(c)]

@@ -15,13 +15,15 @@ from unicodedata import is_normalized
 from cheque.errors import Fault
 from cheque.money import plain
 from cheque.payment import Kind, Payment, Role, StubLine
-from cheque.register.characters import clean, described, refused, shown
+from cheque.register.characters import described, reason, refused, shown
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 #: digits of a form's number
 NUMBER_DIGITS = 18
 _NUMBER = re.compile(rf"\d{{1,{NUMBER_DIGITS}}}", re.ASCII)
 _DECIMAL = re.compile(r"(?:-?\d{1,9}(?:\.\d{1,6})?)?", re.ASCII)
+_ASCII = "".join(map(chr, range(0x20, 0x7F)))
+_BEYOND = re.compile(r"[^ -~]")
 #: digits of an identity number that a stub may show (e.g. California Labor Code § 226(a))
 IDENTITY_DIGITS = 4
 
@@ -29,11 +31,31 @@ IDENTITY_DIGITS = 4
 Unprintable = Callable[[str], list[tuple[int, str]]]
 
 
+class Printer:
+    """The printer's character tables, asked about each character once."""
+
+    def __init__(self, unprintable: Unprintable) -> None:
+        self.unprintable = unprintable
+        self._ascii = not unprintable(_ASCII)
+        self._known: set[str] = set(_ASCII) if self._ascii else set()
+
+    def has_all(self, text: str, beyond: set[str]) -> bool:
+        """Whether every character of the text can be printed; `beyond` are those that are not plain ASCII."""
+        new = (beyond if self._ascii else set(text)) - self._known
+        if not new:
+            return True
+        if self.unprintable("".join(sorted(new))):
+            return False
+        self._known |= new
+        return True
+
+
 class Case(NamedTuple):
-    """What a check must know besides the payment."""
+    """What a check must know besides the payment; without a printer, no character is unprintable."""
 
     source: str
     currency: str
+    printer: Printer | None = None
 
     def at(self, payment: Payment, field: str) -> str:
         """Where, for a message: file, line and field."""
@@ -83,6 +105,16 @@ def all_text(payment: Payment) -> str:
         f"|{p.payee}|{p.date}|{p.reference}|{p.expected}|{'|'.join(p.address)}|{p.employee}|{p.identity}"
         f"|{p.department}|{p.period_from}|{p.period_to}|{p.memo}|{stub}|"
     )
+
+
+@lru_cache(4096)
+def is_decimal(text: str) -> bool:
+    """Whether hours or a rate are an exact decimal, or nothing.
+
+    >>> is_decimal("37.50"), is_decimal("-2"), is_decimal("37,5")
+    (True, True, False)
+    """
+    return bool(_DECIMAL.fullmatch(text))
 
 
 @lru_cache(4096)
@@ -149,30 +181,51 @@ def figures_are_figures(payment: Payment, case: Case) -> list[Fault]:
         at = case.at(payment, "number")
         faults.append(Fault(at, shown(payment.expected), "the digits of a form's number", "correct it"))
     for line in payment.stub:
+        if is_decimal(line.hours) and is_decimal(line.rate):
+            continue
         for field, text in (("hours", line.hours), ("rate", line.rate)):
-            if text and not _DECIMAL.fullmatch(text):
+            if not is_decimal(text):
                 at = case.at(payment, stub_field(line, field))
                 faults.append(Fault(at, shown(text), "a number such as 37.50", "write digits and a point"))
     return faults
 
 
-def nothing_steers(payment: Payment, case: Case) -> list[Fault]:
-    """No character that steers a printer or a screen or cannot be seen; form C; no blanks at the ends."""
+def characters_can_be_struck(payment: Payment, case: Case) -> list[Fault]:
+    """Nothing that steers a printer or a screen or cannot be seen; nothing that the printer does not have.
+
+    Texts are in form C and have no blanks at their ends, so that the same text is always the same.
+    """
     joined = all_text(payment)
-    blanks_outside = " |" in joined or "| " in joined
-    if not blanks_outside and clean(joined) and (joined.isascii() or is_normalized("NFC", joined)):
+    beyond = set(_BEYOND.findall(joined))
+    if (
+        not any(map(reason, beyond))
+        and not (" |" in joined or "| " in joined)
+        and (not beyond or is_normalized("NFC", joined))
+        and (case.printer is None or case.printer.has_all(joined, beyond))
+    ):
         return []
-    faults = []
-    for field, text in texts(payment):
-        at = case.at(payment, field)
-        for place, what in refused(text):
-            found = f"{what} as character {place}"
-            faults.append(Fault(at, found, "characters that can be seen", "take it out"))
-        if not is_normalized("NFC", text):
-            faults.append(Fault(at, shown(text), "Unicode normalisation form C", "the reader must bring it there"))
-        if text != text.strip(" "):
-            faults.append(Fault(at, shown(text), "no blanks at its ends", "the reader must drop them"))
-    return faults
+    return [
+        fault
+        for field, text in texts(payment)
+        for fault in _character_faults(text, case.at(payment, field), case.printer)
+    ]
+
+
+def _character_faults(text: str, at: str, printer: Printer | None) -> Iterator[Fault]:
+    """Everything wrong with the characters of one text."""
+    hidden = refused(text)
+    for place, what in hidden:
+        yield Fault(at, f"{what} as character {place}", "characters that can be seen", "take it out")
+    if not is_normalized("NFC", text):
+        yield Fault(at, shown(text), "Unicode normalisation form C", "the reader must bring it there")
+    if text != text.strip(" "):
+        yield Fault(at, shown(text), "no blanks at its ends", "the reader must drop them")
+    told = {place for place, _ in hidden}
+    for place, character in printer.unprintable(text) if printer else ():
+        if place not in told:
+            found = f"{described(character)} as character {place}"
+            do = "spell it otherwise, or choose a table that has it"
+            yield Fault(at, found, "characters that the printer has", do)
 
 
 def amount_is_positive(payment: Payment, case: Case) -> list[Fault]:
@@ -245,48 +298,17 @@ def year_covers_period(payment: Payment, case: Case) -> list[Fault]:
     return faults
 
 
-class NewCharacters:
-    """Asks the printer's tables about each character once: a callable that finds the unprintable ones."""
-
-    def __init__(self, unprintable: Unprintable) -> None:
-        self._unprintable = unprintable
-        self._known: set[str] = set()
-        ascii_text = "".join(map(chr, range(0x20, 0x7F)))
-        self._ascii = not unprintable(ascii_text)
-
-    def __call__(self, payment: Payment, case: Case) -> list[Fault]:
-        """Every character of a payment that the printer cannot print."""
-        joined = all_text(payment)
-        if self._ascii and joined.isascii():
-            return []
-        new = set(joined) - self._known
-        if not new:
-            return []
-        if not self._unprintable("".join(sorted(new))):
-            self._known |= new
-            return []
-        return [
-            Fault(
-                case.at(payment, field),
-                f"{described(character)} as character {place}",
-                "characters that the printer has",
-                "spell it otherwise, or choose a table that has it",
-            )
-            for field, text in texts(payment)
-            for place, character in self._unprintable(text)
-        ]
-
-
 TEXT_CHECKS: tuple[Check, ...] = (
     payee_is_named,
     dates_are_real,
     figures_are_figures,
     identity_is_short,
-    nothing_steers,
+    characters_can_be_struck,
 )
 AMOUNT_CHECKS: tuple[Check, ...] = (
     amount_is_positive,
     net_adds_up,
     invoices_add_up,
 )
+ALL_CHECKS = TEXT_CHECKS + AMOUNT_CHECKS
 WARNINGS: tuple[Check, ...] = (year_covers_period,)

@@ -24,6 +24,8 @@ SINGLE = (
     *("period_from", "period_to", "memo"),
 )
 REQUIRED = ("payee", "amount")
+#: more than all the columns there can be
+MOST_COLUMNS = 2_000
 GROUPS: dict[Kind, tuple[str, ...]] = {
     Kind.EARNING: ("hours", "rate", "amount", "to_date"),
     Kind.DEDUCTION: ("amount", "to_date"),
@@ -76,6 +78,8 @@ def _suggestion(name: str) -> str:
 
 def header_faults(names: Sequence[str], reading: Reading, where: str) -> list[Fault]:
     """Everything wrong with the columns of a register, given their names as `name_of` makes them."""
+    if len(names) > MOST_COLUMNS:
+        return [Fault(f"{where}, header", f"{len(names)} columns", f"at most {MOST_COLUMNS}", "take some out")]
     wanted = {name_of(reading.hash_column), *map(name_of, reading.ignore)} - {""}
     found = [fault for place in range(len(names)) for fault in _column_faults(place, names, wanted, where)]
     found += [

@@ -14,13 +14,13 @@ from cheque.payment import Payment
 from cheque.register import LineFault, Reading
 from cheque.register.characters import shown
 from cheque.register.checks import (
-    AMOUNT_CHECKS,
+    ALL_CHECKS,
     NUMBER_DIGITS,
     TEXT_CHECKS,
     WARNINGS,
     Case,
     Check,
-    NewCharacters,
+    Printer,
     Unprintable,
 )
 from cheque.register.duplicates import Seen, duplicate_key
@@ -82,12 +82,9 @@ class Judge:
         earlier: Earlier | None = None,
         allow_duplicate: Collection[str] = (),
     ) -> None:
-        self._case = Case(reading.source, reading.currency)
+        printer = Printer(unprintable) if unprintable else None
+        self._case = Case(reading.source, reading.currency, printer)
         self._earlier, self._allowed = earlier, frozenset(allow_duplicate)
-        self._text_checks: tuple[Check, ...] = TEXT_CHECKS
-        if unprintable is not None:
-            self._text_checks += (NewCharacters(unprintable),)
-        self._all_checks = self._text_checks + AMOUNT_CHECKS
         self._faults: _First[Fault] = _First()
         self._warnings: _First[Fault] = _First()
         self._notes: _First[str] = _First()
@@ -108,9 +105,9 @@ class Judge:
             self._complete = False
             self.refuse(item)
             if isinstance(item, LineFault) and item.rest is not None:
-                self._run(self._text_checks, item.rest)
+                self._run(TEXT_CHECKS, item.rest)
             return False
-        good = self._run(self._all_checks, item)
+        good = self._run(ALL_CHECKS, item)
         good = self._alone(item) and good
         for check in WARNINGS:
             for warning in check(item, self._case):

@@ -185,7 +185,7 @@ class Plan:
         except AmountError:
             pass
         wanted = f"an exact {self.currency} amount such as {plain(123456, self.currency)}"
-        if len(text) > AMOUNT_DIGITS + 2:
+        if sum(map(str.isdigit, text)) > AMOUNT_DIGITS:
             do = f"an amount has at most {AMOUNT_DIGITS} digits"
         elif "," in text:
             do = "leave out marks between thousands, and write a point before the decimals"
