@@ -1,0 +1,84 @@
+"""Protective fill: every open column of a field closed, so that nothing can be written in.
+
+What is done to a cheque with open columns, and what closes them:
+
+    a digit before the figures            1,234.56 -> 91,234.56      ***1,234.56
+    a digit after figures without cents   1,234 -> 1,2340            ***1,234*  (centred, or a suffix)
+    words before or after the words       One hundred -> … thousand  One hundred and 00/100****
+    letters after the payee's name        J Reed -> J Reedman        J Reed********
+    words on a second line left empty                                ***************
+
+The fill touches the text on each side: a blank between them would be an opening of one column. The single
+blanks between words are ordinary, one column in which no word can stand; two together are refused, and so is a
+blank at an end of the text. Figures have no blank at all (`cheque.wording.figures`). The fill is one mark that
+could be no part of an amount or a name: no letter, digit or blank, none of the marks that figures use.
+
+Common practice throughout; that a drawer who leaves openings bears the loss of what is written into them is old
+law (Young v Grote, 1827; Uniform Commercial Code § 3-406; both from memory).
+"""
+
+#: Marks that figures and names use, which can therefore close nothing.
+NOT_A_FILL = ".,'’/&()+$£€¥%"
+
+
+class FillError(ValueError):
+    """The text does not fit its field, or cannot be closed; the message says what and where."""
+
+
+def closed(text: str, width: int, align: str, fill: str) -> str:
+    """The text in its field of `width` columns, every open column closed with `fill`.
+
+    align: "left" closes after the text, "right" before it, "centre" (or "center") both sides, the odd column
+    after it. fill: one mark, or "" to leave the columns blank. An empty text gives a field wholly closed.
+    Raises FillError when the text does not fit (it is never shortened), has an opening in itself, or the fill
+    is no fill.
+
+    >>> closed("1,234.56", 12, "right", "*")
+    '****1,234.56'
+    >>> closed("", 6, "left", "*")
+    '******'
+    >>> closed("One hundred and 00/100", 20, "left", "*")
+    Traceback (most recent call last):
+      ...
+    cheque.fill.FillError: 'One hundred and 00/100' is 22 columns wide, its field 20
+    """
+    if len(text) > width:
+        raise FillError(f"{text!r} is {len(text)} columns wide, its field {width}")
+    if fill:
+        _must_close(text, fill)
+    mark = fill or " "
+    if align == "left":
+        return text.ljust(width, mark)
+    if align == "right":
+        return text.rjust(width, mark)
+    if align in ("centre", "center"):
+        before = (width - len(text)) // 2
+        return (mark * before + text).ljust(width, mark)
+    raise FillError(f"{align!r} is no way to align a field; there are left, right and centre")
+
+
+def is_closed(field: str, text: str, fill: str) -> bool:
+    """Whether a finished field is exactly the text between fill, or fill alone where the text is empty.
+
+    A second look at what `closed` made, by another way: it takes the field apart instead of building it.
+
+    >>> is_closed("***1,234.56", "1,234.56", "*")
+    True
+    >>> is_closed("*** 1,234.56", "1,234.56", "*")
+    False
+    """
+    if not fill or " ".join(text.split()) != text or field.strip(fill) != text.strip(fill):
+        return False
+    return _before(field, fill) >= _before(text, fill) and _before(field[::-1], fill) >= _before(text[::-1], fill)
+
+
+def _before(text: str, fill: str) -> int:
+    return len(text) - len(text.lstrip(fill))
+
+
+def _must_close(text: str, fill: str) -> None:
+    """FillError when the fill could be read as text, or when the text has an opening of its own."""
+    if len(fill) != 1 or fill.isalnum() or fill.isspace() or not fill.isprintable() or fill in NOT_A_FILL:
+        raise FillError(f"{fill!r} is no fill: one mark is wanted that no amount or name could hold, such as '*'")
+    if " ".join(text.split()) != text:
+        raise FillError(f"{text!r} has an opening in itself: a blank at an end, or two together")
