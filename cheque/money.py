@@ -14,6 +14,9 @@ data, which differs for some currencies.
 import re
 from functools import cache
 
+#: Digits in all of an amount in the bank's messages (ISO 20022, ActiveCurrencyAndAmount: totalDigits 18).
+LONGEST = 18
+
 
 class AmountError(ValueError):
     """The text is not an exact amount of the currency; the message says what was found and wanted."""
@@ -35,15 +38,19 @@ def digits(currency: str) -> int:
 
 @cache
 def _pattern(point: str, group: str) -> re.Pattern[str]:
-    whole = rf"\d{{1,3}}(?:{re.escape(group)}\d{{2,3}})*{re.escape(group)}\d{{3}}|\d+" if group else r"\d+"
+    mark = re.escape(group)
+    threes, lakhs = rf"\d{{1,3}}(?:{mark}\d{{3}})+", rf"\d{{1,2}}(?:{mark}\d{{2}})+{mark}\d{{3}}"
+    whole = rf"{threes}|{lakhs}|\d+" if group else r"\d+"
     return re.compile(rf"(-?)({whole})(?:{re.escape(point)}(\d+))?", re.ASCII)
 
 
 def parse(text: str, currency: str, *, point: str = ".", group: str = "", short: bool = False) -> int:
     """Minor units from text such as 18214.77; `group` marks are taken only when given.
 
-    With the currency's own number of decimals, or none. `short=True` takes fewer ("1.5" as 1.500).
-    Raises AmountError: nothing is rounded, and nothing is guessed.
+    Groups are of three digits, or as in India of two and a last one of three, the same throughout. With the
+    currency's own number of decimals, or none. `short=True` takes fewer ("1.5" as 1.500). At most 18 digits
+    in all, as many as an amount of ISO 20022 has.
+    Raises AmountError: nothing is rounded, and nothing is guessed; KeyError when the currency is unknown.
     """
     match = _pattern(point, group).fullmatch(text)
     if not match:
@@ -57,6 +64,8 @@ def parse(text: str, currency: str, *, point: str = ".", group: str = "", short:
         raise AmountError(f"{text!r} has {len(part)} decimals, but {currency} has {places}")
     if part and len(part) < places and not short:
         raise AmountError(f"{text!r} has {len(part)} decimals, but {currency} is written with {places}")
+    if len(whole) + places > LONGEST:
+        raise AmountError(f"{text[:LONGEST]!r}… has more than {LONGEST} digits")
     minor = int(whole + part.ljust(places, "0"))
     return -minor if sign else minor
 
