@@ -97,7 +97,7 @@ def test_groups_that_nobody_writes_are_refused(text: str) -> None:
 def test_the_marks_of_the_country_are_taken_as_given() -> None:
     assert parse("1.234,56", "EUR", point=",", group=".") == 123456
     assert parse("1'234.56", "CHF", group="'") == 123456
-    with pytest.raises(AmountError, match=r"is not an amount such as 1234\.56"):
+    with pytest.raises(AmountError, match="is not an amount such as 1234,56"):
         parse("1,234.56", "EUR", point=",", group=".")
 
 
