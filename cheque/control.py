@@ -161,7 +161,7 @@ def explain(slip: Slip, found: Totals, payments: Callable[[], Iterable[Payment]]
             )
         sentences += money.sentences("control total", "amount")
     if hashes.difference:
-        sentences += hashes.sentences("hash total", "number")
+        sentences += hashes.sentences("hash total", "hash value")
     if "pairs digest" in differences:
         sentences += _pairs(differences, slip)
     return sentences

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator
 from typing import BinaryIO
+from unicodedata import normalize
 
 from cheque.money import plain
 from cheque.payment import Kind, Payment, Role, StubLine
@@ -43,7 +44,7 @@ def write(
     for item, payment in enumerate(payments, 1):
         cells = _cells(payment, currency, hashed)
         row = [cells.get(name, "") for name in names]
-        back, faults = plan.payment([cell.strip(" ") for cell in row], item, 0)
+        back, faults = plan.payment([normalize("NFC", cell).strip(" ") for cell in row], item, 0)
         if faults or back != payment._replace(item=item, line=0):
             reason = str(faults[0]) if faults else "it would not read back the same"
             raise ValueError(f"the payment to {payment.payee!r} cannot be written: {reason}")

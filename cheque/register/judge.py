@@ -106,6 +106,7 @@ class Judge:
             self.refuse(item)
             if isinstance(item, LineFault) and item.rest is not None:
                 self._run(TEXT_CHECKS, item.rest)
+                self._follow(item.rest)
             return False
         good = self._run(ALL_CHECKS, item)
         good = self._alone(item) and good
@@ -113,9 +114,12 @@ class Judge:
             for warning in check(item, self._case):
                 self._warnings.add(warning)
         self._tally.add(item)
-        if note := self._numbers.note(item, self._case):
-            self._notes.add(note)
+        self._follow(item)
         return good
+
+    def _follow(self, payment: Payment) -> None:
+        if note := self._numbers.note(payment, self._case):
+            self._notes.add(note)
 
     def refuse(self, fault: Fault) -> None:
         """Count a fault: a reader's, or one that somebody else found in this register."""

@@ -4,12 +4,16 @@ import io
 import tracemalloc
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from register.registers import HEADER, LINE, faults, items, payments, reading
 
 from cheque.errors import Fault
 from cheque.payment import Kind, Payment, Role, StubLine
 from cheque.register import LineFault
+from cheque.register.columns import SINGLE
 from cheque.register.csvfile import RECORD_LIMIT, looks_like, read
+from cheque.register.judge import Judge
 
 PAYMENT = Payment(1, "Niamh O'Dunmarrow", 81240, "2026-11-27", "W48-2101", line=2)
 
@@ -404,3 +408,18 @@ def test_a_file_of_one_endless_line_takes_no_memory() -> None:
 )
 def test_a_register_is_known_by_its_beginning(head: bytes, wanted: bool) -> None:
     assert looks_like(head) is wanted
+
+
+MARKS = [b",", b";", b"\t", b'"', b"\n", b"\r\n", b"\r", b"\0", b"\xff", b"\xc3", b"\xef\xbb\xbf", b"-", b".", b"0"]
+WORDS = [*(name.encode() for name in (*SINGLE, "earning1", "earning1_amount", "note1", "invoice1_net")), b"1.00"]
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(st.sampled_from(MARKS + WORDS) | st.binary(max_size=4), max_size=40), st.booleans())
+def test_whatever_the_bytes_there_are_only_payments_and_faults(pieces: list[bytes], with_header: bool) -> None:
+    data = (HEADER.encode() if with_header else b"") + b"".join(pieces)
+    judge = Judge(reading())
+    good = list(judge.payments(items(data)))
+    verdict = judge.verdict()
+    assert verdict.fault_count or len(good) == verdict.totals.item_count > 0
+    assert all(str(fault).startswith("payday.csv") and str(fault).isprintable() for fault in verdict.faults)
