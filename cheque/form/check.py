@@ -10,16 +10,16 @@ from itertools import combinations
 
 from cheque.errors import Fault
 from cheque.form import preprint
+from cheque.form.advise import warnings
 from cheque.form.geometry import Area, left_over
 from cheque.form.model import CLEAR_BAND, Form
-from cheque.form.places import Place, places
+from cheque.form.places import places
 from cheque.form.slack import perforations, preprinted
 from cheque.form.what import CLOSED
 from cheque.payment import Kind, Role
 from cheque.units import write_length
 
-#: the tool's word for a place, with the article
-_A = {"slot": "the form's number", "space": "a place to sign"}
+__all__ = ["CHECKS", "check", "warnings"]
 
 
 def check(form: Form) -> list[Fault]:
@@ -64,16 +64,12 @@ def clear_band_is_kept(form: Form) -> list[Fault]:
             Fault(_at(form, "cheque"), found, f"at least {write_length(CLEAR_BAND)}, kept for magnetic print")
         )
     band = form.cheque.clear_band
-    for place in places(form):
-        if place.area.overlaps(band):
-            faults.append(
-                Fault(
-                    _at(form, place),
-                    f"print down to {write_length(place.area.bottom)}",
-                    f"nothing below {write_length(band.top)}, where the cheque's clear band begins",
-                    "move it up",
-                )
-            )
+    wanted = f"nothing below {write_length(band.top)}, where the cheque's clear band begins"
+    faults += [
+        Fault(_at(form, place), f"print down to {write_length(place.area.bottom)}", wanted, "move it up")
+        for place in places(form)
+        if place.area.overlaps(band)
+    ]
     return faults
 
 
@@ -206,10 +202,12 @@ def a_cheque_is_whole(form: Form) -> list[Fault]:
         if what not in on_it:
             do = f'add a [[field]] what = "{what}"'
             faults.append(Fault(_at(form, "cheque"), f"no {what} on the cheque", f"one {what} at least", do))
-    for what in ("amount_words", "amount_figures"):
-        if sum(field.what == what for field in form.fields) > 1:
-            # written several times, the smallest counts (Code monétaire et financier L131-10; Scheckgesetz art. 9)
-            faults.append(Fault(_at(form, "cheque"), f"{what} more than once", "each amount once"))
+    # written several times, the smallest counts (Code monétaire et financier L131-10; Scheckgesetz art. 9)
+    faults += [
+        Fault(_at(form, "cheque"), f"{what} more than once", "each amount once")
+        for what in ("amount_words", "amount_figures")
+        if sum(field.what == what for field in form.fields) > 1
+    ]
     return faults
 
 

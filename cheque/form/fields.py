@@ -2,6 +2,7 @@
 
 from typing import Any, NamedTuple
 
+from cheque.fill import NOT_A_FILL
 from cheque.form import dates, lengths
 from cheque.form.geometry import Area
 from cheque.form.model import ALWAYS, Column, Field, Grid, Table, When
@@ -147,8 +148,8 @@ def _fill(table: Checker, what: str) -> str:
 def _one_character(text: str) -> str:
     if text == "none":
         return ""
-    if len(text) != 1 or text.isspace() or text.isalnum():
-        raise ValueError(f"{text!r}, which is not one mark that closes a space")
+    if len(text) != 1 or text.isspace() or text.isalnum() or text in NOT_A_FILL:
+        raise ValueError(f"{text!r}, which is not one mark that no amount or name could hold")
     return printable(text)
 
 

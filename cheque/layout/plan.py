@@ -1,0 +1,197 @@
+"""A form and a drawer made ready: everything that does not depend on the payment is worked out once.
+
+What is left for each payment is a few short loops over tuples: texts in their places, texts closed by their
+fill, addresses, the amount in words, the stub and its sums. A plan is made for each role of the form, because
+an advice shows other things in the same places.
+"""
+
+from functools import lru_cache
+from typing import NamedTuple
+
+from cheque import money, wording
+from cheque.form.model import Field, Form, Table
+from cheque.form.what import WHAT
+from cheque.layout import stub, values
+from cheque.layout.cells import Cell, Put, Step, cell_of, slot_of
+from cheque.layout.shapes import Drawer, Misfit, account_refusal, refusal, too_long
+from cheque.layout.steps import advice_step, amount_step, block_step, name_step
+from cheque.layout.strikes import void_of
+from cheque.layout.stub import Stub, lay_out_stub
+from cheque.page import Mark, Page, Slot
+from cheque.payment import Payment, Role
+
+_new = tuple.__new__
+
+
+class Steps(NamedTuple):
+    """What is done for a payment: fixed marks and slots, texts, sums, and whatever needs more thought."""
+
+    marks: tuple[Mark, ...]
+    slots: tuple[Slot, ...]
+    texts: tuple[tuple[values.Getter, Cell], ...]
+    sums: tuple[tuple[int, Cell], ...]
+    more: tuple[Step, ...]
+
+
+class Plan(NamedTuple):
+    """One role of a form, ready. `guarded` steps are done when the amount is over a limit, or is not."""
+
+    steps: Steps
+    guarded: tuple[tuple[int, bool, Steps], ...]
+    stub: Stub
+    sums_needed: bool
+
+
+@lru_cache(maxsize=32)
+def compiled(form: Form, drawer: Drawer) -> dict[Role, Plan]:
+    """A plan for each role of the form. LayoutError when the account does not fit the form at all."""
+    amiss: list[Misfit] = []
+    if form.currency and form.currency != drawer.currency:
+        do = "use a form for the account's currency"
+        amiss.append(Misfit("currency", drawer.currency, form.currency, do))
+    try:
+        figures = values.figures_of(drawer.currency, drawer.locale)
+        if any(field.what == "amount_words" for field in form.fields):
+            wording.word(1, drawer.currency, drawer.locale, substitute=drawer.substitute)
+    except wording.WordingError as error:
+        amiss.append(Misfit("amount_words", str(error), "a locale and currency that can be worded"))
+        raise account_refusal(drawer, form.name, amiss) from None
+    plans = {role: _Compiler(form, drawer, role, figures, amiss).plan() for role in form.roles}
+    if amiss:
+        raise account_refusal(drawer, form.name, dict.fromkeys(amiss))  # roles share most faults
+    return plans
+
+
+def lay_out(payment: Payment, form: Form, drawer: Drawer) -> tuple[Page, ...]:
+    """The pages of one payment. LayoutError with everything of it that does not fit."""
+    role = Role.ADVICE if payment.role is Role.CHEQUE and not payment.amount else payment.role
+    plan = compiled(form, drawer).get(role)
+    if plan is None:
+        found = f"an {role}" if role is Role.ADVICE else f"a {role}"
+        takes = " or ".join(form.roles)
+        raise refusal(payment, form.name, [Misfit("roles", found, f"a {takes}: the form takes no other")])
+    marks = list(plan.steps.marks)
+    slots = plan.steps.slots
+    amiss: list[Misfit] = []
+    put = marks.append
+    sums = stub.totals(payment) if plan.sums_needed else ()
+    _do(plan.steps, payment, sums, plan.stub.figures, put, amiss)
+    for limit, over, steps in plan.guarded:
+        if (payment.amount > limit) is over:
+            marks += steps.marks
+            slots += steps.slots
+            _do(steps, payment, sums, plan.stub.figures, put, amiss)
+    if payment.stub:
+        lay_out_stub(plan.stub, payment.stub, put, amiss)
+    if amiss:
+        raise refusal(payment, form.name, amiss)
+    return (Page(tuple(marks), slots),)
+
+
+def _do(
+    steps: Steps, payment: Payment, sums: stub.Totals, figures: values.Money, put: Put, amiss: list[Misfit]
+) -> None:
+    for get, cell in steps.texts:
+        text = get(payment)
+        if text:
+            x, y, pitch, weight, width, share, name = cell
+            spare = width - len(text)
+            if spare < 0:
+                amiss.append(too_long(name, text, width))
+            if share:
+                x += spare * share // 2 * pitch
+            put(_new(Mark, (x, y, pitch, weight, text)))
+    for index, cell in steps.sums:
+        amount = sums[index]
+        if amount is not None:
+            text = figures(amount)
+            x, y, pitch, weight, width, share, name = cell
+            spare = width - len(text)
+            if spare < 0:
+                amiss.append(too_long(name, text, width))
+            if share:
+                x += spare * share // 2 * pitch
+            put(_new(Mark, (x, y, pitch, weight, text)))
+    for step in steps.more:
+        step(payment, put, amiss)
+
+
+class _Compiler:
+    """Sorts the fields of a form, for one role and drawer, into what is fixed and what depends on the payment."""
+
+    def __init__(self, form: Form, drawer: Drawer, role: Role, figures: values.Money, amiss: list[Misfit]) -> None:
+        self.form, self.drawer, self.role, self.figures, self.amiss = form, drawer, role, figures, amiss
+
+    def plan(self) -> Plan:
+        """The whole plan."""
+        shown = [f for f in (*self.form.fields, *self.form.constants) if self._in_role(f)]
+        always = [f for f in shown if not f.when.over and not f.when.up_to]
+        guarded = []
+        for field in shown:
+            for text, over in ((field.when.over, True), (field.when.up_to, False)):
+                if text:
+                    limit = self._limit(field, text)
+                    guarded.append((limit, over, self._steps([field])))
+        steps = self._steps(always)
+        tables = [table for table in self.form.tables if self._in_role(table)]
+        sums_needed = bool(steps.sums) or any(inner.sums for _, _, inner in guarded)
+        return Plan(steps, tuple(guarded), stub.prepare(self.form, tables, self.figures), sums_needed)
+
+    def _in_role(self, one: Field | Table) -> bool:
+        return not one.when.roles or self.role in one.when.roles
+
+    def _limit(self, field: Field, text: str) -> int:
+        """The limit in minor units. An account without one for two signatures has none that is ever passed."""
+        try:
+            limit = values.limit_of(text, self.drawer)
+        except money.AmountError as error:
+            self.amiss.append(Misfit(field.name, str(error), "a limit in the account's currency"))
+            limit = 0
+        return 10**30 if limit is None else limit
+
+    def _steps(self, fields: list[Field]) -> Steps:
+        marks: list[Mark] = []
+        slots: list[Slot] = []
+        texts: list[tuple[values.Getter, Cell]] = []
+        sums: list[tuple[int, Cell]] = []
+        more: list[Step] = []
+        amounts: dict[str, Field] = {}
+        for field in sorted(fields, key=lambda f: (f.line, f.column)):
+            kind = WHAT[field.what].kind if field.what in WHAT else "constant"
+            cell = cell_of(self.form, field)
+            if kind == "slot":
+                slots.append(slot_of(self.form, field))
+            elif kind == "money":
+                sums.append((values.TOTALS.index(field.what), cell))
+            elif kind == "constant":
+                marks.append(cell.mark(field.text))
+            elif kind == "space":
+                marks += void_of(self.form, field) if self._void() else ()
+            elif kind == "block":
+                more.append(block_step(self.form, field, values.block_of(field.what, self.drawer)))
+            elif kind in {"words", "figures"}:
+                amounts[kind] = field
+            elif kind == "name" and field.fill:
+                more.append(name_step(field, cell))
+            elif (fixed := values.of_drawer(field, self.drawer)) is not None:
+                self._fixed(cell, fixed, marks)
+            else:
+                texts.append((values.of_payment(field), cell))
+        if amounts:
+            more.append(self._amounts(amounts.get("words"), amounts.get("figures")))
+        return Steps(tuple(marks), tuple(slots), tuple(texts), tuple(sums), tuple(more))
+
+    def _void(self) -> bool:
+        """Whether this is an advice on a cheque's stock, which is struck VOID where a cheque is signed."""
+        return self.role is Role.ADVICE and Role.CHEQUE in self.form.roles
+
+    def _fixed(self, cell: Cell, text: str, marks: list[Mark]) -> None:
+        if len(text) > cell.width:
+            self.amiss.append(too_long(cell.name, text, cell.width))
+        elif text:
+            marks.append(cell.mark(text))
+
+    def _amounts(self, words: Field | None, figures: Field | None) -> Step:
+        if self.role is Role.ADVICE:
+            return advice_step(self.form, words, figures, void=self._void())
+        return amount_step(self.form, words, figures, self.drawer)

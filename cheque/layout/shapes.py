@@ -1,0 +1,57 @@
+"""What layout is given besides payment and form, and what it refuses with."""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from cheque.errors import Fault, InputRefused
+from cheque.payment import Payment
+
+
+class Drawer(NamedTuple):
+    """Who pays: the account as a cheque shows it.
+
+    account_masked is the number with all but its last digits hidden; locale names the style of the legal
+    amount and `substitute` what stands for letters a printer lacks; two_signatures_over is in minor units.
+    """
+
+    name: str
+    address: tuple[str, ...]
+    bank: str
+    account_masked: str
+    currency: str
+    locale: str
+    substitute: str = ""
+    two_signatures_over: int | None = None
+
+
+class LayoutError(InputRefused):
+    """A payment does not fit its form, or an account does not: `faults` holds everything that does not."""
+
+
+class Misfit(NamedTuple):
+    """One thing that does not fit: the field's name, and a fault's found, wanted and do."""
+
+    field: str
+    found: str
+    wanted: str
+    do: str = ""
+
+
+def refusal(payment: Payment, form: str, misfits: Iterable[Misfit]) -> LayoutError:
+    """The error that names the payment, the payee and each field."""
+    line = f", register line {payment.line}" if payment.line else ""
+    who = f"payment {payment.item} ({payment.payee}){line}"
+    faults = [Fault(f"{who}, field {m.field} of {form}", m.found, m.wanted, m.do) for m in misfits]
+    return LayoutError(f"{who} does not fit form {form}.", faults)
+
+
+def account_refusal(drawer: Drawer, form: str, misfits: Iterable[Misfit]) -> LayoutError:
+    """The error of an account that no payment of it can be laid out for."""
+    faults = [Fault(f"account of {drawer.name}, field {m.field} of {form}", m.found, m.wanted, m.do) for m in misfits]
+    return LayoutError(f"the account of {drawer.name} does not fit form {form}.", faults)
+
+
+def too_long(field: str, text: str, width: int, lines: int = 1) -> Misfit:
+    """What does not fit is never shortened: say what, and how much room there is."""
+    room = f"at most {width} characters" if lines == 1 else f"at most {lines} lines of {width} characters"
+    return Misfit(field, f"{text!r}, {len(text)} characters", room, "shorten it at the source, or use another form")
