@@ -7,7 +7,7 @@ from importlib import import_module
 from typing import Protocol, cast
 
 #: address scheme -> module of this package
-KINDS = {"file": "file", "socket": "tcp"}
+KINDS = {"file": "file", "socket": "tcp", "queue": "spooler"}
 
 
 class DeviceError(Exception):
@@ -59,6 +59,11 @@ class Kind(Protocol):
     def tells(self) -> str:
         """One sentence for people: what this kind of device can tell, and what it cannot."""
         ...
+
+
+def remarks(device: Device) -> tuple[str, ...]:
+    """What people should know after `finish` although nothing failed, a sentence each; often nothing."""
+    return tuple(getattr(device, "remarks", ()))
 
 
 def kind_of(address: str) -> Kind:

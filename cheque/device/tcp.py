@@ -111,7 +111,8 @@ class TcpDevice:
         self._connection: socket.socket | None = connection
         self._line = TcpLine(connection)
         self._flow = Flow(address, self._line, stall)
-        self.closed_in_order = False
+        #: What people should know although nothing failed.
+        self.remarks: list[str] = []
 
     def send(self, data: bytes) -> None:
         """Send `data`; returns when every byte was acknowledged.
@@ -126,7 +127,7 @@ class TcpDevice:
 
         A reset raises DeviceError: bytes acknowledged earlier may not have been read. A side that has
         everything and does not close is no fault (a bridge may hold on until its memory is empty):
-        `closed_in_order` tells which it was.
+        `remarks` then says so.
         """
         flow, connection = self._flow, self._connection
         if flow.broken or connection is None:
@@ -160,11 +161,14 @@ class TcpDevice:
         while flow.hears or self._line.outstanding():
             left = until - time.monotonic()
             if left <= 0:
+                self.remarks.append(
+                    f"{self.address}: everything was acknowledged, but the other side did not close the connection "
+                    f"within {seconds:g} s: it may still be printing."
+                )
                 return
             flow.wait(min(wait, left))
             wait = min(wait * 2, LONGEST_WAIT)
         self._line.trouble()
-        self.closed_in_order = True
 
 
 class TcpLine:

@@ -1,6 +1,6 @@
 """Bytes a second to each kind of address, as a multiple of 1,100 characters a second (fast impact printers).
 
-    .venv/bin/python tests/bench/bench_device.py [--seconds 2] [--window 8192]
+    .venv/bin/python tests/bench/bench_device.py [--seconds 2] [--window 16384]
 
 Each device is driven as a run drives it: a window of forms at a time, each waited for. The peers are on this
 machine, so the figures are of this tool and its kernel, not of any network, disk or printer elsewhere; no
@@ -8,6 +8,7 @@ device is faster than the printer behind it. A multiple below 50 ends with exit 
 """
 
 import argparse
+import os
 import socket
 import sys
 import tempfile
@@ -47,7 +48,28 @@ def a_socket() -> Iterator[str]:
         reader.join(10)
 
 
-DEVICES: dict[str, Callable[[], AbstractContextManager[str]]] = {"file": a_file, "socket": a_socket}
+@contextmanager
+def a_queue() -> Iterator[str]:
+    """A spooler of our own, and behind it a thread that reads every job."""
+
+    def read() -> None:
+        while True:
+            connection, _ = listener.accept()
+            with connection:
+                while connection.recv(65536):
+                    pass
+
+    sys.path.insert(0, str(Path(__file__).parent.parent))
+    from device.spool import spooler
+
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        threading.Thread(target=read, daemon=True).start()
+        queues = {"bench": {"device": f"socket://127.0.0.1:{listener.getsockname()[1]}"}}
+        with spooler(queues, os.environ.__setitem__):
+            yield "queue:bench"
+
+
+DEVICES: dict[str, Callable[[], AbstractContextManager[str]]] = {"file": a_file, "socket": a_socket, "queue": a_queue}
 
 
 def measure(address: str, window: bytes, seconds: float) -> float:
@@ -67,7 +89,7 @@ def main() -> int:
     """Measure every device and print one line each."""
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     options.add_argument("--seconds", type=float, default=2.0)
-    options.add_argument("--window", type=int, default=8192, help="bytes a window")
+    options.add_argument("--window", type=int, default=16384, help="bytes a window")
     asked = options.parse_args()
     slow = False
     for name, made in DEVICES.items():

@@ -4,7 +4,7 @@ import pytest
 
 from cheque.device import KINDS, DeviceError, kind_of
 
-GOOD = {"file": "file:payday.prn", "socket": "socket://127.0.0.1:9100"}
+GOOD = {"file": "file:payday.prn", "socket": "socket://127.0.0.1:9100", "queue": "queue:payroom"}
 
 
 @pytest.mark.parametrize("scheme", sorted(KINDS))

@@ -1,0 +1,322 @@
+"""`queue:NAME`: a queue of the system spooler, raw, one job for each window of forms.
+
+    queue:payroom
+
+Jobs are handed in with `lp` (POSIX) and followed to their end with IPP (RFC 8011), so the spooler must speak it;
+where it listens is asked of `lpstat -H`.
+
+What it can tell: that the spooler gave a job to its printer's backend and calls it completed; for a socket that
+means that its bytes were sent. What it cannot tell: how much of a job that failed got through (`taken` is then 0,
+and the window in doubt), what waits in the printer's memory, and what came out on paper.
+
+Rules:
+
+1. A queue that would print a failed job again from its start pays people twice: it is refused
+   (`printer-error-policy` must be abort-job).
+2. A class is refused, since it spreads jobs over printers; so is a queue that is stopped or takes no jobs.
+3. A queue with any unfinished job is refused: something old may be waiting there. The same is looked at before
+   every window, because other people's jobs would print on the numbered forms.
+4. One window is handed in at a time, and the next only after the spooler calls the last completed. A job that
+   began to print and begins again (as after a restart of the spooler) is cancelled at once, and is a fault.
+5. A job given up is cancelled. After its end a job is purged, since its spooled copy could be printed again; where
+   the spooler will not, `remarks` says so.
+"""
+
+import contextlib
+import os
+import re
+import subprocess
+import time
+
+from cheque.device import DeviceError, Stalled, ipp
+
+LP_SECONDS = 60.0
+SHORTEST_WAIT, LONGEST_WAIT = 0.02, 0.5
+
+_QUEUE = re.compile(r"\w[\w.+-]{0,126}")
+_ASKED = [
+    "printer-state",
+    "printer-state-message",
+    "printer-is-accepting-jobs",
+    "printer-error-policy",
+    "printer-type",
+]
+_CLASS = 0x01  # a bit of printer-type
+_STOPPED = 5  # of printer-state, RFC 8011, 5.4.11
+_SAFE_POLICY = "abort-job"
+_STATES = {
+    ipp.PENDING: "waits in the queue",
+    ipp.HELD: "is held",
+    ipp.PROCESSING: "is being sent",
+    ipp.STOPPED: "is stopped",
+    ipp.CANCELLED: "was cancelled",
+    ipp.ABORTED: "was given up by the spooler",
+}
+_OVER = (ipp.CANCELLED, ipp.ABORTED, ipp.COMPLETED)
+_LOOK = "Look at the paper, switch the printer off and on, then resume"
+
+
+def check(address: str) -> str | None:
+    """What is wrong with `queue:NAME` as written, or None. Opens nothing."""
+    scheme, colon, name = address.partition(":")
+    if scheme != "queue" or not colon:
+        return f"{address!r} is not of the form queue:NAME"
+    if not _QUEUE.fullmatch(name):
+        return f"{address!r}: a queue's name is letters, digits and . _ + - only"
+    return None
+
+
+def tells() -> str:
+    """One sentence for people: what a spooler's queue can tell, and what it cannot."""
+    return (
+        "A spooler's queue tells that a job was passed on to the printer; it cannot tell how much of a failed "
+        "job got there, what waits in the printer's memory, or what came out on paper."
+    )
+
+
+def open_device(address: str, *, stall: float) -> "QueueDevice":
+    """See that the queue is there, fit for numbered forms, and empty. Raises DeviceError; hands in nothing."""
+    wrong = check(address)
+    if wrong:
+        raise DeviceError(f"{wrong}.")
+    queue = address.partition(":")[2]
+    spooler = ipp.Spooler(_server(address), _user())
+    try:
+        state = spooler.printer(queue, _ASKED)
+        reason = _unfit(state, queue) or _busy(spooler, queue)
+    except ipp.IppError as error:
+        raise DeviceError(f"{address}: {error}. See that the spooler runs and speaks IPP.") from error
+    if reason:
+        raise DeviceError(f"{address}: {reason}.")
+    return QueueDevice(address, spooler, queue, stall)
+
+
+class QueueDevice:
+    """A queue in use. Not for several threads."""
+
+    def __init__(self, address: str, spooler: ipp.Spooler, queue: str, stall: float) -> None:
+        self.address = address
+        #: What people should know although nothing failed.
+        self.remarks: list[str] = []
+        self._spooler, self._queue, self._stall = spooler, queue, stall
+        self._job: int | None = None  # the one not yet over
+        self._length = 0
+        self._broken = ""
+
+    def send(self, data: bytes) -> None:
+        """Hand `data` in as one job; returns when the spooler calls it completed, and has purged it.
+
+        Stalled when the job's state does not change for `stall` seconds (`send(b"")` goes on waiting), DeviceError
+        when it was given up or cancelled; `taken` is then 0: how much got through is not known.
+        """
+        if self._broken:
+            raise DeviceError(f"{self.address}: nothing more is sent after this fault: {self._broken}")
+        if data and self._job is not None:
+            raise DeviceError(f"{self.address}: the last job is not over yet; wait for it, or close.")
+        try:
+            if data:
+                self._length = len(data)
+                self._alone()
+                self._job = self._hand_in(data)
+            if self._job is not None:
+                self._follow(self._job)
+        except KeyboardInterrupt as stop:
+            self._cancel()
+            raise self._fault("stopped by hand", _LOOK) from stop
+
+    def finish(self) -> None:
+        """Every job was followed to its end by `send`; raises DeviceError when one was not."""
+        if self._broken:
+            raise DeviceError(f"{self.address}: not finished, because of this fault: {self._broken}")
+        self.send(b"")
+        self._broken = "the queue was finished"
+
+    def close(self) -> None:
+        """Let go; a job that is not over is cancelled. Never raises."""
+        self._broken = self._broken or "the queue was closed"
+        self._cancel()
+
+    def _alone(self) -> None:
+        try:
+            reason = _busy(self._spooler, self._queue)
+        except ipp.IppError as error:
+            raise self._fault(str(error), "See that the spooler runs, then resume") from error
+        if reason:
+            raise self._fault(reason, "Nothing of this window was handed in; look at the paper, then resume")
+
+    def _hand_in(self, data: bytes) -> int:
+        """The job's number. `lp` is kept out of reach of the terminal's Ctrl-C: it must finish, or never start."""
+        command = ["lp", "-d", self._queue, "-o", "raw", "-o", "job-sheets=none", "-t", "cheque", "-"]
+        with subprocess.Popen(
+            command,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            env=_environment(),
+            start_new_session=True,
+        ) as process:
+            stopped: KeyboardInterrupt | None = None
+            try:
+                try:
+                    said, complained = process.communicate(data, timeout=LP_SECONDS)
+                except KeyboardInterrupt as stop:
+                    stopped = stop
+                    said, complained = process.communicate(timeout=LP_SECONDS)
+            except subprocess.TimeoutExpired as error:
+                process.kill()
+                raise self._fault(
+                    f"lp did not hand the job in within {LP_SECONDS:g} s",
+                    f"See what it left (lpstat -o {self._queue}), cancel it, then resume",
+                ) from error
+        found = re.search(rf"{re.escape(self._queue)}-(\d+)", said.decode(errors="replace"))
+        if process.returncode or not found:
+            why = " ".join(complained.decode(errors="replace").split()) or f"status {process.returncode}"
+            raise self._fault(f"lp did not hand the job in ({why})", "Put it right, then resume")
+        if stopped:
+            self._job = int(found[1])
+            raise stopped
+        return int(found[1])
+
+    def _follow(self, job: int) -> None:
+        """Until the job is completed. Anything else is a fault; no change for too long is a stall."""
+        wait, moved, last, began = SHORTEST_WAIT, time.monotonic(), 0, 0
+        while True:
+            state, message, begins = self._state(job)
+            if began and state and begins != began and state not in _OVER:
+                self._cancel()
+                raise self._fault(
+                    f"the spooler began to send job {self._queue}-{job} again from its start, so it was cancelled",
+                    f"Some of it may have been printed twice. {_LOOK}",
+                )
+            began = began or begins
+            if state == ipp.COMPLETED:
+                self._job = None
+                self._purge(job)
+                return
+            if state in _OVER:
+                self._job = None
+                self._purge(job)
+                raise self._fault(f"job {self._queue}-{job} {_STATES[state]}{message}", _LOOK)
+            if state and state != last:
+                wait, moved, last = SHORTEST_WAIT, time.monotonic(), state
+            if time.monotonic() - moved >= self._stall:
+                happened = _STATES.get(state, "cannot be asked after")
+                raise Stalled(
+                    f"{self.address}: job {self._queue}-{job} {happened}{message} and has not got on for "
+                    f"{self._stall:g} s. Look at the printer and the queue (lpstat -p {self._queue})."
+                )
+            time.sleep(min(wait, self._stall))
+            wait = min(wait * 2, LONGEST_WAIT)
+
+    def _state(self, job: int) -> tuple[int, str, int]:
+        """The job's state, what the spooler says, and when it began to send; state 0 while it does not answer."""
+        try:
+            found = self._spooler.job(self._queue, job)
+        except ipp.IppError as error:
+            return 0, f" ({error})", 0
+        if found is None:
+            self._job = None
+            raise self._fault(
+                f"the spooler no longer knows job {self._queue}-{job}, so its fate is unknown",
+                f"Let it keep the history of jobs (PreserveJobHistory). {_LOOK}",
+            )
+        message = str(found.get("job-printer-state-message", [""])[0]).strip().rstrip(".")
+        return _number(found, "job-state"), f" ({message})" if message else "", _number(found, "time-at-processing")
+
+    def _purge(self, job: int) -> None:
+        try:
+            self._spooler.purge(self._queue, job)
+        except ipp.IppError as error:
+            self.remarks.append(
+                f"{self.address}: the spooled copy of job {self._queue}-{job} was not deleted ({error}). It can "
+                "be printed again: have the spooler keep no files of finished jobs (PreserveJobFiles No)."
+            )
+
+    def _cancel(self) -> None:
+        """Cancel the job in hand; what the spooler will not cancel is found when the queue is next opened."""
+        job, self._job = self._job, None
+        if job is None:
+            return
+        with contextlib.suppress(OSError, subprocess.SubprocessError):
+            subprocess.run(
+                ["cancel", f"{self._queue}-{job}"],
+                capture_output=True,
+                env=_environment(),
+                timeout=LP_SECONDS,
+                start_new_session=True,
+                check=False,
+            )
+        with contextlib.suppress(ipp.IppError):
+            self._spooler.purge(self._queue, job)
+
+    def _fault(self, happened: str, do: str) -> DeviceError:
+        self._broken = happened
+        return DeviceError(f"{self.address}: {happened}. {do}.")
+
+
+def _number(values: ipp.Values, name: str) -> int:
+    """An attribute that is a whole number; 0 when it is missing or has no value yet."""
+    value = values.get(name, [0])[0]
+    return value if isinstance(value, int) else 0
+
+
+def _unfit(state: ipp.Values | None, queue: str) -> str:
+    """Why the queue may not be used, or nothing."""
+    if state is None:
+        return "the spooler has no queue of that name. See which there are: lpstat -e"
+    if _number(state, "printer-type") & _CLASS:
+        return "it is a class, which spreads jobs over several printers. Name one printer's queue"
+    if _number(state, "printer-state") == _STOPPED:
+        message = str(state.get("printer-state-message", [""])[0]).strip().rstrip(".")
+        said = f" ({message})" if message else ""
+        return f"the queue is stopped{said}. See to the printer, then: cupsenable {queue}"
+    if not _number(state, "printer-is-accepting-jobs"):
+        return f"the queue takes no jobs. Let it: cupsaccept {queue}"
+    policy = state.get("printer-error-policy", ["unknown"])[0]
+    if policy != _SAFE_POLICY:
+        return (
+            f"found error policy {policy}; wanted {_SAFE_POLICY}, since a failed job must not be printed again from "
+            f"its start. Set it: lpadmin -p {queue} -o printer-error-policy={_SAFE_POLICY}"
+        )
+    return ""
+
+
+def _busy(spooler: ipp.Spooler, queue: str) -> str:
+    jobs = spooler.unfinished(queue)
+    if not jobs:
+        return ""
+    names = ", ".join(f"{queue}-{job}" for job in sorted(jobs)[:5])
+    more = "" if len(jobs) <= 5 else f" and {len(jobs) - 5} more"
+    return (
+        f"jobs are in the queue that are not this window's: {names}{more}. They would print on the numbered forms: "
+        f"wait for them, or cancel them (cancel {queue}-{min(jobs)})"
+    )
+
+
+def _server(address: str) -> str:
+    """Where the spooler listens: a path, or HOST:PORT."""
+    try:
+        done = subprocess.run(
+            ["lpstat", "-H"], capture_output=True, text=True, env=_environment(), timeout=LP_SECONDS, check=False
+        )
+    except FileNotFoundError as error:
+        raise DeviceError(
+            f"{address}: this machine has no spooler (no lpstat). Install one, or use another kind of address."
+        ) from error
+    except subprocess.TimeoutExpired as error:
+        raise DeviceError(f"{address}: lpstat does not answer. See that the spooler runs.") from error
+    server = done.stdout.strip()
+    if server.startswith("/") or re.fullmatch(r"\S+:\d+", server):
+        return server
+    raise DeviceError(f"{address}: lpstat -H does not say where the spooler is. See that it speaks IPP.")
+
+
+def _user() -> str:
+    import pwd
+
+    return pwd.getpwuid(os.geteuid()).pw_name
+
+
+def _environment() -> dict[str, str]:
+    """Ours, with the spooler's commands speaking their standard words."""
+    return {**os.environ, "LC_ALL": "C"}
