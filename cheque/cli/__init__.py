@@ -1,11 +1,126 @@
-"""The command line."""
+"""The command line: one file per group of commands, loaded only when its command is called.
+
+It reads options, calls the rooms, and prints; no rules live here. Answers go to standard output, talk and
+progress to standard error. Every refusal becomes one message and the exit status of its kind.
+"""
+
+import os
+import sys
+from importlib import import_module
 
 import click
 
 from cheque import __version__
+from cheque.errors import Refusal
+
+#: command -> (module, what it does). The page of help is made from this, so that nothing else is loaded for it.
+COMMANDS = {
+    "setup": ("setup", "Write a commented cheque.toml and an empty book here."),
+    "form": ("form", "The form library: list, show and check forms."),
+    "stock": ("stock", "Numbered stock: receive, list, count, destroy."),
+    "register": ("register", "Read and judge a register, changing nothing."),
+    "batch": ("batch", "Accept a register with its control totals; list, show, pull, withdraw."),
+    "proof": ("proof", "Show what will be printed, and give its proof code."),
+    "align": ("align", "Line up a form on a printer, and keep the shift."),
+    "print": ("printing", "Print a batch, form by form."),
+    "resume": ("printing", "Go on after any stop: a few questions about the paper, then the rest."),
+    "confirm": ("confirm", "Say what came out: which forms are good, and which are not."),
+    "spoil": ("forms", "A form consumed without becoming a good cheque."),
+    "missing": ("forms", "A form that ought to be there and is not."),
+    "found": ("forms", "A missing form that turned up."),
+    "void": ("cheques", "Cancel a good cheque before it is paid."),
+    "reprint": ("cheques", "Print a voided or spoiled cheque's payment again, on another form."),
+    "manual": ("cheques", "Record a cheque written by hand on a form from the box."),
+    "custody": ("cheques", "Say where the paper of good cheques is."),
+    "notice": ("notice", "Record what the bank confirmed."),
+    "show": ("story", "Everything about one form."),
+    "find": ("story", "Search by payee, amount or reference."),
+    "reconcile": ("reconcile", "Account for every number of a batch."),
+    "report": ("report", "What people read: issued, control, numbers, outstanding, voids, handover."),
+    "book": ("book", "Prove the record whole; copy it safely."),
+    "words": ("words", "An amount in words and figures, as on a cheque."),
+    "demo": ("demo", "A whole payday on invented data."),
+}
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+class Lazy(click.Group):
+    """A group whose commands are imported when they are called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Commands in the order of a payday."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        """The command of that name, imported now."""
+        if name not in COMMANDS:
+            return None
+        module = import_module(f"cheque.cli.{COMMANDS[name][0]}")
+        found: click.Command = getattr(module, f"{name}_command")
+        return found
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """As click does, with a suggestion for a name mistyped."""
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            import difflib
+
+            near = difflib.get_close_matches(args[0], COMMANDS, 1)
+            hint = f" Did you mean {near[0]!r}?" if near else " `cheque --help` lists the commands."
+            raise click.UsageError(f"there is no command {args[0]!r}.{hint}", ctx)
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands, without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, what) for name, (_, what) in COMMANDS.items()])
+
+
+@click.command(cls=Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.option("--settings", metavar="FILE", help="The settings; else ./cheque.toml, else the user's own.")
 @click.version_option(__version__, prog_name="cheque")
-def main() -> None:
+@click.pass_context
+def cli(ctx: click.Context, settings: str | None) -> None:
     """From a payment register to numbered cheques, every number accounted for."""
+    ctx.obj = {"settings": settings}
+
+
+def main() -> None:
+    """Run the command line and leave with its exit status."""
+    sys.exit(status_of(sys.argv[1:]))
+
+
+def status_of(arguments: list[str]) -> int:
+    """Run one command; gives its exit status. Nothing but the status comes back, and never a traceback."""
+    try:
+        found = cli.main(arguments, prog_name="cheque", standalone_mode=False)
+    except Refusal as refusal:
+        return _fail(str(refusal), refusal.status)
+    except click.exceptions.Exit as leave:
+        return leave.exit_code
+    except click.Abort:
+        return _fail("stopped by the operator; nothing more was done.", 4)
+    except click.ClickException as error:
+        context = getattr(error, "ctx", None)
+        where = f" `{context.command_path} --help` shows how." if context else ""
+        return _fail(error.format_message() + where, 2)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except OSError as error:
+        place = f" ({error.filename})" if error.filename else ""
+        return _fail(f"the system refused{place}: {error.strerror or error}.", 3)
+    except Exception as error:
+        if os.environ.get("CHEQUE_TRACEBACK"):
+            raise
+        return _fail(
+            f"a fault of the tool's own: {type(error).__name__}: {error}. The book is as it was before the step in "
+            "hand. CHEQUE_TRACEBACK=1 shows where; please report it.",
+            4,
+        )
+    return found if isinstance(found, int) else 0
+
+
+def _fail(message: str, status: int) -> int:
+    click.echo(f"cheque: {message}", err=True)
+    return status

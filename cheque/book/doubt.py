@@ -1,0 +1,145 @@
+"""Forms in doubt after a stop: what a person sees on the paper, held against what the book knows, and entered.
+
+A person can see three things: the last good form, the lowest number not yet printed (which is at the head now),
+and what became of the forms between. From these every form of the run is accounted for. An answer that
+contradicts the book is refused with what the book knows; nothing is guessed.
+"""
+
+from typing import NamedTuple
+
+from cheque.book import runs, stock
+from cheque.book.book import Book, Reader
+from cheque.book.runs import Form, Run, Seen
+from cheque.book.state import State
+from cheque.errors import BookRefused, UsageRefused
+
+
+class InDoubt(NamedTuple):
+    """A run that nobody answered for: the forms it still holds, and the box they come from."""
+
+    run: Run
+    held: list[Form]
+    box: stock.Range
+
+    @property
+    def sent(self) -> list[int]:
+        """Numbers that may have been printed."""
+        return [form.number for form in self.held if form.state is State.SENT]
+
+    def in_words(self) -> str:
+        """What the book knows of it."""
+        text = self.box.text
+        if not self.held:
+            return "it holds no form"
+        if not self.sent:
+            return f"nothing of {text(self.held[0].number)} to {text(self.held[-1].number)} was sent"
+        upto = (
+            f"{text(self.sent[0])} to {text(self.sent[-1])} were sent"
+            if len(self.sent) > 1
+            else (f"{text(self.sent[0])} was sent")
+        )
+        return f"{upto}, and nothing after"
+
+
+class Told(NamedTuple):
+    """What a person saw. `good_to`: the last good number, or the one before the run's first when none is."""
+
+    good_to: int
+    head: int
+    between: str
+    spoiled: dict[int, str]
+    missing: dict[int, str]
+
+
+def in_doubt(reader: Reader, run: Run) -> InDoubt:
+    """What a run still holds."""
+    return InDoubt(run, runs.forms(reader, run.id), stock.range_of(reader, run.account, run.first))
+
+
+def last_good(doubt: InDoubt, text: str) -> int:
+    """The last good number as told ("none", or as preprinted). BookRefused when the book knows better."""
+    none = doubt.held[0].number - 1
+    if text.strip().lower() == "none":
+        return none
+    number = _number(text, "the number preprinted on the last good form, or none")
+    if not doubt.sent or number > doubt.sent[-1]:
+        raise BookRefused(
+            f"number {text} cannot be good: {doubt.in_words()}. Look at it again; if it truly bears a cheque, a form "
+            "was skipped and the numbers are off: find the first form whose two numbers differ."
+        )
+    if number < none:
+        raise BookRefused(
+            f"this run began at {doubt.box.text(doubt.held[0].number)}, so {text} is not of it: "
+            "say none if no form of it is good."
+        )
+    return number
+
+
+def head(reader: Reader, doubt: InDoubt, good_to: int, text: str) -> int:
+    """The number now at the head as told, not yet printed. BookRefused when the book knows better."""
+    box, number = doubt.box, _number(text, "the number preprinted on the form now at the head")
+    if number <= good_to:
+        raise BookRefused(f"{box.text(good_to)} is good, so the form at the head comes after it: {text} does not.")
+    if number > box.last + 1:
+        raise BookRefused(f"the box ends at {box.text(box.last)}: {text} is not of it.")
+    end = doubt.held[-1].number
+    if number > end + 1:
+        free = stock.on_hand(reader, box, end + 1, number - 1)
+        if free != [[end + 1, number - 1]]:
+            raise BookRefused(
+                f"between {box.text(end)}, the last of the run, and {text} are numbers that the book has accounted "
+                "for already: look at the number at the head again."
+            )
+    return number
+
+
+def settle(book: Book, doubt: InDoubt, told: Told) -> Seen:
+    """Account for every form of a run from what was seen, and close it. Gives what was entered.
+
+    Up to the last good form all are good but those told otherwise; between it and the head all are spoiled with
+    the reason told, or missing; from the head on all are blank, and on hand again.
+    """
+    good: list[int] = []
+    spoiled, missing = dict(told.spoiled), dict(told.missing)
+    blank: list[int] = []
+    for form in doubt.held:
+        if form.number in spoiled or form.number in missing:
+            if form.number >= told.head:
+                raise BookRefused(f"number {form.number} is blank, being at the head or after: it cannot be spoiled.")
+        elif form.number <= told.good_to:
+            good.append(form.number)
+        elif form.number < told.head:
+            spoiled[form.number] = _between(told, doubt)
+        else:
+            blank.append(form.number)
+    held = {form.number for form in doubt.held}
+    beyond = [number for number in range(doubt.held[-1].number + 1, told.head) if number not in held]
+    strays = [number for number in (*spoiled, *missing) if number not in held and number not in beyond]
+    if strays:
+        raise BookRefused(f"number {strays[0]} is not in doubt in this run, so nothing can be said of it here.")
+    extra = {number: spoiled.pop(number, "") or missing.get(number, "") or told.between for number in beyond}
+    lost = [number for number in beyond if missing.pop(number, None)]
+    seen = Seen(tuple(good), spoiled, missing, tuple(blank))
+    if extra and not all(extra.values()):
+        _between(told, doubt)
+    runs.seen(book, doubt.run.id, seen, how="resume")
+    for number, reason in extra.items():
+        mark = stock.missing if number in lost else stock.spoil
+        mark(book, account=doubt.run.account, first=number, last=number, reason=reason)
+    return seen
+
+
+def _between(told: Told, doubt: InDoubt) -> str:
+    if not told.between.strip():
+        first, last = doubt.box.text(told.good_to + 1), doubt.box.text(told.head - 1)
+        raise UsageRefused(
+            f"what became of the forms between, {first} to {last}? Give it with --between (torn, fed by hand)."
+        )
+    return told.between.strip()
+
+
+def _number(text: str, wanted: str) -> int:
+    text = text.strip()
+    if not (text.isascii() and text.isdigit() and len(text) <= 18):
+        raise UsageRefused(f"found {text!r}; wanted {wanted}.")
+    return int(text)

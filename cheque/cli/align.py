@@ -1,0 +1,109 @@
+"""`cheque align`: print lined up with the form, first on plain paper, then on stock."""
+
+import click
+
+from cheque import alignment, device, library, run
+from cheque.book import shifts, stock
+from cheque.book.book import Book
+from cheque.cli.desk import answer, answer_json, ask, json_option, opened, say, the_account, the_printer
+from cheque.cli.paper import number_at_head, paper_is_loaded
+from cheque.cli.printing import open_printer
+from cheque.errors import BookRefused, InputRefused, RunStopped, UsageRefused
+from cheque.layout import alignment_page, void_page
+from cheque.page import Page, Shift
+from cheque.run import Setting
+from cheque.units import write_length
+
+
+@click.command("align")
+@click.argument("form")
+@click.option("--printer", help="The printer; needed when the settings have several.")
+@click.option("--on", type=click.Choice(["plain", "stock"]), help="Strike it: on plain paper, or VOID on stock.")
+@click.option("--account", help="Whose stock, with --on stock.")
+@click.option("--first-number", metavar="NUMBER", help="The number on the form at the head, with --on stock.")
+@click.option("--paper-loaded", is_flag=True, help="A person has loaded paper.")
+@click.option("--reading", metavar="TEXT", help="How the print stands: '2 dots right, 1 line low', or right.")
+@click.option("--reset", is_flag=True, help="Keep no shift for this printer and form.")
+@json_option
+def align_command(
+    form: str,
+    printer: str | None,
+    on: str | None,
+    account: str | None,
+    first_number: str | None,
+    paper_loaded: bool,
+    reading: str | None,
+    reset: bool,
+    as_json: bool,
+) -> None:
+    """Line up FORM on a printer: strike a pattern, read how it stands, and keep the shift that puts it right.
+
+    Plain paper first: its frames and rulers are held against a form. Then, if need be, stock: VOID is struck
+    through the cheque and its number entered as spoiled. The shift is kept for this printer and this form.
+    """
+    with opened() as (found, book):
+        definition = library.load(form, found.forms)
+        chosen = the_printer(found, printer)
+        owner = the_account(found, account)
+        kept = Shift() if reset else shifts.shift_of(book, chosen.name, definition.name)
+        setting = run.setting(definition, owner, chosen, kept)
+        why = run.unable(setting, chosen.parts)
+        if why:
+            raise InputRefused(f"{chosen.name} cannot print {definition.name}: {'; '.join(why)}.")
+        dot = alignment.dots(setting.language, setting.look, setting.printer, definition.grid.pitch)
+        if on:
+            paper_is_loaded(paper_loaded)
+            with run.holding(book.place, chosen.name):
+                way = open_printer(chosen)
+                try:
+                    number = _spoiled(book, owner.name, definition.name, first_number) if on == "stock" else ""
+                    _strike(way, setting, void_page(definition) if number else alignment_page(definition), number)
+                finally:
+                    way.close()
+        if on and reading is None and not reset:
+            say(f"A dot is {write_length(dot.across)} across, {write_length(dot.down)} down.")
+            reading = ask("--reading", "How does it stand ('2 dots right, 1 line low'; or right)?", str)
+        if reading is not None and reading.strip().lower() != "right":
+            kept = _mended(setting, kept, reading, dot)
+        if reset or reading is not None:
+            shifts.keep(book, chosen.name, definition.name, kept)
+    if as_json:
+        answer_json({"printer": chosen.name, "form": definition.name, "right": kept.right, "down": kept.down})
+        return
+    answer(f"{definition.name} on {chosen.name}: {alignment.written(kept)}.")
+
+
+def _mended(setting: Setting, kept: Shift, reading: str, dot: alignment.Dots) -> Shift:
+    """The shift kept, moved by what the reading says."""
+    grid = setting.form.grid
+    try:
+        by = alignment.read(reading, dot, grid.pitch, grid.spacing)
+    except ValueError as error:
+        raise UsageRefused(f"found --reading {reading!r}: {error}.") from None
+    shift = Shift(kept.right + by.right, kept.down + by.down)
+    why = alignment.judge(setting.form, shift, dot)
+    if why:
+        raise InputRefused(f"that shift is refused: {'; '.join(why)}.")
+    return shift
+
+
+def _spoiled(book: Book, account: str, form: str, first_number: str | None) -> str:
+    """Enter the form at the head as spoiled before it is struck, so that no number is lost; gives it in text."""
+    first = number_at_head(first_number)
+    box = stock.range_of(book, account, int(first))
+    if box.form != form:
+        raise BookRefused(f"number {first} of {account} is on {box.form} stock, not {form}. Load that form.")
+    if first != box.text(int(first)):
+        raise UsageRefused(f"found number {first}; wanted it as preprinted, {box.text(int(first))}.")
+    stock.spoil(book, account=account, first=int(first), last=int(first), reason="struck VOID to line up the printer")
+    say(f"Number {first} is entered as spoiled. Keep the form for the count.")
+    return first
+
+
+def _strike(way: device.Device, setting: Setting, page: Page, number: str) -> None:
+    """Send one form that carries no payment."""
+    try:
+        way.send(run.encoded(setting, page, number, 0))
+        way.finish()
+    except device.DeviceError as error:
+        raise RunStopped(f"the pattern did not get through: {error}") from None

@@ -1,0 +1,267 @@
+"""`cheque batch`: a register accepted with its control totals; listed, shown, pulled from, withdrawn."""
+
+import click
+
+from cheque import accept, library, money
+from cheque.book import batches, cheques, runs
+from cheque.book.book import Reader
+from cheque.cli.desk import (
+    answer,
+    answer_json,
+    ask,
+    batch_number,
+    columns,
+    json_option,
+    opened,
+    say,
+    the_account,
+)
+from cheque.cli.register import register_stream, say_verdict
+from cheque.control import Slip
+from cheque.errors import InputRefused, UsageRefused
+from cheque.money import plain
+from cheque.payment import Role
+from cheque.register import Reading
+from cheque.settings import Account, Settings
+
+
+@click.group("batch")
+def batch_command() -> None:
+    """Accept a register with its control totals; list, show, pull, withdraw."""
+
+
+@batch_command.command("accept")
+@click.argument("register")
+@click.option("--form", required=True, help="The form it will be printed on: `cheque form list`.")
+@click.option("--account", help="The account it is paid from.")
+@click.option("--control-total", help="The sum of the amounts, from payroll's slip.")
+@click.option("--item-count", type=int, help="The number of payments, from payroll's slip.")
+@click.option("--hash-total", type=int, help="The sum of the hash column, from payroll's slip.")
+@click.option("--pairs-digest", help="The digest of payee-and-amount pairs, if payroll gives one.")
+@click.option("--hash-column", default="employee", show_default=True, help="The column summed for the hash total.")
+@click.option("--allow-duplicate", multiple=True, metavar="REFERENCE", help="A payment that may be there twice.")
+@click.option("--ignore", multiple=True, metavar="COLUMN", help="A column that is not wanted; may be given again.")
+@click.option("--printer", help="The printer it is meant for; else every printer in the settings that can.")
+@json_option
+def accept_batch(
+    register: str,
+    form: str,
+    account: str | None,
+    control_total: str | None,
+    item_count: int | None,
+    hash_total: int | None,
+    pairs_digest: str | None,
+    hash_column: str,
+    allow_duplicate: tuple[str, ...],
+    ignore: tuple[str, ...],
+    printer: str | None,
+    as_json: bool,
+) -> None:
+    """Accept REGISTER (- for standard input) as a batch, held against the totals keyed in from payroll's slip."""
+    with opened() as (found, book):
+        owner = the_account(found, account)
+        definition = library.load(form, found.forms)
+        printers = _printers(found, owner, definition, printer)
+        slip = _slip(owner, control_total, item_count, hash_total, pairs_digest)
+        with register_stream(register) as (stream, source):
+            kept = accept.keep(book.place, stream, source)
+        reading = Reading(source, owner.currency, hash_column, ignore=ignore)
+        done = accept.accept(
+            book,
+            kept,
+            reading=reading,
+            account=owner,
+            form=definition,
+            printers=printers,
+            slip=slip,
+            allow_duplicate=allow_duplicate,
+        )
+    totals = done.totals
+    if as_json:
+        answer_json(
+            {
+                "batch": done.batch,
+                "item_count": totals.item_count,
+                "control_total": plain(totals.control_total, owner.currency),
+                "hash_total": "" if totals.hash_total is None else str(totals.hash_total),
+                "pairs_digest": totals.pairs_digest,
+                "notes": [*map(str, done.verdict.warnings), *done.verdict.notes, *done.notes],
+            }
+        )
+        return
+    say_verdict(done.verdict)
+    for note in done.notes:
+        say(f"  note: {note}")
+    say(
+        f"Batch {done.batch} accepted: {totals.item_count} payments, "
+        f"{plain(totals.control_total, owner.currency)} {owner.currency}, as the slip says."
+    )
+    say(f"Next: cheque proof {done.batch} -o proof.pdf")
+    answer(str(done.batch))
+
+
+def _printers(found: Settings, owner: Account, form, printer: str | None):  # type: ignore[no-untyped-def]
+    """The printers a batch is checked for: the one named, or all that can print the form."""
+    chosen = [found.printer(printer)] if printer else list(found.printers.values())
+    good, reasons = accept.able(form, owner, chosen)
+    if not good:
+        raise InputRefused(
+            f"no printer can print {form.name}"
+            + (": " + " | ".join(reasons) if reasons else f": {found.source} has no printer")
+            + f". `cheque form check {form.name}` says in which languages it can be fed."
+        )
+    for reason in reasons:
+        say(f"  note: not on {reason}")
+    return good
+
+
+def _slip(
+    owner: Account, control_total: str | None, item_count: int | None, hash_total: int | None, pairs: str | None
+) -> Slip:
+    """The totals keyed in; the control total and the item count are asked for when they are not given."""
+
+    def amount(text: str) -> int:
+        return money.parse(text, owner.currency, group="," if "," in text else "")
+
+    def whole(text: str) -> int:
+        if not (text.isascii() and text.isdigit()):
+            raise ValueError("Type a whole number.")
+        return int(text)
+
+    try:
+        total = (
+            ask("--control-total", "Control total on payroll's slip?", amount)
+            if control_total is None
+            else amount(control_total)
+        )
+    except money.AmountError as error:
+        raise UsageRefused(f"found --control-total {error}.") from None
+    if item_count is None:
+        item_count = ask("--item-count", "Item count on payroll's slip?", whole)
+    return Slip(item_count, total, hash_total, pairs)
+
+
+@batch_command.command("list")
+@json_option
+def list_batches(as_json: bool) -> None:
+    """Every batch, and how far it is."""
+    with opened() as (_, book):
+        found = [(batch, state_of(book, batch)) for batch in batches.every(book)]
+    if as_json:
+        answer_json([{**_facts(batch), "is": state} for batch, state in found])
+        return
+    if not found:
+        say("No batch yet: `cheque batch accept` makes one of a register.")
+        return
+    rows = [["batch", "account", "form", "payments", "total", "from", "is"]]
+    for batch, state in found:
+        total = f"{plain(batch.total, batch.currency)} {batch.currency}"
+        rows.append([str(batch.id), batch.account, batch.form, str(batch.items), total, batch.source, state])
+    answer(columns(rows, right=frozenset({0, 3, 4})))
+
+
+def _facts(batch: batches.Batch) -> dict[str, str | int]:
+    return {
+        "batch": batch.id,
+        "account": batch.account,
+        "form": batch.form,
+        "item_count": batch.items,
+        "control_total": plain(batch.total, batch.currency),
+        "currency": batch.currency,
+        "source": batch.source,
+        "accepted": batch.at,
+    }
+
+
+def state_of(reader: Reader, batch: batches.Batch) -> str:
+    """How far a batch is, in a few words."""
+    if batch.state != "accepted":
+        return batch.state
+    open_runs = runs.unfinished(reader, batch=batch.id)
+    if open_runs:
+        return "to be confirmed" if open_runs[-1].state == "finished" else "stopped: resume it"
+    left = len(batches.waiting(reader, batch.id))
+    if not left:
+        return "done"
+    used = reader.row("SELECT 1 FROM number WHERE batch = ? LIMIT 1", batch.id)
+    if used:
+        return f"{left} still to print"
+    return "proofed" if batch.proof else "accepted"
+
+
+@batch_command.command("show")
+@click.argument("batch")
+@json_option
+def show(batch: str, as_json: bool) -> None:
+    """The payments of BATCH, and the number each is on."""
+    with opened() as (_, book):
+        found = batches.get(book, batch_number(batch))
+        state = state_of(book, found)
+        pulled: dict[int, str] = dict(
+            book.rows("SELECT item, pulled FROM claim WHERE batch = ? AND pulled <> ''", found.id)
+        )
+        on = {n.item: n for n in cheques.of_batch(book, found.id)}
+        payments = list(batches.payments(book, found.id, pulled=True))
+    if as_json:
+        rows_json = [
+            {
+                "payment": p.item,
+                "payee": p.payee,
+                "amount": plain(p.amount, found.currency),
+                "date": p.date,
+                "reference": p.reference,
+                "role": p.role.value,
+                "expected": p.expected,
+                "number": on[p.item].number if p.item in on else 0,
+                "is": f"pulled: {pulled[p.item]}"
+                if p.item in pulled
+                else on[p.item].state
+                if p.item in on
+                else "waiting",
+            }
+            for p in payments
+        ]
+        answer_json({**_facts(found), "is": state, "payments": rows_json})
+        return
+    answer(f"batch {found.id} ({state}): {found.items} payments, {plain(found.total, found.currency)} {found.currency}")
+    answer(f"from {found.source}, account {found.account}, form {found.form}")
+    answer()
+    rows = [["payment", "payee", "amount", "date", "reference", "number", "is"]]
+    for p in payments:
+        number = on.get(p.item)
+        what = f"pulled: {pulled[p.item]}" if p.item in pulled else number.state.value if number else "waiting"
+        if p.role is Role.ADVICE:
+            what += ", advice"
+        rows.append(
+            [
+                str(p.item),
+                p.payee,
+                plain(p.amount, found.currency),
+                p.date,
+                p.reference,
+                str(number.number) if number else "-",
+                what,
+            ]
+        )
+    answer(columns(rows, right=frozenset({0, 2, 5})))
+
+
+@batch_command.command("pull")
+@click.argument("batch")
+@click.argument("payment", type=int)
+@click.option("--reason", required=True, help="Why, for the record.")
+def pull(batch: str, payment: int, reason: str) -> None:
+    """Take PAYMENT, by its place in the register, out of BATCH. The proof is to be made anew."""
+    with opened() as (_, book):
+        batches.pull(book, batch_number(batch), payment, reason)
+    say(f"Payment {payment} of batch {batch} is pulled: it will not be printed. Make a new proof.")
+
+
+@batch_command.command("withdraw")
+@click.argument("batch")
+@click.option("--reason", required=True, help="Why, for the record.")
+def withdraw(batch: str, reason: str) -> None:
+    """Take out a BATCH of which nothing was printed, so that a corrected register can be accepted."""
+    with opened() as (_, book):
+        batches.withdraw(book, batch_number(batch), reason)
+    say(f"Batch {batch} is withdrawn.")

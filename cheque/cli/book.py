@@ -1,0 +1,53 @@
+"""`cheque book`: the record proved whole, and copied safely."""
+
+import click
+
+from cheque.book import verify as verifying
+from cheque.cli.desk import answer, answer_json, json_option, no_such_file, opened, say
+
+
+@click.group("book")
+def book_command() -> None:
+    """Prove the record whole; copy it safely."""
+
+
+@book_command.command("verify")
+@click.option("--digest", default="", help="The digest that a control report printed, or its first characters.")
+@json_option
+@click.pass_context
+def verify(ctx: click.Context, digest: str, as_json: bool) -> None:
+    """Recompute the chain of events, rebuild the tables from it, and compare.
+
+    With --digest from the paper in the binder, it also proves that nothing which that paper shows has gone.
+    """
+    with opened() as (_, book):
+        faults = verifying.verify(book, digest="".join(digest.split()))
+        head = book.head if not faults else None
+    if as_json:
+        answer_json(
+            {
+                "whole": not faults,
+                "events": head.seq if head else 0,
+                "digest": head.digest if head else "",
+                "faults": [str(fault) for fault in faults],
+            }
+        )
+    elif head:
+        answer(f"The book is whole: {head.seq} events, the latest of {head.at}, digest {head.digest}.")
+    else:
+        for fault in faults:
+            answer(str(fault))
+        say("The book is not whole. Keep the file as it is, and restore a backup beside it.")
+    ctx.exit(1 if faults else 0)
+
+
+@book_command.command("backup")
+@click.argument("file")
+def backup(file: str) -> None:
+    """Copy the book to FILE while others work; the copy is proved whole before this ends."""
+    from cheque.book.story import backup as copy
+
+    path = no_such_file(file)
+    with opened() as (_, book):
+        copy(book, path)
+    say(f"The book is copied to {path}, and the copy is whole. Keep it where a fire here cannot reach it.")

@@ -1,0 +1,141 @@
+"""`cheque confirm`: somebody has looked at the paper; these are good, these are not."""
+
+import click
+
+from cheque import run
+from cheque.book import batches, doubt, runs
+from cheque.book.book import Book
+from cheque.book.doubt import InDoubt
+from cheque.book.runs import Seen
+from cheque.book.state import State
+from cheque.cli.desk import answer_json, ask, batch_number, json_option, opened, say
+from cheque.cli.doubt import reasons, tell
+from cheque.errors import BookRefused, UsageRefused
+
+
+@click.command("confirm")
+@click.argument("batch")
+@click.option("--good-count", type=int, help="How many good forms were counted.")
+@click.option("--spoiled", multiple=True, metavar="NUMBER=REASON", help="A form that is not good.")
+@click.option("--missing", multiple=True, metavar="NUMBER=REASON", help="A form that is not there at all.")
+@click.option("--blank", multiple=True, metavar="NUMBER", help="A form that came out unprinted.")
+@json_option
+def confirm_command(
+    batch: str,
+    good_count: int | None,
+    spoiled: tuple[str, ...],
+    missing: tuple[str, ...],
+    blank: tuple[str, ...],
+    as_json: bool,
+) -> None:
+    """Say what came out of the printer for BATCH: how many forms are good, and which are not.
+
+    The count is keyed in, not agreed to: count the forms, look at every number, and at the last part.
+    """
+    with opened() as (_, book):
+        which = batches.get(book, batch_number(batch))
+        waiting = runs.unfinished(book, batch=which.id)
+        if not waiting:
+            raise BookRefused(f"nothing of batch {which.id} is waiting to be confirmed.")
+        told = (reasons(spoiled, "--spoiled"), reasons(missing, "--missing"), _numbers(blank))
+        seen = []
+        for one in waiting:
+            with run.holding(book.place, one.printer):
+                seen.append(_confirm(book, doubt.in_doubt(book, one), good_count, *told, alone=len(waiting) == 1))
+        left = len(batches.waiting(book, which.id))
+    if as_json:
+        answer_json(
+            {
+                "batch": which.id,
+                "good": sum(len(s.good) for s in seen),
+                "spoiled": sorted(n for s in seen for n in s.spoiled),
+                "missing": sorted(n for s in seen for n in s.missing),
+                "still_to_print": left,
+            }
+        )
+        return
+    if left:
+        say(f"{left} payments still lack a good form: cheque resume {which.id}")
+    else:
+        say(f"Every payment of batch {which.id} has its form. Next: cheque reconcile numbers {which.id}")
+
+
+def _confirm(
+    book: Book,
+    found: InDoubt,
+    good_count: int | None,
+    spoiled: dict[int, str],
+    missing: dict[int, str],
+    blank: set[int],
+    *,
+    alone: bool,
+) -> Seen:
+    sent = set(found.sent)
+    mine = {form.number for form in found.held}
+    strays = sorted(n for n in (*spoiled, *missing, *blank) if n not in mine)
+    if strays and alone:
+        raise BookRefused(f"number {strays[0]} is not in doubt in run {found.run.id}: {found.in_words()}.")
+    bad, lost = ({n: why for n, why in told.items() if n in mine} for told in (spoiled, missing))
+    unprinted = blank & mine
+    say(f"Run {found.run.id} on {found.run.printer}: {found.in_words()}.")
+    if not alone and good_count is not None:
+        raise UsageRefused("there are several runs to confirm: leave out --good-count and answer for each.")
+    count = good_count if good_count is not None else ask("--good-count", "How many good forms do you count?", _whole)
+    good = sent - set(bad) - set(lost) - unprinted
+    if count != len(good) and good_count is None and len(sent) - count > 0:
+        bad, lost, unprinted = _exceptions(found, len(sent) - count)
+        good = sent - set(bad) - set(lost) - unprinted
+    if count != len(good):
+        raise UsageRefused(
+            f"{len(sent)} forms were sent and {len(sent) - len(good)} are told to be bad, so {len(good)} ought to be "
+            f"good; found a count of {count}. Count again, and name every form that is not good with --spoiled, "
+            "--missing or --blank."
+        )
+    never_sent = {form.number for form in found.held if form.state is not State.SENT} - set(bad) - set(lost)
+    seen = Seen(tuple(sorted(good)), bad, lost, tuple(sorted(unprinted | never_sent)))
+    runs.seen(book, found.run.id, seen, how="confirm")
+    say(tell(seen))
+    return seen
+
+
+def _exceptions(found: InDoubt, count: int) -> tuple[dict[int, str], dict[int, str], set[int]]:
+    """Ask for every form that is not good, one at a time."""
+    bad: dict[int, str] = {}
+    lost: dict[int, str] = {}
+    unprinted: set[int] = set()
+    for place in range(1, count + 1):
+        number = ask("--spoiled", f"Bad form {place} of {count}: its number?", lambda text: _of(found, text))
+        what = ask("--spoiled", "  What is wrong with it (missing, blank, or a reason such as torn)?", _word)
+        if what == "missing":
+            lost[number] = "missing after the run"
+        elif what == "blank":
+            unprinted.add(number)
+        else:
+            bad[number] = what
+    return bad, lost, unprinted
+
+
+def _of(found: InDoubt, text: str) -> int:
+    number = _whole(text)
+    if number not in found.sent:
+        raise ValueError(f"It is not one of them: {found.in_words()}.")
+    return number
+
+
+def _word(text: str) -> str:
+    if not text.strip():
+        raise ValueError("Say it in a word or two.")
+    return text.strip()
+
+
+def _whole(text: str) -> int:
+    if not (text.isascii() and text.isdigit()):
+        raise ValueError("Type a whole number.")
+    return int(text)
+
+
+def _numbers(texts: tuple[str, ...]) -> set[int]:
+    for text in texts:
+        if not (text.isascii() and text.isdigit()):
+            raise UsageRefused(f"found --blank {text!r}; wanted a number.")
+    return {int(text) for text in texts}

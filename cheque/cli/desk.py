@@ -1,0 +1,179 @@
+"""What every command needs at hand: settings, the book, numbers and ranges as people write them, asking, JSON."""
+
+import json
+import os
+import re
+import sys
+import tempfile
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, BinaryIO, TypeVar
+
+import click
+
+from cheque import settings as settings_file
+from cheque.book import stock
+from cheque.book.book import Book, Reader, open_book
+from cheque.errors import BookRefused, InputRefused, UsageRefused
+from cheque.settings import Account, PrinterSettings, Settings
+
+T = TypeVar("T")
+json_option = click.option("--json", "as_json", is_flag=True, help="The answer as JSON.")
+_NUMBER = re.compile(r"(?:(?P<account>[A-Za-z0-9_-]+):)?(?P<first>\d{1,18})(?:-(?P<last>\d{1,18}))?")
+
+
+def settings() -> Settings:
+    """The settings of this call."""
+    context = click.get_current_context()
+    return settings_file.load(settings_file.find(context.find_root().obj["settings"]))
+
+
+@contextmanager
+def opened() -> Iterator[tuple[Settings, Book]]:
+    """The settings, and the book they name, open."""
+    found = settings()
+    with open_book(found.book) as book:
+        yield found, book
+
+
+def say(text: str = "") -> None:
+    """Talk: to standard error."""
+    click.echo(text, err=True)
+
+
+def answer(text: str = "") -> None:
+    """An answer: to standard output."""
+    click.echo(text)
+
+
+def answer_json(value: Any) -> None:
+    """An answer as JSON."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=2))
+
+
+def interactive() -> bool:
+    """Whether there is a person to ask."""
+    return sys.stdin.isatty()
+
+
+def ask(option: str, question: str, convert: Callable[[str], T]) -> T:
+    """Ask at the terminal until the answer can be read; without one, exit 2 naming the option."""
+    if not interactive():
+        raise UsageRefused(f"an answer is missing: {question} Give it with {option}.")
+    while True:
+        text = click.prompt(question, prompt_suffix=" ", err=True, type=str).strip()
+        try:
+            return convert(text)
+        except ValueError as error:
+            say(f"  {error}")
+
+
+def ask_yes(option: str, question: str) -> bool:
+    """A yes or no, typed out; without a terminal, exit 2 naming the option."""
+
+    def convert(text: str) -> bool:
+        if text.lower() not in ("yes", "no"):
+            raise ValueError("Type yes or no.")
+        return text.lower() == "yes"
+
+    return ask(option, f"{question} (yes/no)", convert)
+
+
+def the_account(found: Settings, name: str | None) -> Account:
+    """The account named, or the only one there is."""
+    if name:
+        return found.account(name)
+    if len(found.accounts) == 1:
+        return next(iter(found.accounts.values()))
+    if not found.accounts:
+        raise InputRefused(f"{found.source} has no account: add [accounts.main].")
+    raise UsageRefused(f"which account? --account with one of {', '.join(found.accounts)}.")
+
+
+def the_printer(found: Settings, name: str | None) -> PrinterSettings:
+    """The printer named, or the only one there is."""
+    if name:
+        return found.printer(name)
+    if len(found.printers) == 1:
+        return next(iter(found.printers.values()))
+    if not found.printers:
+        raise InputRefused(f"{found.source} has no printer: add [printers.payroom].")
+    raise UsageRefused(f"which printer? --printer with one of {', '.join(found.printers)}.")
+
+
+def number_range(reader: Reader, text: str) -> tuple[str, int, int]:
+    """NUMBER, account:NUMBER or a range of them, as (account, first, last)."""
+    match = _NUMBER.fullmatch(text.strip())
+    if not match:
+        raise UsageRefused(f"found {text!r}; wanted a number such as 100501, main:100501 or 100501-100504.")
+    first = int(match["first"])
+    last = int(match["last"]) if match["last"] else first
+    if last < first:
+        raise UsageRefused(f"found {text!r}; wanted the lower number first.")
+    if last - first > 1_000_000:
+        raise UsageRefused(f"found {text!r}, over a million numbers; wanted a shorter range.")
+    if match["account"]:
+        return match["account"], first, last
+    accounts = stock.holders(reader, first)
+    if not accounts:
+        raise BookRefused(f"{first} is on no stock in the book. `cheque stock list` shows what is.")
+    if len(accounts) > 1:
+        raise UsageRefused(f"{first} is a number of {' and of '.join(accounts)}: write {accounts[0]}:{text}.")
+    return accounts[0], first, last
+
+
+def one_number(reader: Reader, text: str) -> tuple[str, int]:
+    """One number, as (account, number)."""
+    account, first, last = number_range(reader, text)
+    if first != last:
+        raise UsageRefused(f"found the range {text!r}; wanted one number.")
+    return account, first
+
+
+def batch_number(text: str) -> int:
+    """A batch as people write it."""
+    if not text.isascii() or not text.isdigit() or len(text) > 9:
+        raise UsageRefused(f"found {text!r}; wanted a batch's number, as `cheque batch list` shows it.")
+    return int(text)
+
+
+def no_such_file(path: str) -> Path:
+    """A path that a command will make: refused when something is there."""
+    found = Path(path)
+    if found.exists():
+        raise InputRefused(f"{path} is there already: nothing is written over. Name another file, or move it away.")
+    return found
+
+
+@contextmanager
+def private_file(path: Path) -> Iterator[BinaryIO]:
+    """A new file that only its owner can read, there under its name when it is whole, or not at all."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            yield file
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(name, path)
+    except BaseException:
+        os.unlink(name)
+        raise
+
+
+def private_write(path: Path, data: bytes) -> None:
+    """Write a whole file that only its owner can read."""
+    with private_file(path) as file:
+        file.write(data)
+
+
+def columns(rows: Iterable[Sequence[str]], right: frozenset[int] = frozenset(), gap: str = "  ") -> str:
+    """Rows as text in columns; the columns in `right` stand to the right."""
+    kept = [list(row) for row in rows]
+    if not kept:
+        return ""
+    widths = [max(len(row[c]) for row in kept) for c in range(len(kept[0]))]
+    return "\n".join(
+        gap.join(cell.rjust(widths[c]) if c in right else cell.ljust(widths[c]) for c, cell in enumerate(row)).rstrip()
+        for row in kept
+    )

@@ -1,0 +1,46 @@
+"""`cheque spoil`, `missing`, `found`: what happens to numbered forms outside a run."""
+
+import click
+
+from cheque.book import stock
+from cheque.cli.desk import number_range, opened, say
+
+_REASON = click.option("--reason", required=True, help="Why, for the record.")
+
+
+@click.command("spoil")
+@click.argument("numbers")
+@_REASON
+def spoil_command(numbers: str, reason: str) -> None:
+    """Enter forms on hand, NUMBERS, as spoiled: torn, misfed, used to line up the printer."""
+    with opened() as (_, book):
+        account, first, last = number_range(book, numbers)
+        stock.spoil(book, account=account, first=first, last=last, reason=reason)
+    say(f"{_forms(first, last)} of {account} spoiled. Deface them and keep them for the count.")
+
+
+@click.command("missing")
+@click.argument("numbers")
+@_REASON
+def missing_command(numbers: str, reason: str) -> None:
+    """Enter forms NUMBERS that ought to be on hand and are not."""
+    with opened() as (_, book):
+        account, first, last = number_range(book, numbers)
+        stock.missing(book, account=account, first=first, last=last, reason=reason)
+    say(f"{_forms(first, last)} of {account} missing. Tell the bank: a blank cheque can be filled in by anyone.")
+
+
+@click.command("found")
+@click.argument("numbers")
+@click.option("--spoiled", is_flag=True, help="Found, but not fit for use.")
+@_REASON
+def found_command(numbers: str, spoiled: bool, reason: str) -> None:
+    """Enter missing forms NUMBERS that turned up, fit for use or --spoiled."""
+    with opened() as (_, book):
+        account, first, last = number_range(book, numbers)
+        stock.found(book, account=account, first=first, last=last, spoiled=spoiled, reason=reason)
+    say(f"{_forms(first, last)} of {account} found, {'spoiled' if spoiled else 'on hand again'}.")
+
+
+def _forms(first: int, last: int) -> str:
+    return f"number {first}" if first == last else f"numbers {first} to {last}"

@@ -1,0 +1,183 @@
+"""`cheque print` and `cheque resume`: a batch onto paper, form by form."""
+
+import click
+
+from cheque import device, prove, run
+from cheque.book import batches, runs, stock
+from cheque.book.book import Book
+from cheque.book.runs import Run
+from cheque.cli import doubt
+from cheque.cli.desk import answer_json, ask, ask_yes, batch_number, json_option, opened, say
+from cheque.cli.paper import after_first, number_at_head, paper_is_loaded, watched
+from cheque.cli.station import form_of, printer_for, setting_of
+from cheque.errors import BookRefused, RunStopped, UsageRefused
+from cheque.settings import PrinterSettings, Settings
+
+STALL = 60.0  # seconds without progress after which a device is given up
+_AFTER = click.Choice(["ask", "stop", "go-on"])
+
+
+@click.command("print")
+@click.argument("batch")
+@click.option("--printer", help="The printer; needed when the settings have several.")
+@click.option("--first-number", metavar="NUMBER", help="The number preprinted on the form at the head.")
+@click.option("--proof-code", metavar="CODE", help="The code of the proof that was looked at.")
+@click.option("--paper-loaded", is_flag=True, help="A person has loaded paper.")
+@click.option("--count", type=click.IntRange(min=1), help="Print only so many forms now.")
+@click.option("--after-first", "after", type=_AFTER, help="When the first form has left: ask, stop, or go on.")
+@json_option
+def print_command(
+    batch: str,
+    printer: str | None,
+    first_number: str | None,
+    proof_code: str | None,
+    paper_loaded: bool,
+    count: int | None,
+    after: str | None,
+    as_json: bool,
+) -> None:
+    """Print BATCH, form by form, on numbers that follow on from the one at the printer's head.
+
+    Only what the proof showed is printed: the bytes of every form are decoded and held against it before they
+    go. Ctrl-C stops at the end of the form in hand; `cheque resume` goes on from there.
+    """
+    with opened() as (found, book):
+        which = batches.get(book, batch_number(batch))
+        if which.state != "accepted":
+            raise BookRefused(f"batch {which.id} was withdrawn; nothing of it can be printed.")
+        code = proof_code if proof_code is not None else ask("--proof-code", "Proof code?", str)
+        _same_code(which, code)
+        sent = _print(found, book, which, printer, first_number, paper_loaded, count or 0, after)
+    _sent_all(which, sent, as_json)
+
+
+def _same_code(batch: batches.Batch, code: str) -> None:
+    if not batch.proof:
+        raise BookRefused(f"batch {batch.id} has no proof yet: `cheque proof {batch.id}`, look at it, key in its code.")
+    if not prove.same_code(code, prove.proof_code(batch.proof)):
+        raise BookRefused(
+            f"{code} is not the code of batch {batch.id}'s latest proof, so nothing is printed. "
+            f"`cheque proof {batch.id}`, look at it, and key in the code it gives."
+        )
+
+
+def _print(
+    found: Settings,
+    book: Book,
+    batch: batches.Batch,
+    printer: str | None,
+    first_number: str | None,
+    paper_loaded: bool,
+    count: int,
+    after: str | None,
+) -> list[tuple[int, int]]:
+    """Ask what must be asked, reserve, and send; gives the plan that was sent."""
+    chosen = printer_for(found, form_of(book, batch), batch, printer)
+    setting = setting_of(found, book, batch, chosen.name)
+    first_form = after_first(after)
+    paper_is_loaded(paper_loaded)
+    first = number_at_head(first_number)
+    box = stock.range_of(book, batch.account, int(first))
+    if first != box.text(int(first)):
+        raise UsageRefused(f"found number {first}; wanted it as preprinted, {box.text(int(first))}.")
+    with run.holding(book.place, chosen.name):
+        runs.plan(book, batch.id, int(first), count)  # refused before anything is opened
+        way = open_printer(chosen)
+        try:
+            run_id, planned = runs.begin(
+                book,
+                batch=batch.id,
+                printer=chosen.name,
+                address=chosen.address,
+                language=chosen.language,
+                first=int(first),
+                count=count,
+                proof=batch.proof,
+            )
+            say(f"Run {run_id}: {len(planned)} forms, {box.text(planned[0][0])} to {box.text(planned[-1][0])}.")
+            with watched(first_form) as watch:
+                run.send(book, run_id, planned, setting, way, window=chosen.window, watch=watch)
+        finally:
+            way.close()
+    return planned
+
+
+def open_printer(printer: PrinterSettings) -> device.Device:
+    """Open the way to a printer. RunStopped, nothing having happened, when it cannot be reached."""
+    try:
+        return device.kind_of(printer.address).open_device(printer.address, stall=STALL)
+    except device.DeviceError as error:
+        raise RunStopped(f"nothing was sent and no number was used: {error}") from None
+
+
+def _sent_all(batch: batches.Batch, sent: list[tuple[int, int]], as_json: bool) -> None:
+    if as_json:
+        answer_json({"batch": batch.id, "sent": len(sent), "first": sent[0][0], "last": sent[-1][0]})
+        return
+    say(
+        f"All {len(sent)} forms were sent; none counts as printed until somebody has looked. Go through the paper,\n"
+        f"every number and the last part, then: cheque confirm {batch.id}"
+    )
+
+
+@click.command("resume")
+@click.argument("batch")
+@click.option("--last-good", metavar="NUMBER", help="The last good form, or none.")
+@click.option("--next-number", metavar="NUMBER", help="The lowest number not yet printed, now at the head.")
+@click.option("--between", metavar="REASON", help="What became of the forms between those two (torn, fed by hand).")
+@click.option("--spoiled", multiple=True, metavar="NUMBER=REASON", help="A bad form before the last good one.")
+@click.option("--missing", multiple=True, metavar="NUMBER=REASON", help="A form that is not there at all.")
+@click.option("--power-cycled", is_flag=True, help="Printer and bridge were switched off and on.")
+@click.option("--paper-loaded", is_flag=True, help="A person has loaded paper.")
+@click.option("--printer", help="The printer to go on with; the same one unless given.")
+@click.option("--count", type=click.IntRange(min=1), help="Print only so many forms now.")
+@click.option("--after-first", "after", type=_AFTER, help="When the first form has left: ask, stop, or go on.")
+@json_option
+def resume_command(
+    batch: str,
+    last_good: str | None,
+    next_number: str | None,
+    between: str | None,
+    spoiled: tuple[str, ...],
+    missing: tuple[str, ...],
+    power_cycled: bool,
+    paper_loaded: bool,
+    printer: str | None,
+    count: int | None,
+    after: str | None,
+    as_json: bool,
+) -> None:
+    """Go on with BATCH after any stop: a few questions about the paper, then the payments that lack a form.
+
+    Every form from the first of the run to the one now at the head is accounted for before anything prints.
+    """
+    with opened() as (found, book):
+        which = batches.get(book, batch_number(batch))
+        before = runs.of_batch(book, which.id)
+        if not before:
+            raise BookRefused(f"nothing of batch {which.id} was ever sent: `cheque print {which.id}` begins.")
+        _nothing_left_behind(before[-1], power_cycled)
+        for one in runs.unfinished(book, batch=which.id):
+            with run.holding(book.place, one.printer):  # a run that is still at work holds it
+                answers = doubt.Answers(last_good, next_number, between, spoiled, missing)
+                next_number = doubt.resolve(book, one, answers)
+        left = batches.waiting(book, which.id)
+        if not left:
+            if as_json:
+                answer_json({"batch": which.id, "sent": 0})
+            say(f"Every payment of batch {which.id} has its form; nothing is left to print.")
+            return
+        say(f"{len(left)} payments still lack a form.")
+        name = printer or (before[-1].printer if before[-1].printer in found.printers else None)
+        sent = _print(found, book, which, name, next_number, paper_loaded, count or 0, after)
+    _sent_all(which, sent, as_json)
+
+
+def _nothing_left_behind(last: Run, power_cycled: bool) -> None:
+    """Bytes left in a printer, a bridge or a spooler are how people get paid twice."""
+    say(
+        f"Switch {last.printer} (and a bridge, if it has one) off and on, and cancel what a spooler still holds for it:"
+        "\nbytes left in somebody's buffer print a cheque again."
+    )
+    if not power_cycled and not ask_yes("--power-cycled", "Is that done?"):
+        raise UsageRefused("switch the printer off and on first; then resume.")

@@ -1,0 +1,147 @@
+"""`cheque proof`: what will be printed, drawn from the bytes, and its proof code."""
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import BinaryIO
+
+import click
+
+from cheque import prove, run
+from cheque.book import batches
+from cheque.book.book import Book
+from cheque.cli.desk import answer, answer_json, batch_number, json_option, no_such_file, opened, private_file, say
+from cheque.cli.station import setting_of
+from cheque.errors import UsageRefused
+from cheque.form.model import Form
+from cheque.money import plain
+from cheque.payment import Role
+from cheque.run import Proved, Setting
+
+_KINDS = (".pdf", ".svg", ".png", ".txt")
+
+
+@click.command("proof")
+@click.argument("batch")
+@click.option("-o", "--output", metavar="FILE", help="Where to draw it: .pdf, .svg, .png or .txt.")
+@click.option("--payment", type=int, help="Draw one payment only, by its place in the register.")
+@click.option("--printer", help="The printer whose bytes it is drawn from; the code is the same for every one.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="letter", show_default=True, help="For a PDF.")
+@click.option("--frames", is_flag=True, help="Draw the fields' frames as well.")
+@json_option
+def proof_command(
+    batch: str,
+    output: str | None,
+    payment: int | None,
+    printer: str | None,
+    paper: str,
+    frames: bool,
+    as_json: bool,
+) -> None:
+    """Show what will be printed of BATCH, and give its proof code.
+
+    Look at the proof: payee beside amount, one by one. Its code, keyed in at `cheque print`, says that this is
+    what was looked at; nothing else can then be printed.
+    """
+    path = no_such_file(output) if output else None
+    if path and path.suffix.lower() not in _KINDS:
+        raise UsageRefused(f"found -o {output!r}; wanted a name that ends in {', '.join(_KINDS)}.")
+    with opened() as (found, book):
+        which = batches.get(book, batch_number(batch))
+        setting = setting_of(found, book, which, printer)
+        digest, shown = _make(book, which, setting)
+        code = prove.proof_code(digest)
+        money = plain(run.money_out(book, which.id), which.currency)
+        if path:
+            _draw(path, book, which, setting, code, payment or 0, paper, frames)
+    if as_json:
+        answer_json({"batch": which.id, "proof_code": code, "digest": digest, "payments": shown})
+        return
+    if path:
+        say(f"The proof is at {path}; only you can read it. Delete it when it is done with.")
+    say(
+        f"Batch {which.id}: {shown} payments, {money} {which.currency}. "
+        "Hold payee and amount against the register, one by one; then key in the code to print."
+    )
+    answer(code)
+
+
+def _make(book: Book, batch: batches.Batch, setting: Setting) -> tuple[str, int]:
+    """Prove every payment and keep the digests; gives the proof's digest and how many payments it shows."""
+    pages = [(one.payment.item, one.pages) for one in run.prove_batch(book, batch.id, setting)]
+    digest = run.proof_of(book, batch.id, setting, [page for _, page in pages])
+    batches.proved(book, batch.id, digest, pages)
+    return digest, len(pages)
+
+
+def _draw(
+    path: Path, book: Book, batch: batches.Batch, setting: Setting, code: str, payment: int, paper: str, frames: bool
+) -> None:
+    """Draw the proof, or one payment of it, into a file that only its owner can read."""
+    one = batches.payment(book, batch.id, payment) if payment else None
+    drawn = [run.proved(setting, one)] if one else run.prove_batch(book, batch.id, setting)
+    with private_file(path) as file:
+        if path.suffix.lower() == ".pdf":
+            _pdf(file, book, batch, setting, code, drawn, paper, frames)
+        else:
+            file.write(_picture(path.suffix.lower(), setting.form, drawn, frames))
+
+
+def _pdf(
+    file: BinaryIO,
+    book: Book,
+    batch: batches.Batch,
+    setting: Setting,
+    code: str,
+    drawn: Iterable[Proved],
+    paper: str,
+    frames: bool,
+) -> None:
+    from cheque.picture.proofbook import ProofBook, Totals
+
+    pairs = [
+        (
+            payment.payee,
+            plain(payment.amount, batch.currency),
+            *([] if batches.known_payee(book, batch.account, payment.payee, before=batch.id) else ["new payee"]),
+            *(["advice"] if payment.role is Role.ADVICE else []),
+        )
+        for payment in batches.payments(book, batch.id)
+    ]
+    totals = Totals(
+        batch=f"batch {batch.id}",
+        account=batch.account,
+        form=setting.form.title,
+        stock=batch.form,
+        item_count=len(pairs),
+        control_total=f"{plain(run.money_out(book, batch.id), batch.currency)} {batch.currency}",
+        hash_total=str(batch.hash or ""),
+        proof_code=code,
+        pairs=pairs,
+    )
+    proof = ProofBook(file, setting.form, totals, paper=paper, frames=frames)
+    for one in drawn:
+        amount = plain(one.payment.amount, batch.currency)
+        proof.add(one.strikes.marks, f"payment {one.payment.item} · {one.payment.payee} · {amount} {batch.currency}")
+    proof.close()
+
+
+def _picture(kind: str, form: Form, drawn: Iterable[Proved], frames: bool) -> bytes:
+    """One form or several under each other, all parts side by side, as SVG, PNG or text."""
+    from cheque.picture.drawing import below, draw_parts
+
+    if kind == ".txt":
+        from cheque.picture.text import to_text
+
+        texts = [to_text(form, one.strikes.marks, part) for one in drawn for part in range(len(form.parts))]
+        return "\n".join(texts).encode()
+    drawing = below([draw_parts(form, one.strikes.marks, frames=frames) for one in drawn], title=form.title)
+    if kind == ".svg":
+        from cheque.picture.svg import to_svg
+
+        return to_svg(drawing).encode()
+    from cheque.picture.png import TooLarge, to_png
+
+    try:
+        return to_png(drawing, 120)
+    except TooLarge as error:
+        raise UsageRefused(f"{error}. Draw one payment with --payment, or make a .pdf.") from None

@@ -1,0 +1,107 @@
+"""`cheque register check`: read and judge a register, changing nothing."""
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import BinaryIO
+
+import click
+
+from cheque import accept
+from cheque.book import batches
+from cheque.cli.desk import answer, answer_json, columns, json_option, opened, say, the_account
+from cheque.errors import InputRefused
+from cheque.money import plain
+from cheque.payment import Payment, Role
+from cheque.register import Reading
+from cheque.register.judge import Verdict
+
+
+@contextmanager
+def register_stream(path: str) -> Iterator[tuple[BinaryIO, str]]:
+    """A register's bytes and its name for messages; - is standard input."""
+    if path == "-":
+        yield sys.stdin.buffer, "standard input"
+        return
+    try:
+        with Path(path).open("rb") as stream:
+            yield stream, Path(path).name
+    except OSError as error:
+        raise InputRefused(f"{path} cannot be read: {error.strerror}. Name the register that payroll gave.") from None
+
+
+def say_verdict(verdict: Verdict) -> None:
+    """Warnings and notes, in words."""
+    for fault in verdict.warnings:
+        say(f"  warning: {fault}")
+    if verdict.warning_count > len(verdict.warnings):
+        say(f"  … and {verdict.warning_count - len(verdict.warnings)} more warnings.")
+    for note in verdict.notes:
+        say(f"  note: {note}")
+
+
+@click.group("register")
+def register_command() -> None:
+    """Read and judge a register, changing nothing."""
+
+
+@register_command.command("check")
+@click.argument("register")
+@click.option("--account", help="The account it will be paid from.")
+@click.option("--hash-column", default="employee", show_default=True, help="The column summed for the hash total.")
+@click.option("--ignore", multiple=True, metavar="COLUMN", help="A column that is not wanted; may be given again.")
+@json_option
+def check(register: str, account: str | None, hash_column: str, ignore: tuple[str, ...], as_json: bool) -> None:
+    """Read and judge REGISTER (- for standard input): totals, and payee and amount side by side."""
+    with opened() as (found, book), register_stream(register) as (stream, source):
+        owner = the_account(found, account)
+        reading = Reading(source, owner.currency, hash_column, ignore=ignore)
+        printers = list(found.printers.values())
+        verdict, payments = accept.judge_register(book, stream, reading, owner, printers)
+        new = [not batches.known_payee(book, owner.name, payment.payee) for payment in payments]
+    verdict.refuse(source)
+    totals = verdict.totals
+    ordered = [p for p, is_new in zip(payments, new, strict=True) if is_new]
+    known = [p for p, is_new in zip(payments, new, strict=True) if not is_new]
+    if as_json:
+        answer_json(
+            {
+                "source": source,
+                "item_count": totals.item_count,
+                "control_total": plain(totals.control_total, owner.currency),
+                "hash_total": "" if totals.hash_total is None else str(totals.hash_total),
+                "pairs_digest": totals.pairs_digest,
+                "advices": totals.advices,
+                "currency": owner.currency,
+                "warnings": [str(w) for w in verdict.warnings],
+                "notes": list(verdict.notes),
+                "new_payees": [_pair(p, owner.currency) for p in ordered],
+                "known_payees": [_pair(p, owner.currency) for p in known],
+            }
+        )
+        return
+    say_verdict(verdict)
+    answer(_table(ordered, known, owner.currency))
+    answer()
+    answer(f"item count     {totals.item_count}" + (f"  ({totals.advices} advices)" if totals.advices else ""))
+    answer(f"control total  {plain(totals.control_total, owner.currency)} {owner.currency}")
+    if totals.hash_total is not None:
+        answer(f"hash total     {totals.hash_total}  (of {hash_column})")
+    answer(f"pairs digest   {totals.pairs_digest}")
+    say(f"\n{source} can be read, and nothing changed. Compare the totals with payroll's slip, not with these.")
+
+
+def _pair(payment: Payment, currency: str) -> dict[str, str]:
+    return {"payee": payment.payee, "amount": plain(payment.amount, currency), "reference": payment.reference}
+
+
+def _table(new: list[Payment], known: list[Payment], currency: str) -> str:
+    rows = [["payee", "amount", "reference", ""]]
+    for payments, mark in ((new, "new payee"), (known, "")):
+        for payment in payments:
+            told = [mark] if mark else []
+            if payment.role is Role.ADVICE:
+                told.append("advice")
+            rows.append([payment.payee, plain(payment.amount, currency), payment.reference, ", ".join(told)])
+    return columns(rows, right=frozenset({1}))

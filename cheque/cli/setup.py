@@ -1,0 +1,59 @@
+"""`cheque setup`: a commented cheque.toml and an empty book."""
+
+from pathlib import Path
+
+import click
+
+from cheque import settings as settings_file
+from cheque.cli.desk import private_write, say
+from cheque.errors import InputRefused
+
+
+@click.command("setup")
+@click.option("--drawer", default="", help="The drawer's legal name, as on the preprinted form.")
+@click.option("--address", multiple=True, help="A line of the drawer's address; may be given again.")
+@click.option("--bank", default="", help="The bank's name.")
+@click.option("--routing", default="", help="The bank's routing number.")
+@click.option("--account-number", default="", help="The account's number; shown masked everywhere.")
+@click.option("--currency", default="USD", show_default=True, help="A code of ISO 4217.")
+@click.option("--locale", default="en_US", show_default=True, help="How the legal amount is written.")
+@click.pass_context
+def setup_command(
+    ctx: click.Context,
+    drawer: str,
+    address: tuple[str, ...],
+    bank: str,
+    routing: str,
+    account_number: str,
+    currency: str,
+    locale: str,
+) -> None:
+    """Write a commented cheque.toml and an empty book here.
+
+    What is not given stays blank in cheque.toml, to be filled in by hand.
+    """
+    from cheque.book.book import FILE, create
+
+    path = Path(ctx.find_root().obj["settings"] or settings_file.FILE)
+    if path.exists():
+        raise InputRefused(f"{path} is there already and is never rewritten: edit it, or move it away.")
+    text = settings_file.template(
+        drawer=drawer,
+        address=address,
+        bank=bank,
+        routing=routing,
+        number=account_number,
+        currency=currency,
+        locale=locale,
+    )
+    filled = text.replace('drawer = ""', 'drawer = "-"').replace('bank = ""', 'bank = "-"')
+    found = settings_file.parse(filled, path)  # what was given is judged before anything is written
+    if not (found.book / FILE).exists():
+        create(found.book).close()
+        say(f"An empty book is at {found.book}; only you can open it.")
+    private_write(path, text.encode())
+    say(f"Settings are at {path}.")
+    blank = [key for key, value in (("drawer", drawer), ("bank", bank)) if not value]
+    if blank:
+        say(f"Fill in {' and '.join(blank)} under [accounts.main] before anything else.")
+    say("Next: cheque stock receive payroll-us --account main --first NUMBER --last NUMBER")

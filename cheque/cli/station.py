@@ -1,0 +1,44 @@
+"""What a batch is printed with: its form as accepted, its account, a printer, and the shift kept for the two."""
+
+from cheque import run
+from cheque.book import batches
+from cheque.book.book import Reader
+from cheque.book.shifts import shift_of
+from cheque.cli.desk import the_printer
+from cheque.errors import InputRefused
+from cheque.form.model import Form
+from cheque.run import Setting
+from cheque.settings import PrinterSettings, Settings
+
+
+def form_of(reader: Reader, batch: batches.Batch) -> Form:
+    """The form definition that was accepted with a batch, whatever the file says now."""
+    from cheque.form import from_text
+
+    return from_text(reader.content(batch.form_digest))
+
+
+def printer_for(found: Settings, form: Form, batch: batches.Batch, name: str | None) -> PrinterSettings:
+    """The printer named, or the first in the settings that can print the form. InputRefused when none can."""
+    if name or len(found.printers) == 1:
+        return the_printer(found, name)
+    account = found.account(batch.account)
+    reasons = []
+    for printer in found.printers.values():
+        why = run.unable(run.setting(form, account, printer), printer.parts)
+        if not why:
+            return printer
+        reasons.append(f"{printer.name}: {'; '.join(why)}")
+    raise InputRefused(f"no printer can print {form.name}: {' | '.join(reasons) or 'there is none in the settings'}.")
+
+
+def setting_of(found: Settings, reader: Reader, batch: batches.Batch, printer: str | None) -> Setting:
+    """The setting of a batch on a printer. InputRefused when that printer cannot print its form."""
+    form = form_of(reader, batch)
+    chosen = printer_for(found, form, batch, printer)
+    account = found.account(batch.account)
+    setting = run.setting(form, account, chosen, shift_of(reader, chosen.name, form.name))
+    why = run.unable(setting, chosen.parts)
+    if why:
+        raise InputRefused(f"{chosen.name} cannot print {form.name}: {'; '.join(why)}. Choose another printer.")
+    return setting

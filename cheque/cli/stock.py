@@ -1,0 +1,118 @@
+"""`cheque stock`: numbered forms received, on hand, counted, destroyed."""
+
+import click
+
+from cheque.book import stock
+from cheque.cli.desk import (
+    answer,
+    answer_json,
+    ask,
+    columns,
+    json_option,
+    number_range,
+    opened,
+    say,
+    the_account,
+)
+from cheque.errors import UsageRefused
+
+
+@click.group("stock")
+def stock_command() -> None:
+    """Numbered stock: receive, list, count, destroy."""
+
+
+@stock_command.command("receive")
+@click.argument("form")
+@click.option("--account", help="The account the cheques are drawn on.")
+@click.option("--first", required=True, help="The first number in the box, as preprinted.")
+@click.option("--last", required=True, help="The last number in the box, as preprinted.")
+def receive(form: str, account: str | None, first: str, last: str) -> None:
+    """Enter a box of numbered FORMs. Compare both numbers with the forms themselves, not with the label."""
+    from cheque import library
+
+    with opened() as (found, book):
+        name = library.load(form, found.forms).name
+        box = stock.receive(book, account=the_account(found, account).name, form=name, first=first, last=last)
+    say(
+        f"Received {box.last - box.first + 1} forms {box.form}, {box.account}:{box.text(box.first)} to "
+        f"{box.text(box.last)}. Lock them up; the keys to the stock and to this tool belong in different hands."
+    )
+
+
+@stock_command.command("list")
+@json_option
+def list_stock(as_json: bool) -> None:
+    """What is on hand, box by box."""
+    with opened() as (_, book):
+        boxes: list[tuple[stock.Range, dict[str, int]]] = [
+            (box, dict(book.rows("SELECT state, forms FROM tally WHERE stock = ?", box.id)))
+            for box in stock.ranges(book)
+        ]
+        free = {box.id: stock.on_hand(book, box, box.first, box.last) for box, _ in boxes}
+    if as_json:
+        answer_json(
+            [
+                {**box._asdict(), "states": {s: n for s, n in counts.items() if n}, "on_hand": free[box.id]}
+                for box, counts in boxes
+            ]
+        )
+        return
+    if not boxes:
+        say("No stock yet: `cheque stock receive` enters a box.")
+        return
+    rows = [["account", "form", "first", "last", "received", "on hand", "next on hand"]]
+    for box, counts in boxes:
+        first = box.text(free[box.id][0][0]) if free[box.id] else "-"
+        rows.append(
+            [
+                box.account,
+                box.form,
+                box.text(box.first),
+                box.text(box.last),
+                str(counts["received"]),
+                str(counts.get("on hand", 0)),
+                first,
+            ]
+        )
+    answer(columns(rows, right=frozenset({2, 3, 4, 5, 6})))
+
+
+@stock_command.command("count")
+@click.argument("numbers")
+@click.option("--forms", type=int, help="How many forms were counted.")
+@click.pass_context
+def count(ctx: click.Context, numbers: str, forms: int | None) -> None:
+    """A physical count of the forms on hand in NUMBERS (100501-101000), against the book."""
+    with opened() as (_, book):
+        account, first, last = number_range(book, numbers)
+        counted = ask("--forms", f"How many forms of {numbers} did you count?", _whole) if forms is None else forms
+        if counted < 0:
+            raise UsageRefused(f"found {counted} forms; wanted 0 or more.")
+        difference = stock.count(book, account=account, first=first, last=last, counted=counted)
+    if difference == 0:
+        say(f"Counted {counted}, as the book has it.")
+        return
+    say(
+        f"Counted {counted}: {abs(difference)} {'more' if difference > 0 else 'fewer'} than the book has. "
+        "Count again; what is not there is entered with `cheque missing`, number by number."
+    )
+    ctx.exit(1)
+
+
+@stock_command.command("destroy")
+@click.argument("numbers")
+@click.option("--witness", required=True, help="Who saw it done.")
+@click.option("--reason", required=True, help="Why, for the record.")
+def destroy(numbers: str, witness: str, reason: str) -> None:
+    """Enter old stock as destroyed before a witness."""
+    with opened() as (_, book):
+        account, first, last = number_range(book, numbers)
+        stock.destroy(book, account=account, first=first, last=last, witness=witness, reason=reason)
+    say(f"{last - first + 1} forms of {account} entered as destroyed, witnessed by {witness}.")
+
+
+def _whole(text: str) -> int:
+    if not text.isascii() or not text.isdigit():
+        raise ValueError("Type a whole number.")
+    return int(text)

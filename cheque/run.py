@@ -1,0 +1,279 @@
+"""The run: laid out, encoded, decoded and compared, reserved, sent, form by form; and what stops it.
+
+One way, no way back up: payment -> page -> bytes -> decoded and compared -> *sent* in the book -> device. The
+bytes compared are the very bytes that go. The run knows nothing of terminals: what a person must be asked or
+shown comes and goes through the callables it is given.
+"""
+
+import fcntl
+import hashlib
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import NamedTuple
+
+from cheque import language as languages
+from cheque import layout, prove
+from cheque.book import batches, runs
+from cheque.book.book import Book, Reader
+from cheque.book.stock import range_of
+from cheque.device import Device, DeviceError
+from cheque.errors import BookRefused, Fault, InputRefused, RunStopped
+from cheque.form.model import Form
+from cheque.language import Language, Look, Printer, Strikes
+from cheque.page import Mark, Page, Shift, feed_steps
+from cheque.payment import Payment
+from cheque.settings import Account, PrinterSettings
+
+NO_SHIFT = Shift()
+
+
+class Setting(NamedTuple):
+    """Everything that turns a payment of a batch into the bytes of a form, fixed for a run."""
+
+    form: Form
+    drawer: layout.Drawer
+    language: Language
+    printer: Printer
+    look: Look
+    shift: Shift = NO_SHIFT
+
+
+def drawer_of(account: Account) -> layout.Drawer:
+    """The account as the layout needs it: with the number masked."""
+    return layout.Drawer(
+        name=account.drawer,
+        address=account.address,
+        bank=account.bank,
+        account_masked=account.masked,
+        currency=account.currency,
+        locale=account.locale,
+        substitute=account.substitute,
+        two_signatures_over=account.two_signatures_over,
+    )
+
+
+def setting(form: Form, account: Account, printer: PrinterSettings, shift: Shift = NO_SHIFT) -> Setting:
+    """The setting of a run on a printer."""
+    return Setting(
+        form,
+        drawer_of(account),
+        languages.get(printer.language),
+        Printer(printer.language, printer.step, printer.table, printer.without),
+        layout.look(form),
+        shift,
+    )
+
+
+def unable(setting: Setting, parts: int) -> list[str]:
+    """Why a printer cannot print a form at all, payment or no payment; empty when it can."""
+    reasons = setting.language.cannot(setting.look, (), setting.printer)
+    if len(setting.form.parts) > parts:
+        reasons.append(f"the form has {len(setting.form.parts)} parts, and the printer is rated for {parts}")
+    return reasons
+
+
+def shifted(marks: tuple[Mark, ...], shift: Shift) -> tuple[Mark, ...]:
+    """The marks moved right and down."""
+    if shift == (0, 0):
+        return marks
+    return tuple(mark._replace(x=mark.x + shift.right, y=mark.y + shift.down) for mark in marks)
+
+
+def advance(setting: Setting, k: int) -> int:
+    """How far form k is fed (units): a whole number of the printer's true step, the error never adding up."""
+    return feed_steps(setting.form.paper.length, setting.printer.step, k) * setting.printer.step
+
+
+def encoded(setting: Setting, page: Page, number: str, k: int) -> bytes:
+    """The bytes of one form."""
+    marks = shifted(page.numbered(number), setting.shift)
+    return setting.language.encode(marks, setting.look, setting.printer, advance(setting, k))
+
+
+def stand_in(page: Page) -> str:
+    """What a proof shows where the form's own number will stand: it is a place, not yet a number."""
+    return "#" * min((slot.width for slot in page.slots), default=1)
+
+
+class Proved(NamedTuple):
+    """One payment of a proof: what its form's bytes decode to, and the digest of that page.
+
+    `pages` is text, so that a payment on several forms can have several digests, with a blank between.
+    """
+
+    payment: Payment
+    strikes: Strikes
+    pages: str
+
+
+def proved(setting: Setting, payment: Payment, number: str = "") -> Proved:
+    """Lay out, encode, decode: what one payment's form will show. InputRefused with the payment's faults."""
+    try:
+        (page,) = layout.lay_out(payment, setting.form, setting.drawer)
+    except layout.LayoutError as error:
+        raise InputRefused("a payment does not fit its form.", error.faults) from None
+    unshifted = setting._replace(shift=NO_SHIFT)
+    shown = number or stand_in(page)
+    try:
+        data = encoded(unshifted, page, shown, 0)
+    except languages.LanguageError as error:
+        fault = Fault(
+            f"payment {payment.item} ({payment.payee})",
+            str(error),
+            f"what {setting.printer.language} can print exactly",
+            "change the register or the form, or print elsewhere",
+        )
+        raise InputRefused("a payment cannot be printed.", [fault]) from None
+    strikes = setting.language.decode(data, setting.printer)
+    return Proved(payment, strikes, prove.digest_strikes(strikes, slots=page.slots, number=shown))
+
+
+def prove_batch(reader: Reader, batch: int, setting: Setting) -> Iterator[Proved]:
+    """Every payment of a batch, as its form will show it, in register order."""
+    for payment in batches.payments(reader, batch):
+        yield proved(setting, payment)
+
+
+def proof_of(reader: Reader, batch: int, setting: Setting, pages: list[str]) -> str:
+    """The digest of a proof from the page digests of its payments, in register order."""
+    found = batches.get(reader, batch)
+    digests = [prove.payment_digest(page.split()) for page in pages]
+    return prove.proof_digest(
+        setting.form.digest, found.account, found.currency, len(digests), money_out(reader, batch), digests
+    )
+
+
+def money_out(reader: Reader, batch: int) -> int:
+    """What a batch pays by cheque, pulled payments left out (minor units)."""
+    return int(
+        reader.value(
+            "SELECT coalesce(sum(amount), 0) FROM claim WHERE batch = ? AND pulled = '' AND role = 'cheque'", batch
+        )
+    )
+
+
+class Progress(NamedTuple):
+    """How far a run is."""
+
+    number: str
+    done: int
+    forms: int
+
+
+class Watch(NamedTuple):
+    """What the run tells and asks while it goes.
+
+    progress: called after each window has left; first_form: called once the first form has left; stop: looked
+    at between windows. The last two give a reason to stop, or "".
+    """
+
+    progress: Callable[[Progress], None]
+    first_form: Callable[[str], str]
+    stop: Callable[[], str]
+
+
+def send(
+    book: Book,
+    run: int,
+    planned: list[tuple[int, int]],
+    setting: Setting,
+    device: Device,
+    *,
+    window: int,
+    watch: Watch,
+) -> None:
+    """Send the forms of a run. Raises RunStopped when it did not get to its end; the book knows how far.
+
+    For every window: encode, decode, compare with the proof, commit *sent*, and only then let the bytes go.
+    """
+    found = batches.get(book, runs_batch(book, run))
+    pages = batches.page_digests(book, found.proof)
+    text = range_of(book, found.account, planned[0][0]).text
+    done = 0
+    try:
+        for chunk in _windows(planned, window):
+            if why := watch.stop():
+                raise RunStopped(why)
+            data = b"".join(
+                _compared(book, found.id, item, text(number), setting, done + place, pages)
+                for place, (number, item) in enumerate(chunk)
+            )
+            first, last = chunk[0][0], chunk[-1][0]
+            digest = hashlib.sha256(data).hexdigest()
+            runs.sent(book, run, first, last, digest=digest, length=len(data), k=done)
+            device.send(data)
+            done += len(chunk)
+            watch.progress(Progress(text(last), done, len(planned)))
+            if done == 1 and len(planned) > 1 and (why := watch.first_form(text(first))):
+                raise RunStopped(why)
+        device.finish()
+    except (RunStopped, DeviceError, prove.ProofError, KeyboardInterrupt) as error:
+        cause = str(error) or "stopped at once by the operator"
+        runs.stopped(book, run, cause)
+        if isinstance(error, prove.ProofError):
+            raise BookRefused(f"nothing more was sent: {cause}. Make a new proof of batch {found.id}.") from None
+        raise RunStopped(
+            f"the run stopped after {done} of {len(planned)} forms: {cause}. "
+            f"Look at the paper, then `cheque resume {found.id}`."
+        ) from None
+    runs.finished(book, run)
+
+
+@contextmanager
+def holding(place: Path, printer: str) -> Iterator[None]:
+    """Hold a printer for one run. BookRefused when another run of this book, in a live process, holds it."""
+    path = place / "locks" / f"{printer}.lock"
+    handle = os.open(path, os.O_CREAT | os.O_RDWR | os.O_NOFOLLOW | os.O_CLOEXEC, 0o600)
+    try:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            other = os.read(handle, 200).decode(errors="replace").strip()
+            raise BookRefused(
+                f"printer {printer} is in use by another run ({other or 'just begun'}). Let it end, or stop it with "
+                "Ctrl-C in its own terminal."
+            ) from None
+        os.ftruncate(handle, 0)
+        os.write(handle, f"process {os.getpid()}".encode())
+        yield
+    finally:
+        os.close(handle)
+
+
+def runs_batch(reader: Reader, run: int) -> int:
+    """The batch of a run."""
+    return int(reader.value("SELECT batch FROM run WHERE id = ?", run))
+
+
+def _windows(planned: list[tuple[int, int]], window: int) -> Iterator[list[tuple[int, int]]]:
+    """The forms in windows; the first form goes alone, because a person looks at it."""
+    yield planned[:1]
+    for start in range(1, len(planned), window):
+        yield planned[start : start + window]
+
+
+def _compared(
+    reader: Reader, batch: int, item: int, number: str, setting: Setting, k: int, pages: dict[int, str]
+) -> bytes:
+    """The bytes of one form, decoded and held against the proof. ProofError when they differ in anything."""
+    payment = batches.payment(reader, batch, item)
+    try:
+        (page,) = layout.lay_out(payment, setting.form, setting.drawer)
+    except layout.LayoutError as error:
+        raise prove.ProofError(f"payment {item} no longer fits its form: {error}") from None
+    data = encoded(setting, page, number, k)
+    if item not in pages:
+        raise prove.ProofError(f"payment {item} is not in the latest proof")
+    prove.check_form(
+        data,
+        setting.language,
+        setting.printer,
+        slots=page.slots,
+        number=number,
+        shift=setting.shift,
+        advance=advance(setting, k),
+        page_digest=pages[item],
+    )
+    return data

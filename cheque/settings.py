@@ -1,0 +1,325 @@
+"""`cheque.toml`: accounts, printers, and where the book is. The tool writes it once and never rewrites it.
+
+Looked for in the working directory, or as `--settings` says, or in the user's configuration directory. No
+secret is stored in it. Unknown keys, wrong types and impossible values are refused together, each with its
+path and line.
+"""
+
+import os
+from collections.abc import Iterable
+from pathlib import Path
+from typing import NamedTuple
+
+from cheque import money, units
+from cheque.errors import Fault, InputRefused
+from cheque.tomlfile import Checker, Document
+
+FILE = "cheque.toml"
+SPEED = 200  # characters a second, when a printer's is not given
+
+
+class Account(NamedTuple):
+    """A bank account that cheques are drawn on. `two_signatures_over` in minor units, or None."""
+
+    name: str
+    drawer: str
+    address: tuple[str, ...]
+    bank: str
+    routing: str
+    number: str
+    currency: str
+    locale: str
+    substitute: str
+    stale_after_days: int
+    two_signatures_over: int | None
+
+    @property
+    def masked(self) -> str:
+        """The account number as it may be shown: all but the last four characters hidden."""
+        return mask(self.number)
+
+
+class PrinterSettings(NamedTuple):
+    """A printer. `step` in units; `parts` how many parts of a set it is rated for; `speed` characters a second;
+    `window` how many forms may be on their way before somebody has seen the ones before."""
+
+    name: str
+    language: str
+    address: str
+    step: int
+    table: str
+    parts: int
+    speed: int
+    window: int
+    without: frozenset[str]
+
+
+class Settings(NamedTuple):
+    """All settings; `book` is the folder the book is kept in; `source` the file they came from."""
+
+    source: Path
+    book: Path
+    accounts: dict[str, Account]
+    printers: dict[str, PrinterSettings]
+    forms: Path | None
+
+    def account(self, name: str) -> Account:
+        """An account by name. InputRefused when there is none."""
+        if name not in self.accounts:
+            raise InputRefused(_none(self.source, "account", name, self.accounts))
+        return self.accounts[name]
+
+    def printer(self, name: str) -> PrinterSettings:
+        """A printer by name. InputRefused when there is none."""
+        if name not in self.printers:
+            raise InputRefused(_none(self.source, "printer", name, self.printers))
+        return self.printers[name]
+
+
+def _none(source: Path, what: str, name: str, known: Iterable[str]) -> str:
+    names = ", ".join(known) or "none"
+    return f"there is no {what} {name!r} in {source}; it has: {names}. Name one of them, or add [{what}s.{name}]."
+
+
+def mask(number: str) -> str:
+    """All but the last four characters as stars; short numbers wholly."""
+    shown = number[-4:] if len(number) > 6 else ""
+    return "*" * (len(number) - len(shown)) + shown
+
+
+def find(named: str | None, *, directory: Path | None = None) -> Path:
+    """Where the settings are. InputRefused when they are nowhere."""
+    if named:
+        path = Path(named)
+        if not path.is_file():
+            raise InputRefused(f"there are no settings at {path}: no such file. Name another with --settings.")
+        return path
+    here = (directory or Path.cwd()) / FILE
+    home = Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "cheque" / FILE
+    for path in (here, home):
+        if path.is_file():
+            return path
+    raise InputRefused(f"there are no settings: neither {here} nor {home} is there. `cheque setup` writes them here.")
+
+
+def load(path: Path) -> Settings:
+    """Read settings. InputRefused with every fault, its key and its line."""
+    try:
+        text = path.read_text("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputRefused(f"{path} cannot be read: {error}.") from None
+    return parse(text, path)
+
+
+def parse(text: str, path: Path) -> Settings:
+    """Settings from their text; relative paths in it are relative to the file's folder."""
+    document = Document(text, str(path))
+    faults: list[Fault] = []
+    root = Checker(document, document.data, "", faults)
+    book = root.table_at("book")
+    place = book.take("place", str, "book", wanted="a folder of its own for the book")
+    book.finish()
+    forms = root.take("forms", str, "", wanted="a folder with form definitions of your own")
+    accounts = {name: _account(name, table) for name, table in root.table_at("accounts").named_tables()}
+    printers = {name: _printer(name, table, path.parent) for name, table in root.table_at("printers").named_tables()}
+    root.finish()
+    if faults:
+        raise InputRefused(f"{path} has {len(faults)} fault{'s' if len(faults) > 1 else ''}.", faults)
+    folder = path.parent
+    return Settings(path, folder / place, accounts, printers, folder / forms if forms else None)
+
+
+def _not_blank(text: str) -> str:
+    if not text.strip():
+        raise ValueError("nothing between the quotes")
+    return text.strip()
+
+
+def _currency(text: str) -> str:
+    try:
+        money.digits(text)
+    except KeyError:
+        raise ValueError(f"{text!r}, which ISO 4217 does not know as money") from None
+    return text
+
+
+def _account(name: str, table: Checker) -> Account:
+    drawer = table.take("drawer", str, "", required=True, convert=_not_blank, wanted="the drawer's legal name")
+    address = table.take("address", list, [], wanted="a list of lines of text")
+    if any(not isinstance(line, str) for line in address):
+        table.fault("address", repr(address), "a list of lines of text")
+        address = []
+    bank = table.take("bank", str, "", required=True, convert=_not_blank, wanted="the bank's name")
+    number = table.take("account_number", str, "", convert=_account_number, wanted="letters and digits")
+    currency = table.take("currency", str, "USD", required=True, convert=_currency, wanted="a code such as USD")
+    locale = table.take("locale", str, "en_US", required=True, convert=_locale, wanted="a locale such as en_US")
+    routing = table.take("routing", str, "", wanted="the bank's routing number")
+    if routing:
+        _routing(table, routing, locale)
+    stale = table.take("stale_after_days", int, 180, convert=_within(1, 3650), wanted="days, from 1 to 3650")
+    over = table.take("two_signatures_over", str, "", wanted='an amount in quotes, such as "5000.00"')
+    limit = None
+    if over:
+        try:
+            limit = money.parse(over, currency)
+        except (money.AmountError, KeyError) as error:
+            table.fault("two_signatures_over", str(error), f"an amount of {currency}")
+    substitute = table.take("substitute", str, "", convert=lambda v: _substitute(v, locale))
+    table.finish()
+    return Account(name, drawer, tuple(address), bank, routing, number, currency, locale, substitute, stale, limit)
+
+
+def _account_number(text: str) -> str:
+    if not all(c.isalnum() or c in " -" for c in text) or len(text) > 34:
+        raise ValueError(f"an account number of {len(text)} characters that are not all letters and digits")
+    return text
+
+
+def _locale(text: str) -> str:
+    from cheque.wording import locales, refused
+
+    known = [style.locale for style in locales()]
+    if text in known:
+        return text
+    if text in refused():
+        raise ValueError(f"{text!r}, which is refused: {refused()[text]}")
+    raise ValueError(f"{text!r}, which is not among {', '.join(known)}")
+
+
+def _substitute(text: str, locale: str) -> str:
+    from cheque.wording import substitutions
+
+    known = list(substitutions(locale))
+    if text and text not in known:
+        raise ValueError(f"{text!r}, which {locale} does not have; it has {', '.join(known) or 'none'}")
+    return text
+
+
+def _routing(table: Checker, routing: str, locale: str) -> None:
+    """A United States routing number: nine digits with a right check digit (the stdnum library's), not zeros."""
+    if not locale.endswith("_US"):
+        return
+    from stdnum.exceptions import ValidationError
+    from stdnum.us import rtn
+
+    found = ""
+    if routing == "000000000":
+        found = "000000000, which no bank has"
+    else:
+        try:
+            if rtn.validate(routing) != routing:
+                found = f"{routing!r} with marks between the digits"
+        except ValidationError as error:
+            found = f"{routing!r}: {str(error).rstrip('.').lower()}"
+    if not found and not (int(routing[:2]) <= 12 or 21 <= int(routing[:2]) <= 32 or 61 <= int(routing[:2]) <= 72):
+        found = "" if routing[:2] == "80" else f"{routing!r}, whose first two digits no bank has"
+    if found:
+        table.fault(
+            "routing",
+            found,
+            "nine digits with a right check digit",
+            "copy it from the magnetic line at the foot of a cheque",
+        )
+
+
+def _within(low: int, high: int):  # type: ignore[no-untyped-def]
+    def convert(value: int) -> int:
+        if not low <= value <= high:
+            raise ValueError(str(value))
+        return value
+
+    return convert
+
+
+def _step(text: str) -> int:
+    step = units.read_length(text)
+    if step <= 0 or units.INCH % step:
+        raise ValueError(f"{text!r}, which is not a whole part of an inch")
+    return step
+
+
+def _printer(name: str, table: Checker, folder: Path) -> PrinterSettings:
+    from cheque import language as languages
+
+    language = table.take("language", str, "escp9", required=True, choices=languages.NAMES)
+    address = table.take("address", str, "", required=True, convert=lambda v: _address(v, folder))
+    default = {"plain": "1/6 in", "escp24": "1/180 in"}.get(language, "1/216 in")
+    step = table.take("step", str, _step(default), convert=_step, wanted='a length such as "1/72 in"')
+    characters = table.take("table", str, "cp437", choices=_tables())
+    parts = table.take("parts", int, 4, convert=_within(1, 12), wanted="how many parts, 1 to 12")
+    speed = table.take("speed", int, SPEED, convert=_within(1, 5000), wanted="characters a second, 1 to 5000")
+    window = table.take("window", int, 1, convert=_within(1, 100), wanted="forms, 1 to 100")
+    without = table.take("without", list, [], wanted="a list of abilities the model lacks")
+    known = languages.get(language).abilities
+    for lacking in without:
+        if lacking not in known:
+            table.fault("without", repr(lacking), f"abilities of {language}: {', '.join(known)}")
+    table.finish()
+    return PrinterSettings(
+        name, language, address, step, characters, parts, speed, window, frozenset(map(str, without))
+    )
+
+
+def _tables() -> tuple[str, ...]:
+    from cheque.language.tables import TABLES
+
+    return tuple(TABLES)
+
+
+def _address(text: str, folder: Path) -> str:
+    from cheque import device
+
+    try:
+        wrong = device.kind_of(text).check(text)
+    except KeyError:
+        raise ValueError(f"{text!r}; it begins with none of {', '.join(f'{kind}:' for kind in device.KINDS)}") from None
+    if wrong:
+        raise ValueError(wrong)
+    if text.startswith("file:"):
+        return f"file:{folder / text.removeprefix('file:')}"
+    return text
+
+
+def template(
+    *, drawer: str, address: tuple[str, ...], bank: str, routing: str, number: str, currency: str, locale: str
+) -> str:
+    """The commented text that `cheque setup` writes."""
+
+    def quoted(text: str) -> str:
+        return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+    lines = ", ".join(quoted(line) for line in address)
+    return f"""\
+# Settings of cheque. The tool wrote this file once and never rewrites it: edit it as you like.
+# What changes by use (stock, shift, everything that was printed) is in the book, not here.
+# No secret belongs in this file.
+
+# A folder with form definitions of your own, beside those that come with the tool.
+# forms = "forms"
+
+[book]
+place = "book"                      # a folder of its own; a path, from this file's folder
+
+# One table for each bank account that cheques are drawn on; you name it after the dot.
+[accounts.main]
+drawer = {quoted(drawer)}           # the drawer's legal name, as on the preprinted form
+address = [{lines}]
+bank = {quoted(bank)}
+routing = {quoted(routing)}         # nine digits in the United States, check digit verified
+account_number = {quoted(number)}   # shown masked everywhere
+currency = {quoted(currency)}       # a code of ISO 4217
+locale = {quoted(locale)}           # how the legal amount is written: `cheque words --list`
+stale_after_days = 180              # ask your bank: six months is usual, not everywhere
+# two_signatures_over = "5000.00"   # amounts over this want a second signature
+# substitute = ""                   # how letters that a printer lacks may be replaced, where the language has a way
+
+# One table for each printer; you name it after the dot.
+[printers.payroom]
+language = "escp9"                  # plain, escp9, …: what `cheque form check` says the form can be fed in
+address = "file:payroom.prn"        # file:PATH, or socket://host:port of a printer or its bridge
+step = "1/216 in"                   # the true step of its paper feed; some step 1/72 in
+table = "cp437"                     # its character table
+parts = 4                           # how many parts of a set it is rated for
+speed = 200                         # characters a second in draft
+window = 1                          # forms on their way at once: 1 is safest
+"""

@@ -1,0 +1,130 @@
+"""A small firm at work: a folder with settings, a book and registers, and the command line run in it.
+
+`Firm.run` calls the command line in this process, with standard input no terminal; `Firm.spawn` runs it as a user
+would, in a process of its own.
+"""
+
+import contextlib
+import io
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from cheque.cli import status_of
+
+DEMO = Path(__file__).resolve().parents[2] / "demo"
+REGISTER = "payday-2026-11-27.csv"
+TOTALS = ("--control-total", "18214.77", "--item-count", "24", "--hash-total", "51877")
+
+
+class Said(NamedTuple):
+    """What a command said, and its exit status."""
+
+    status: int
+    out: str
+    err: str
+
+    @property
+    def json(self) -> Any:
+        """The answer, read as JSON."""
+        return json.loads(self.out)
+
+
+class _Input(io.TextIOWrapper):
+    def __init__(self, data: bytes) -> None:
+        super().__init__(io.BytesIO(data), "utf-8")
+
+
+class Firm:
+    """Quillmere Boatyard in a folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def run(self, *arguments: str, expect: int | None = 0, stdin: bytes = b"") -> Said:
+        """Run one command here; `expect` is the exit status it must have (None: any)."""
+        out, err = io.StringIO(), io.StringIO()
+        before, standard_input = Path.cwd(), sys.stdin
+        os.chdir(self.folder)
+        sys.stdin = _Input(stdin)
+        try:
+            with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+                status = status_of(list(arguments))
+        finally:
+            os.chdir(before)
+            sys.stdin = standard_input
+        said = Said(status, out.getvalue(), err.getvalue())
+        if expect is not None:
+            assert status == expect, (
+                f"cheque {' '.join(arguments)} ended with {status}, not {expect}:\n{said.err}{said.out}"
+            )
+            assert "Traceback" not in said.err
+            assert "fault of the tool's own" not in said.err
+        return said
+
+    def spawn(self, *arguments: str, stdin: bytes = b"", environment: dict[str, str] | None = None) -> Said:
+        """Run one command in a process of its own."""
+        done = subprocess.run(
+            [sys.executable, "-m", "cheque", *arguments],
+            cwd=self.folder,
+            input=stdin,
+            capture_output=True,
+            env={**os.environ, **(environment or {})},
+            check=False,
+        )
+        return Said(done.returncode, done.stdout.decode(), done.stderr.decode())
+
+    def set_up(self, *, address: str = "file:payroom.prn", language: str = "escp9", **printer: str) -> "Firm":
+        """Settings, an empty book and a box of forms 100501 to 101000."""
+        self.run(
+            "setup", "--drawer", "Quillmere Boatyard Company", "--address", "1 Slipway Lane",
+            "--address", "Quillmere, QM 00401", "--bank", "Tidewrack Savings Bank",
+            "--routing", "123456780", "--account-number", "000417293355",
+        )  # fmt: skip
+        settings = self.folder / "cheque.toml"
+        text = settings.read_text().replace('"file:payroom.prn"', f'"{address}"')
+        text = text.replace('language = "escp9"', f'language = "{language}"')
+        if language == "plain":
+            text = text.replace('step = "1/216 in"', 'step = "1/6 in"')
+        for key, value in printer.items():
+            lines = [line if not line.startswith(f"{key} =") else f"{key} = {value}" for line in text.splitlines()]
+            text = "\n".join(lines) + "\n"
+        settings.write_text(text)
+        self.run("stock", "receive", "payroll-us", "--account", "main", "--first", "100501", "--last", "101000")
+        return self
+
+    def register(self, name: str = REGISTER) -> str:
+        """A register of the demo's, in the firm's folder."""
+        (self.folder / name).write_bytes((DEMO / name).read_bytes())
+        return name
+
+    def accept(self, name: str = REGISTER, *totals: str) -> int:
+        """Accept a register; gives the batch."""
+        said = self.run("batch", "accept", self.register(name), "--form", "payroll-us", *(totals or TOTALS))
+        return int(said.out)
+
+    def proof(self, batch: int = 1) -> str:
+        """Prove a batch; gives the proof code."""
+        return self.run("proof", str(batch)).out.strip()
+
+    def print(self, batch: int = 1, first: int = 100501, *more: str, expect: int | None = 0) -> Said:
+        """Print a batch from a number on, first proofed anew."""
+        return self.run(
+            "print", str(batch), "--first-number", str(first), "--proof-code", self.proof(batch),
+            "--paper-loaded", "--after-first", "go-on", *more, expect=expect,
+        )  # fmt: skip
+
+    def paid(self) -> "Firm":
+        """The demo's payday, printed and confirmed: 24 good cheques, 100501 to 100524."""
+        self.accept()
+        self.print()
+        self.run("confirm", "1", "--good-count", "24")
+        return self
+
+    @property
+    def stream(self) -> bytes:
+        """What the printer got."""
+        return (self.folder / "payroom.prn").read_bytes()

@@ -1,0 +1,20 @@
+#!/bin/sh
+# All checks, from nothing: sh tests/run.sh [arguments for pytest]
+set -eu
+cd "$(dirname "$0")/.."
+if command -v dpkg-query >/dev/null; then
+    NEED_SYSTEM=yes
+fi
+. tests/setup.sh ".[dev]"
+[ -z "${NEED_SYSTEM:-}" ] || need_packages strace iproute2 cups-daemon cups-client
+
+bin=.venv/bin
+echo "== ruff"
+$bin/ruff check .
+$bin/ruff format --check .
+echo "== mypy"
+$bin/mypy
+echo "== imports between the rooms"
+$bin/lint-imports --no-cache | tail -n 14
+echo "== tests"
+$bin/python -m pytest --cov --cov-report=term:skip-covered --cov-fail-under=90 -n 2 "$@"
