@@ -174,9 +174,9 @@ def _lines(marks: Iterable[Mark], shift: Shift) -> list[Line]:
     gathered: dict[tuple[int, int, int, int], tuple[int, int, str]] = {}
     for x, y, pitch, weight, text in marks:
         bare = text.strip(" ")
-        if not bare:
-            continue
-        if text[0] == " ":
+        if bare != text:
+            if not bare:
+                continue
             x += pitch * (len(text) - len(text.lstrip(" ")))
         key = (y, pitch, weight, x % pitch)
         before = gathered.get(key)

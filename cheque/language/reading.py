@@ -12,18 +12,24 @@ from functools import lru_cache
 from typing import Any
 
 from cheque.language import DecodeError, LanguageError, Printer, Strikes
-from cheque.language.repertoire import WIDEST, Known, Repertoire, escaped
+from cheque.language.repertoire import AVOIDED, WIDEST, Known, Repertoire, escaped
 from cheque.language.tables import NOTHING, TABLES, Table, as_letters, table_of
 from cheque.page import Mark
 
 _PRINTED = r"[ -~\x80-\xff]"
 _NEVER = "(?!)"
+_AVOIDED = bytes(sorted(AVOIDED))
+_NOTHING_KNOWN, _RESET_ONLY = Known(), Known(reset=True)
+_LINE, _TEXT, _SETTINGS, _FEED, _JUMP, _RESET = 4, 6, 7, 8, 9, 10
 #: runs of settings longer than this are not kept
 _LONGEST_KEPT = 200
 
 
 def decode(rep: Repertoire, data: bytes, printer: Printer) -> Strikes:
     """What these bytes strike on a printer that was in no known state, and how far they feed."""
+    if len(data.translate(None, _AVOIDED)) != len(data):  # even as a number it may never reach the printer
+        offset = min(place for place in map(data.find, map(bytes, zip(_AVOIDED))) if place >= 0)
+        raise DecodeError(f"{data[offset]:02X} may be taken for flow control", offset)
     return reader_of(rep, printer).read(data.decode("latin-1"))
 
 
@@ -31,6 +37,17 @@ def decode(rep: Repertoire, data: bytes, printer: Printer) -> Strikes:
 def reader_of(rep: Repertoire, printer: Printer) -> "Reader":
     """The decoder for one printer."""
     return Reader(rep, printer)
+
+
+class Head:
+    """Where the print head stands. x is None when that is not known; fresh: just after a CR."""
+
+    __slots__ = ("fresh", "unprinted", "x")
+
+    def __init__(self) -> None:
+        self.x: int | None = None
+        self.fresh = False
+        self.unprinted = False
 
 
 class Reader:
@@ -45,10 +62,10 @@ class Reader:
         self.feed_unit = feed.unit
         jump = escaped(rep.jump.name) if rep.can(rep.jump.ability, printer) else _NEVER
         self.one_command = re.compile("|".join(f"({c.pattern})" for c in self.commands), re.DOTALL)
-        # The groups are told apart by their number in `read`.
+        # The last group of each kind tells which it is: _LINE, _TEXT, _SETTINGS, _FEED, _JUMP, _RESET, a LF.
         self.token = re.compile(
-            rf"\r(\n*)({_PRINTED}*)|({_PRINTED}+)|((?:{any_command})+)|{escaped(feed.before)}(.)"
-            rf"|{jump}(..)|({escaped(rep.reset) or _NEVER})|(\n)",
+            rf"\r(\n*)(?:{jump}(..))?( *)({_PRINTED}*)|(?=[ -~\x80-\xff])( *)({_PRINTED}*)|((?:{any_command})+)"
+            rf"|({escaped(feed.before)}.)|({jump}..)|({escaped(rep.reset) or _NEVER})|(\n)",
             re.DOTALL,
         )
         self._kept: dict[tuple[Known, str], Known] = {}
@@ -91,7 +108,7 @@ class Reader:
         self._ready[known] = found
         return found
 
-    def feed(self, known: Known, distance: int | None, times: int, offset: int) -> int:
+    def feed(self, known: Known, distance: int | None, offset: int) -> int:
         """How far the paper moves; refused when the printer cannot move it just so far."""
         if known.skip is not False:
             raise DecodeError("paper is fed, but skip over perforation was never switched off", offset)
@@ -99,94 +116,97 @@ class Reader:
             raise DecodeError("paper is fed, but the reset was never sent", offset)
         if distance is None:
             raise DecodeError("a line feed, but the line spacing was never set", offset)
-        if distance % self.printer.step:
+        if self.printer.step <= 0 or distance % self.printer.step:
             raise DecodeError("a feed that is no whole number of this printer's steps", offset)
-        return distance * times
+        return distance
 
     def read(self, stream: str) -> Strikes:
         """All of it; DecodeError at the first thing not known."""
-        known = Known()
+        known = _NOTHING_KNOWN
         marks: list[Mark] = []
-        strike = marks.append
-        x: int | None = None  # None: where the head stands is not known
-        fresh = False  # just after a CR
-        unprinted = False
+        head = Head()
         y = 0
         ready: tuple[int, int, Table] | None = None
+        line = 0  # what a LF feeds; 0 when that must be asked first
         end = 0
         for match in iter(self.scanner(stream).match, None):
             kind = match.lastindex
             end = match.end()
-            text = ""
-            if kind == 2:
-                lines, text = match.groups("")[:2]
-                if lines:
-                    y += self.feed(known, known.spacing, len(lines), match.start())
-                x = 0
-                unprinted = False
-                fresh = not text
-            elif kind == 3:
-                text = match.group()
-            elif kind == 4:
+            if kind == _SETTINGS:
                 known = self.settings(known, match.group(), match.start())
-                ready = None
+                ready, line = None, 0
                 continue
+            if kind == _LINE:
+                lines, jumped, blanks, text = match.groups()[:4]
+                if lines:
+                    line = line or self.feed(known, known.spacing, match.start())
+                    y += line * len(lines)
+                x = self.column(jumped, end) if jumped else 0
+                head.unprinted = False
+                head.fresh = not (blanks or text or jumped)
+            elif kind == _TEXT:
+                blanks, text = match.groups()[4:6]
+                if head.x is None:
+                    raise DecodeError("a character is struck, but its column is not known: no CR", match.start())
+                x = head.x
+                head.fresh = False
             else:
-                x, y, fresh, unprinted, known = self._motion(match, known, x, y, fresh, unprinted)
-                if kind == 7:
-                    ready = None
+                y += self._motion(match, known, head)
+                if kind == _RESET:
+                    known, ready, line = _RESET_ONLY, None, 0
                 continue
-            if text:
-                fresh = False
+            if blanks or text:
                 if ready is None:
                     ready = self.ready(known, match.start())
                 pitch, weight, table = ready
-                if x is None:
-                    raise DecodeError("a character is struck, but its column is not known: no CR", match.start())
-                if not (table.ascii and text.isascii()):
-                    text = self._letters(text, table, match)
-                after = x + pitch * len(text)
-                if after > WIDEST:
+                x += pitch * len(blanks)
+                if text:
+                    if not (table.ascii and text.isascii()):
+                        text = self._letters(text, table, end)
+                    marks.append(Mark(x, y, pitch, weight, text))
+                    x += pitch * len(text)
+                    head.unprinted = True
+                if x > WIDEST:
                     raise DecodeError("a character right of the widest carriage", match.start())
-                if not text.isspace():
-                    strike(Mark(x, y, pitch, weight, text))
-                    unprinted = True
-                x = after
+            head.x = x
         if end != len(stream):
             raise DecodeError(f"{_shown(stream, end)} is no command that this decoder knows", end)
-        if unprinted:
+        if head.unprinted:
             raise DecodeError("the last line is never printed: no CR after it", end)
         return Strikes(tuple(marks), y)
 
-    def _motion(
-        self, match: re.Match[str], known: Known, x: int | None, y: int, fresh: bool, unprinted: bool
-    ) -> tuple[int | None, int, bool, bool, Known]:
-        """The rarer tokens: feed, jump, reset, a LF without CR."""
+    def _motion(self, match: re.Match[str], known: Known, head: "Head") -> int:
+        """The rarer tokens: feed, jump, reset, a LF without CR. Returns how far the paper moves."""
         kind, offset = match.lastindex, match.start()
-        if kind == 5:
-            y += self.feed(known, ord(match.group(5)) * self.feed_unit, 1, offset)
-            return (0 if x == 0 else None), y, fresh, False, known
-        if kind == 8:
-            y += self.feed(known, known.spacing, 1, offset)
-            return (0 if x == 0 else None), y, fresh, False, known
-        if kind == 7:
-            if unprinted:
+        if kind == _RESET:
+            if head.unprinted:
                 raise DecodeError("a reset with characters not yet printed: they may be lost", offset)
-            return None, y, False, False, Known(reset=True)
-        jump = self.rep.jump
-        if jump.from_start and not fresh:
-            raise DecodeError("a move right that does not follow a CR", offset)
-        jumped = match.group(6)
-        x = (ord(jumped[0]) + 256 * ord(jumped[1])) * jump.unit
+            head.x, head.fresh = None, False
+            return 0
+        if kind == _JUMP:
+            jump = self.rep.jump
+            if jump.from_start and not head.fresh:
+                raise DecodeError("a move right that does not follow a CR", offset)
+            head.x, head.fresh = self.column(match.group()[-2:], offset), False
+            return 0
+        # A feed prints the line; on some models it also takes the head back, on others it does not.
+        head.x, head.unprinted = (0 if head.x == 0 else None), False
+        if kind == _FEED:
+            return self.feed(known, ord(match.group()[-1]) * self.feed_unit, offset)
+        return self.feed(known, known.spacing, offset)
+
+    def column(self, parameters: str, offset: int) -> int:
+        """Where a jump goes, counted from the first column."""
+        x = (ord(parameters[0]) + 256 * ord(parameters[1])) * self.rep.jump.unit
         if x > WIDEST:
             raise DecodeError("a move right of the widest carriage", offset)
-        return x, y, False, unprinted, known
+        return x
 
-    def _letters(self, text: str, table: Table, match: re.Match[str]) -> str:
+    def _letters(self, text: str, table: Table, end: int) -> str:
         letters = as_letters(text, table)
         place = letters.find(NOTHING)
         if place >= 0:
-            raise DecodeError(f"{ord(text[place]):02X} is no letter of the table", match.end() - len(text) + place)
+            raise DecodeError(f"{ord(text[place]):02X} is no letter of the table", end - len(text) + place)
         return letters
 
 

@@ -11,7 +11,7 @@ from math import lcm
 from operator import itemgetter
 
 from cheque.language import LanguageError, Look, Printer
-from cheque.language.repertoire import AVOIDED, WIDEST, Feed, Repertoire
+from cheque.language.repertoire import AVOIDED, LONGEST, WIDEST, Feed, Repertoire
 from cheque.language.tables import TABLES, as_bytes, table_of, unprintable
 from cheque.page import Mark, Weight
 from cheque.units import write_length
@@ -243,6 +243,8 @@ class Hand:
     def _form_length(self, advance: int) -> str:
         """ESC C, so that the front panel's form feed agrees: lines times a spacing, exactly, if there is one."""
         rep, step = self.rep, self.printer.step
+        if advance > LONGEST:
+            return ""
         spacings = sorted(
             (s for s in range(step, advance + 1, step) if advance % s == 0 and advance // s <= rep.most_lines),
             key=lambda s: abs(s - self.look.spacing),
