@@ -33,7 +33,8 @@ Earlier = Callable[[Payment], str]
 class Verdict(NamedTuple):
     """What there is to say about a register once it has been read to its end.
 
-    Of faults, warnings and notes the first hundred of each are here, and how many there are. `totals` cover
+    Of faults, warnings and notes the first hundred of each are here (and the notes on the whole register), and how
+    many there are. `totals` cover
     every payment that could be read; they are `complete` when every line could.
     """
 
@@ -153,17 +154,16 @@ class Judge:
         return False
 
     def verdict(self) -> Verdict:
-        """What there is to say, once everything has been heard."""
+        """What there is to say, once everything has been heard. It may be asked again."""
         totals = self._tally.totals()
-        if not totals.item_count and not self._faults.count:
+        faults, warnings = self._faults, self._warnings
+        if not totals.item_count and not faults.count:
             self.refuse(Fault(self._case.source, "no payments", "one at least"))
-        for note in (*_advices(totals, self._case), *self._numbers.missing()):
-            self._notes.add(note)
-        faults, warnings, notes = self._faults, self._warnings, self._notes
+        notes = (*_advices(totals, self._case), *self._numbers.missing())
         return Verdict(
             *(tuple(faults.kept), faults.count),
             *(tuple(warnings.kept), warnings.count),
-            *(tuple(notes.kept), notes.count),
+            *((*self._notes.kept, *notes), self._notes.count + len(notes)),
             totals,
             self._complete,
         )

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from cheque.errors import Fault
-from cheque.money import AmountError, digits, parse, plain
+from cheque.money import LONGEST, AmountError, digits, parse, plain
 from cheque.payment import Kind, Payment, Role, StubLine
 from cheque.register import Reading
 from cheque.register.characters import shown
@@ -17,8 +17,8 @@ from cheque.register.columns import ADDRESS, GROUPS, name_of
 #: how a payment is made; "check" is the American spelling
 PAID_BY = {"cheque": Role.CHEQUE, "check": Role.CHEQUE, "transfer": Role.ADVICE}
 _DECIMAL = re.compile(r"-?\d{1,9}(?:\.\d{1,6})?", re.ASCII)
-#: digits of an amount in minor units, so that it fits the book and the bank's messages (ISO 20022: 18)
-AMOUNT_DIGITS = 18
+#: digits of a number that is summed for the hash total
+HASH_DIGITS = 18
 
 
 class Group(NamedTuple):
@@ -43,20 +43,14 @@ class Group(NamedTuple):
 def amount_reader(currency: str) -> Callable[[str], int]:
     """A function from text to minor units: `cheque.money.parse`, with a short way for plain amounts."""
     places = digits(currency)
-    longest = AMOUNT_DIGITS + 2
 
     def read(text: str) -> int:
         whole, mark, part = text.partition(".")
         if mark and len(part) == places and whole.isdigit() and part.isdigit():
             both = whole + part
-            if len(both) <= AMOUNT_DIGITS and both.isascii():
+            if len(both) <= LONGEST and both.isascii():
                 return int(both)
-        if len(text) > longest:
-            raise AmountError("too long")
-        minor = parse(text, currency)
-        if len(str(abs(minor))) > AMOUNT_DIGITS:
-            raise AmountError("too long")
-        return minor
+        return parse(text, currency)
 
     return read
 
@@ -185,8 +179,8 @@ class Plan:
         except AmountError:
             pass
         wanted = f"an exact {self.currency} amount such as {plain(123456, self.currency)}"
-        if sum(map(str.isdigit, text)) > AMOUNT_DIGITS:
-            do = f"an amount has at most {AMOUNT_DIGITS} digits"
+        if sum(map(str.isdigit, text)) > LONGEST:
+            do = f"an amount has at most {LONGEST} digits"
         elif "," in text:
             do = "leave out marks between thousands, and write a point before the decimals"
         else:
@@ -211,9 +205,9 @@ class Plan:
 
     def _hash_value(self, cells: list[str], line: int, faults: list[Fault]) -> int | None:
         text = cells[self._hash]
-        if text.isdigit() and text.isascii() and len(text) <= AMOUNT_DIGITS:
+        if text.isdigit() and text.isascii() and len(text) <= HASH_DIGITS:
             return int(text)
-        wanted = f"a whole number of at most {AMOUNT_DIGITS} digits, because this column is summed"
+        wanted = f"a whole number of at most {HASH_DIGITS} digits, because this column is summed"
         found = shown(text) if text else "nothing"
         at = self._at(line, self._names[self._hash])
         faults.append(Fault(at, found, wanted, "correct it, or sum another column"))

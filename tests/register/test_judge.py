@@ -341,6 +341,13 @@ def test_advices_are_items_but_no_money_out() -> None:
     )
 
 
+def test_the_verdict_may_be_asked_again() -> None:
+    judge = Judge(reading())
+    judge.hear(GOOD._replace(role=Role.ADVICE))
+    assert judge.verdict() == judge.verdict()
+    assert Judge(reading()).verdict().fault_count == 1
+
+
 def test_a_register_without_payments_is_refused() -> None:
     assert messages(HEADER) == ["payday.csv: found no payments; wanted one at least."]
 
