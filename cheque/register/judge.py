@@ -34,8 +34,7 @@ class Verdict(NamedTuple):
     """What there is to say about a register once it has been read to its end.
 
     Of faults, warnings and notes the first hundred of each are here (and the notes on the whole register), and how
-    many there are. `totals` cover
-    every payment that could be read; they are `complete` when every line could.
+    many there are. `totals` cover every payment that could be read; they are `complete` when every line could.
     """
 
     faults: tuple[Fault, ...]
