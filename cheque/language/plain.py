@@ -38,16 +38,17 @@ class Plain:
 
     def cannot(self, look: Look, marks: tuple[Mark, ...], printer: Printer) -> list[str]:
         """Every reason why these marks cannot be struck, or this form fed, exactly."""
-        reasons = list(_look_refusals(look, printer))
-        for mark in marks:
-            name = f"{mark.text!r} at {write_length(mark.x)} right, {write_length(mark.y)} down"
-            reasons += [f"{name} {reason}" for reason in _mark_refusals(mark, look, printer)]
-        if not reasons:
-            try:
-                self._write(marks, look, printer, look.length // SIXTH * SIXTH)
-            except LanguageError as error:
-                reasons.append(str(error))
-        return reasons
+        if _look_refusals(look, printer):
+            return list(_look_refusals(look, printer))
+        try:
+            self._write(marks, look, printer, look.length // SIXTH * SIXTH)
+        except LanguageError as error:
+            reasons = []
+            for mark in marks:
+                name = f"{mark.text!r} at {write_length(mark.x)} right, {write_length(mark.y)} down"
+                reasons += [f"{name} {reason}" for reason in _mark_refusals(mark, look, printer)]
+            return reasons or [str(error)]
+        return []
 
     def encode(self, marks: tuple[Mark, ...], look: Look, printer: Printer, advance: int) -> bytes:
         """The bytes of one form."""

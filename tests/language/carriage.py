@@ -244,6 +244,9 @@ def starts(language, printer):
         "lf_returns": False,
         "quality_sets_pitch": True,
     }
+    for ability, state in (("bold", "bold"), ("double-strike", "double"), ("letter-quality", "letter")):
+        if ability in printer.without:  # what a model cannot do it was not left doing
+            del contrary[state]
     if language == "plain":  # nothing can be set: the panel's settings are as they are said to be
         contrary = {"x": 3 * INCH, "lf_returns": False}
     return [Carriage(language, printer), Carriage(language, printer, **contrary)]
