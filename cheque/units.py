@@ -11,8 +11,8 @@ True
 True
 >>> read_length("92 mm") == 92 * MILLIMETRE
 True
->>> write_length(read_length("3 2/3 in"))
-'3 2/3 in'
+>>> write_length(read_length("3 2/3 in")), write_length(read_length("92 mm"))
+('3 2/3 in', '92 mm')
 """
 
 import re
@@ -61,9 +61,12 @@ def read_length(text: str) -> int:
 
 
 def write_length(units: int) -> str:
-    """Units as inches with a common fraction when the denominator is at most 360, else as millimetres."""
+    """Units as inches with a common fraction when the denominator is at most 360, else as millimetres.
+
+    A length that was measured in millimetres (127 in the denominator: 1 in = 127/5 mm) is written in them.
+    """
     inches = Fraction(units, INCH)
-    if inches.denominator > 360:
+    if inches.denominator > 360 or inches.denominator % 127 == 0:
         mm = Fraction(units, MILLIMETRE)
         if 10**6 % mm.denominator == 0:
             digits = mm.numerator * (10**6 // mm.denominator)

@@ -166,7 +166,7 @@ def _pattern(table: Checker, *, required: bool) -> str:
 
 
 def _when(table: Checker, within: Within) -> When:
-    if "when" not in table.table:
+    if table.take("when", dict) is None:
         return ALWAYS
     inner = table.table_at("when")
     when = When(

@@ -96,11 +96,10 @@ def take_area(table: Checker, grid: Grid) -> Area:
 
 
 def _extent(table: Checker, by_size: str, by_place: str, start: int, grid: Grid) -> int:
-    if by_place in table.table:
-        if by_size in table.table:
+    if isinstance(table.take(by_place, str), str):
+        if table.take(by_size, str) is not None:
             table.fault(by_place, f"{by_size} as well", "one of the two", f"take out {by_size} or {by_place}")
         end = take_place(table, by_place, grid, start)
-        table.take(by_size, str, "")
         if end < start:
             table.fault(by_place, repr(table.table[by_place]), "a place that is not before the start")
         return max(0, end - start)

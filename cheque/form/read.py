@@ -108,6 +108,7 @@ def _read(top: Checker, faults: list[Fault]) -> Form:
 
 def _has(top: Checker, key: str) -> bool:
     """Whether the table is there; a missing one is one fault, not one for each of its keys."""
+    top.take(key, dict)
     if key in top.table:
         return True
     top.fault(key, "nothing", f"a table [{key}]", f"add [{key}]")
@@ -219,7 +220,7 @@ def _blocked(table: Checker, grid: Grid) -> Area:
 
 
 def _cheque(top: Checker, grid: Grid, paper: Paper) -> Cheque | None:
-    if "cheque" not in top.table:
+    if top.take("cheque", dict) is None:
         return None
     table = top.table_at("cheque")
     area = Area(
@@ -264,7 +265,7 @@ def _rule(table: Checker, grid: Grid, parts: tuple[str, ...]) -> Rule:
     left, top = lengths.take_place(table, "left", grid), lengths.take_place(table, "top", grid)
     sizes: dict[str, Any] = {}
     for by_size, by_place, start in (("width", "right", left), ("height", "bottom", top)):
-        if by_place in table.table:
+        if isinstance(table.take(by_place, str), str):
             end = lengths.take_place(table, by_place, grid, start)
             if end <= start:
                 table.fault(by_place, repr(table.table[by_place]), "a place after the start")
