@@ -189,7 +189,7 @@ def send(
     For every window: encode, decode, compare with the proof, commit *sent*, and only then let the bytes go.
     """
     found = batches.get(book, runs_batch(book, run))
-    pages = batches.page_digests(book, found.proof)
+    pages = batches.page_digests(book, found.id)
     text = range_of(book, found.account, planned[0][0]).text
     done = 0
     try:

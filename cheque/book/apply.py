@@ -1,17 +1,46 @@
 """From events to tables: what each kind of event changes. One small function a kind, in the table `KINDS`.
 
-These functions trust nothing and judge nothing twice: a rule is refused by the commands that append events
-(`stock`, `batches`, `runs`, `cheques`); but a step that the diagram of states does not allow is refused here
-too, so that no path around the commands can break it, and so that a rebuilt book meets the same law.
+These functions judge little twice: a rule of the trade is refused, with what to do, by the commands that
+append events (`stock`, `batches`, `runs`, `cheques`). But whatever would break a promise of the book is
+refused here too, so that no path around the commands can do it.
+
+The bodies, for good. Every number is an `account` and a whole number; `first` and `last` are a range of them.
+
+    book.begun        book, format
+    stock.received    account, form, first, last, digits
+    stock.counted     account, first, last, counted, expected
+    stock.destroyed   account, first, last, witness, reason
+    batch.refused     what was given and what was found: of its own making, told and never used
+    batch.accepted    batch, account, form, form_digest, currency, items, total, hash, source, kind, register,
+                      pairs, payments; replaces (number, batch, item) for a reprint; more that is only told
+    payment.pulled    batch, item, reason
+    batch.withdrawn   batch, reason
+    proof.made        batch, proof, pages
+    run.begun         run, batch, account, printer, address, language, proof, forms: [number, item, how many] each
+    run.sent          run, first, last, digest, length, k
+    run.stopped       run, cause
+    run.finished      run
+    paper.seen        run, how, good and blank: [first, last] each, spoiled and missing: [first, last, reason] each
+    form.spoiled      account, first, last, reason
+    form.missing      account, first, last, reason
+    form.found        account, first, last, as (on hand, spoiled), reason
+    cheque.voided     account, number, reason, paper (in hand, returned, not in hand)
+    cheque.manual     account, number, batch, item, reason
+    stop.confirmed    account, number, by, on
+    stop.overridden   account, number, reason
+    custody.changed   account, first, last, place (to be signed, held, handed over, mailed, returned), to
+    shift.set         printer, form, right, down
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from typing import Any
 
 from cheque.book.event import Event
-from cheque.book.schema import BUCKET
-from cheque.book.state import FOLLOWS, State
-from cheque.book.store import SqliteStore
+from cheque.book.move import add, change, leave_box, move, touch, touch_batch
+from cheque.book.move import ranges_of as ranges_of
+from cheque.book.move import stock_of as stock_of
+from cheque.book.state import State
+from cheque.book.store import Row, SqliteStore
 from cheque.errors import BookRefused
 from cheque.payment import Role, from_text
 
@@ -28,92 +57,13 @@ def apply(store: SqliteStore, event: Event, body: Body) -> None:
     KINDS[event.kind](store, event, body)
 
 
-def ranges_of(numbers: Iterable[int]) -> list[list[int]]:
-    """Numbers in rising order as ranges: 1 2 3 7 -> [[1, 3], [7, 7]]."""
-    found: list[list[int]] = []
-    for number in numbers:
-        if found and number == found[-1][1] + 1:
-            found[-1][1] = number
-        else:
-            found.append([number, number])
-    return found
-
-
-def _touch(store: SqliteStore, event: Event, account: str, first: int, last: int) -> None:
-    store.many(
-        "INSERT INTO touch (account, bucket, first, last, seq) VALUES (?, ?, ?, ?, ?)",
-        ((account, bucket, first, last, event.seq) for bucket in range(first // BUCKET, last // BUCKET + 1)),
-    )
-
-
-def _touch_batch(store: SqliteStore, event: Event, batch: int) -> None:
-    store.execute("INSERT INTO batch_event (batch, seq) VALUES (?, ?)", (batch, event.seq))
-
-
-def _count(store: SqliteStore, stock: int, state: str, forms: int) -> None:
-    store.execute(
-        "INSERT INTO tally (stock, state, forms) VALUES (?, ?, ?) "
-        "ON CONFLICT (stock, state) DO UPDATE SET forms = tally.forms + excluded.forms",
-        (stock, state, forms),
-    )
-
-
-def stock_of(store: SqliteStore, account: str, number: int) -> tuple[int, str, int, int, int] | None:
-    """The range of stock that holds a number: id, form, first, last, digits; or None."""
-    found = store.row(
-        "SELECT id, form, first, last, digits FROM stock WHERE account = ? AND first <= ? ORDER BY first DESC LIMIT 1",
-        account,
-        number,
-    )
-    if found is None or number > found[3]:
-        return None
-    return found
-
-
-def _move(store: SqliteStore, event: Event, account: str, first: int, last: int, to: State, **changes: Any) -> None:
-    """Move every number of a range to a state, each from the state it is in; counts follow."""
-    place = stock_of(store, account, first)
-    if place is None or last > place[3]:
-        raise BookRefused(f"event {event.seq}: {account}:{first}-{last} is not within one range of stock")
-    stock = place[0]
-    known = {
-        row[0]: row[1]
-        for row in store.rows(
-            "SELECT number, state FROM number WHERE account = ? AND number BETWEEN ? AND ?",
-            account,
-            first,
-            last,
-        )
-    }
-    moved: dict[str, int] = {}
-    for number in range(first, last + 1):
-        state = State(known.get(number, State.ON_HAND))
-        if to not in FOLLOWS[state]:
-            raise BookRefused(f"number {number} of {account} is {state}: it cannot become {to}")
-        moved[state] = moved.get(state, 0) + 1
-    for before, forms in moved.items():
-        _count(store, stock, before, -forms)
-    _count(store, stock, to, last - first + 1)
-    if to is State.ON_HAND:
-        store.execute("DELETE FROM number WHERE account = ? AND number BETWEEN ? AND ?", (account, first, last))
-    else:
-        store.many(
-            "INSERT INTO number (account, number, stock, state, role, batch, item, run, origin_batch, "
-            "origin_item, reason, custody, stop, seq) VALUES (?, ?, ?, ?, '', 0, 0, 0, 0, 0, '', '', '', ?) "
-            "ON CONFLICT (account, number) DO UPDATE SET state = excluded.state, seq = excluded.seq",
-            ((account, number, stock, to.value, event.seq) for number in range(first, last + 1)),
-        )
-        for column, value in changes.items():
-            store.execute(
-                f"UPDATE number SET {column} = ? WHERE account = ? AND number BETWEEN ? AND ?",
-                (value, account, first, last),
-            )
-    _touch(store, event, account, first, last)
+def _law(event: Event, holds: object, broken: str) -> None:
+    if not holds:
+        raise BookRefused(f"event {event.seq} ({event.kind}) breaks the law of the book: {broken}")
 
 
 def _begun(store: SqliteStore, event: Event, body: Body) -> None:
-    if event.seq != 1:
-        raise BookRefused(f"event {event.seq} begins a book again")
+    _law(event, event.seq == 1, "a book begins once")
 
 
 def _stock_received(store: SqliteStore, event: Event, body: Body) -> None:
@@ -122,236 +72,274 @@ def _stock_received(store: SqliteStore, event: Event, body: Body) -> None:
         "INSERT INTO stock (id, account, form, first, last, digits, seq) VALUES (?, ?, ?, ?, ?, ?, ?)",
         (event.seq, body["account"], body["form"], first, last, body["digits"], event.seq),
     )
-    _count(store, event.seq, "received", last - first + 1)
-    _count(store, event.seq, State.ON_HAND, last - first + 1)
-    _touch(store, event, body["account"], first, last)
+    add(store, event.seq, "received", last - first + 1)
+    add(store, event.seq, State.ON_HAND, last - first + 1)
+    touch(store, event, body["account"], first, last)
 
 
-def _told(store: SqliteStore, event: Event, body: Body) -> None:
-    """Something said that changes no table but the story of some numbers."""
-    if "first" in body:
-        _touch(store, event, body["account"], body["first"], body["last"])
+def _stock_counted(store: SqliteStore, event: Event, body: Body) -> None:
+    touch(store, event, body["account"], body["first"], body["last"])
+
+
+def _batch_refused(store: SqliteStore, event: Event, body: Body) -> None:
+    """An attempt is told, and changes nothing."""
 
 
 def _stock_destroyed(store: SqliteStore, event: Event, body: Body) -> None:
-    _move(store, event, body["account"], body["first"], body["last"], State.DESTROYED, reason=body["reason"])
+    leave_box(store, event, body["account"], body["first"], body["last"], State.DESTROYED, reason=body["reason"])
 
 
 def _batch_accepted(store: SqliteStore, event: Event, body: Body) -> None:
-    batch = body["batch"]
+    batch, account = body["batch"], body["account"]
     replaces = body.get("replaces", {})
     store.execute(
-        "INSERT INTO batch (id, account, form, form_digest, currency, items, total, hash, source, kind, "
-        "pairs, state, replaces, proof, at, seq) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 'accepted', ?, '', ?, ?)",
+        "INSERT INTO batch (id, account, form, form_digest, currency, items, total, hash, source, kind, pairs, "
+        "state, replaces, proof, at, seq, proof_seq) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 'accepted', ?, '', ?, ?, 0)",
         (
             batch,
-            body["account"],
-            body["form"],
-            body["form_digest"],
-            body["currency"],
-            body["items"],
-            body["total"],
-            body["hash"],
-            body["source"],
-            body["kind"],
-            body["pairs"],
+            account,
+            *(body[name] for name in ("form", "form_digest", "currency", "items", "total", "hash")),
+            *(body[name] for name in ("source", "kind", "pairs")),
             replaces.get("number", 0),
             event.at,
             event.seq,
         ),
     )
     origin = (replaces["batch"], replaces["item"]) if replaces else None
-    account = body["account"]
-    cursor = store.rows("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
     store.many(
         "INSERT INTO claim (batch, item, origin_batch, origin_item, account, payee, amount, date, reference, "
         "role, expected, pulled) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '')",
-        ((batch, item, *(origin or (batch, item)), account, *_claim(text)) for item, text in cursor),
+        (
+            (batch, item, *(origin or (batch, item)), account, *_claim(text))
+            for item, text in store.rows("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
+        ),
     )
-    _touch_batch(store, event, batch)
+    held = store.row(
+        "SELECT count(*), min(item), max(item), sum(CASE role WHEN 'cheque' THEN amount ELSE 0 END) "
+        "FROM claim WHERE batch = ?",
+        batch,
+    )
+    _law(
+        event, held == (body["items"], 1, body["items"], body["total"]), "the payments add up to the batch's own totals"
+    )
+    _law(event, body["items"] == 1 or not replaces, "a reprint is a batch of one")
+    touch_batch(store, event, batch)
+    if replaces:
+        touch(store, event, account, replaces["number"], replaces["number"])
 
 
 def _claim(text: str) -> tuple[str, int, str, str, str, str]:
     payment = from_text(text)
-    return (
-        payment.payee,
-        payment.amount,
-        payment.date,
-        payment.reference,
-        payment.role.value,
-        payment.expected,
-    )
+    return (payment.payee, payment.amount, payment.date, payment.reference, payment.role.value, payment.expected)
+
+
+def _in_batch(store: SqliteStore, event: Event, batch: int) -> None:
+    row = store.row("SELECT state FROM batch WHERE id = ?", batch)
+    _law(event, row == ("accepted",), f"batch {batch} is not one that was accepted")
+    touch_batch(store, event, batch)
 
 
 def _payment_pulled(store: SqliteStore, event: Event, body: Body) -> None:
-    store.execute(
-        "UPDATE claim SET pulled = ? WHERE batch = ? AND item = ?",
-        (body["reason"], body["batch"], body["item"]),
+    batch, item = body["batch"], body["item"]
+    _in_batch(store, event, batch)
+    claim = store.row("SELECT origin_batch, origin_item FROM claim WHERE batch = ? AND item = ?", batch, item)
+    _law(event, claim is not None, f"payment {item} is in no batch {batch}")
+    live = store.row(
+        "SELECT 1 FROM number WHERE origin_batch = ? AND origin_item = ?AND state IN ('reserved', 'sent', 'printed')",
+        *(claim or ()),
     )
-    _touch_batch(store, event, body["batch"])
+    _law(event, not live, "a payment that has its form is not pulled")
+    store.execute("UPDATE claim SET pulled = ? WHERE batch = ? AND item = ?", (body["reason"], batch, item))
+    # what the proof showed is no longer what would be printed
+    store.execute("UPDATE batch SET proof = '', proof_seq = 0 WHERE id = ?", (batch,))
 
 
 def _batch_withdrawn(store: SqliteStore, event: Event, body: Body) -> None:
+    _in_batch(store, event, body["batch"])
+    used = store.row("SELECT 1 FROM number WHERE batch = ? LIMIT 1", body["batch"])
+    _law(event, not used, "a batch with a number is not withdrawn")
     store.execute("UPDATE batch SET state = 'withdrawn' WHERE id = ?", (body["batch"],))
-    _touch_batch(store, event, body["batch"])
 
 
 def _proof_made(store: SqliteStore, event: Event, body: Body) -> None:
-    store.execute("UPDATE batch SET proof = ? WHERE id = ?", (body["proof"], body["batch"]))
-    _touch_batch(store, event, body["batch"])
+    _in_batch(store, event, body["batch"])
+    store.execute("UPDATE batch SET proof = ?, proof_seq = ? WHERE id = ?", (body["proof"], event.seq, body["batch"]))
 
 
 def _run_begun(store: SqliteStore, event: Event, body: Body) -> None:
-    run, batch, account = body["run"], body["batch"], body["account"]
-    first = min(start for start, _, _ in body["forms"])
-    last = max(start + count - 1 for start, _, count in body["forms"])
+    run, batch, account, forms = body["run"], body["batch"], body["account"], body["forms"]
+    _in_batch(store, event, batch)
+    proof = store.row("SELECT proof FROM batch WHERE id = ?", batch)
+    _law(event, proof == (body["proof"],) and body["proof"], "only what the latest proof shows is printed")
+    first = min(start for start, _, _ in forms)
+    last = max(start + count - 1 for start, _, count in forms)
     store.execute(
-        "INSERT INTO run (id, batch, account, printer, address, language, first, last, state, cause, "
-        "at, seq) "
+        "INSERT INTO run (id, batch, account, printer, address, language, first, last, state, cause, at, seq) "
         "VALUES (?, ?, ?, ?, ?, ?, ?, ?, 'open', '', ?, ?)",
-        (
-            run,
-            batch,
-            account,
-            body["printer"],
-            body["address"],
-            body["language"],
-            first,
-            last,
-            event.at,
-            event.seq,
-        ),
+        (run, batch, account, body["printer"], body["address"], body["language"], first, last, event.at, event.seq),
     )
-    for start, item, count in body["forms"]:
-        _move(store, event, account, start, start + count - 1, State.RESERVED, run=run, batch=batch)
-        claims = store.rows(
-            "SELECT item, role, origin_batch, origin_item FROM claim WHERE batch = ? AND item BETWEEN ? AND ?",
-            batch,
-            item,
-            item + count - 1,
+    for start, item, count in forms:
+        wanted = "FROM claim WHERE batch = ? AND item BETWEEN ? AND ? AND account = ? AND pulled = ''"
+        which = (batch, item, item + count - 1, account)
+        there = store.row(f"SELECT count(*) {wanted}", *which)
+        _law(event, there == (count,), f"payments {item}-{item + count - 1} of batch {batch} are not all to be printed")
+        leave_box(
+            store,
+            event,
+            account,
+            start,
+            start + count - 1,
+            State.RESERVED,
+            payments=store.rows(f"SELECT role, item, origin_batch, origin_item {wanted} ORDER BY item", *which),
+            run=run,
+            batch=batch,
         )
-        store.many(
-            "UPDATE number SET item = ?, role = ?, origin_batch = ?, origin_item = ? WHERE account = ? AND number = ?",
-            [(i, role, ob, oi, account, start + i - item) for i, role, ob, oi in claims],
-        )
-    _touch_batch(store, event, batch)
+
+
+def _run(store: SqliteStore, event: Event, body: Body) -> Row:
+    """Account, batch and state of the run that an event speaks of."""
+    row = store.row("SELECT account, batch, state FROM run WHERE id = ?", body["run"])
+    if row is None:
+        raise BookRefused(f"event {event.seq} speaks of run {body['run']}, which never began")
+    if row[2] == "closed":
+        raise BookRefused(f"run {body['run']} was answered for already: nothing more of it is sent or said.")
+    return row
+
+
+def _held(store: SqliteStore, run: int, account: str, first: int, last: int, states: str) -> bool:
+    row = store.row(
+        f"SELECT count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? AND run = ? AND state IN ({states})",
+        account,
+        first,
+        last,
+        run,
+    )
+    return row == (last - first + 1,)
 
 
 def _run_sent(store: SqliteStore, event: Event, body: Body) -> None:
-    row = store.row("SELECT account, batch FROM run WHERE id = ?", body["run"])
-    if row is None:
-        raise BookRefused(f"event {event.seq} speaks of run {body['run']}, which never began")
-    _move(store, event, row[0], body["first"], body["last"], State.SENT)
+    account, _, state = _run(store, event, body)
+    first, last = body["first"], body["last"]
+    if state != "open" or not _held(store, body["run"], account, first, last, "'reserved'"):
+        # a run that was given up, while its process lived on, must not send on numbers of another
+        raise BookRefused(f"numbers {first}-{last} are not reserved for run {body['run']}: nothing of it is sent.")
+    move(store, event, account, first, last, State.SENT, sent=event.seq)
 
 
-def _run_state(store: SqliteStore, event: Event, body: Body) -> None:
-    state = {"run.stopped": "stopped", "run.finished": "finished"}[event.kind]
-    store.execute("UPDATE run SET state = ?, cause = ? WHERE id = ?", (state, body.get("cause", ""), body["run"]))
-    row = store.row("SELECT batch FROM run WHERE id = ?", body["run"])
-    if row:
-        _touch_batch(store, event, row[0])
+def _run_ended(store: SqliteStore, event: Event, body: Body) -> None:
+    _, batch, state = _run(store, event, body)
+    to = {"run.stopped": "stopped", "run.finished": "finished"}[event.kind]
+    _law(event, state == "open", f"run {body['run']} is {state} already")
+    store.execute("UPDATE run SET state = ?, cause = ? WHERE id = ?", (to, body.get("cause", ""), body["run"]))
+    touch_batch(store, event, batch)
 
 
 def _paper_seen(store: SqliteStore, event: Event, body: Body) -> None:
     """A person looked at the paper of a run: good, spoiled and missing forms, and those still blank."""
-    row = store.row("SELECT account, batch FROM run WHERE id = ?", body["run"])
-    if row is None:
-        raise BookRefused(f"event {event.seq} speaks of run {body['run']}, which never began")
-    account = row[0]
-    told = [r[:2] for group in ("good", "spoiled", "missing", "blank") for r in body[group]]
-    for first, last in told:
-        owned = store.row(
-            "SELECT count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? AND run = ? "
-            "AND state IN ('reserved', 'sent')",
-            account,
-            first,
-            last,
-            body["run"],
-        )
-        if owned is None or owned[0] != last - first + 1:
-            raise BookRefused(f"numbers {first}-{last} are not all in doubt in run {body['run']}")
-    for first, last in body["good"]:
-        _move(store, event, account, first, last, State.PRINTED, custody="to be signed")
-    for first, last, reason in body["spoiled"]:
-        _move(store, event, account, first, last, State.SPOILED, reason=reason)
-    for first, last, reason in body["missing"]:
-        _move(store, event, account, first, last, State.MISSING, reason=reason)
+    account, batch, _ = _run(store, event, body)
+    run = body["run"]
+    for group, to in (("good", State.PRINTED), ("spoiled", State.SPOILED), ("missing", State.MISSING)):
+        for first, last, *reason in body[group]:
+            states = "'sent'" if to is State.PRINTED else "'reserved', 'sent'"
+            if not _held(store, run, account, first, last, states):
+                raise BookRefused(f"numbers {first}-{last} are not all in doubt in run {run}: they cannot be {group}")
+            changes = {"reason": reason[0]} if reason else {"custody": "to be signed"}
+            move(store, event, account, first, last, to, **changes)
     for first, last in body["blank"]:
-        _move(store, event, account, first, last, State.ON_HAND)
-    store.execute("UPDATE run SET state = 'closed' WHERE id = ?", (body["run"],))
-    _touch_batch(store, event, row[1])
+        if not _held(store, run, account, first, last, "'reserved', 'sent'"):
+            raise BookRefused(f"numbers {first}-{last} are not all in doubt in run {run}: they cannot be blank")
+        move(store, event, account, first, last, State.ON_HAND)
+    left = store.row("SELECT min(number) FROM number WHERE run = ? AND state IN ('reserved', 'sent')", run)
+    _law(event, left == (None,), f"number {left[0] if left else 0} of the run is not answered for")
+    store.execute("UPDATE run SET state = 'closed' WHERE id = ?", (run,))
+    touch_batch(store, event, batch)
 
 
 def _form_spoiled(store: SqliteStore, event: Event, body: Body) -> None:
-    _move(store, event, body["account"], body["first"], body["last"], State.SPOILED, reason=body["reason"])
+    leave_box(store, event, body["account"], body["first"], body["last"], State.SPOILED, reason=body["reason"])
 
 
 def _form_missing(store: SqliteStore, event: Event, body: Body) -> None:
-    _move(store, event, body["account"], body["first"], body["last"], State.MISSING, reason=body["reason"])
+    leave_box(store, event, body["account"], body["first"], body["last"], State.MISSING, reason=body["reason"])
 
 
 def _form_found(store: SqliteStore, event: Event, body: Body) -> None:
-    to = State(body["as"])
+    account, first, last, to = body["account"], body["first"], body["last"], State(body["as"])
+    where = "FROM number WHERE account = ? AND number BETWEEN ? AND ?"
+    odd = store.row(f"SELECT number {where} AND state <> 'missing' LIMIT 1", account, first, last)
+    _law(event, not odd, "only what is missing is found")
+    sent = store.row(f"SELECT number {where} AND sent > 0 LIMIT 1", account, first, last)
+    _law(event, to is State.SPOILED or not sent, "a form that may bear a cheque is never on hand again")
     changes = {"reason": body["reason"]} if to is State.SPOILED else {}
-    _move(store, event, body["account"], body["first"], body["last"], to, **changes)
+    move(store, event, account, first, last, to, **changes)
+
+
+def _number(store: SqliteStore, event: Event, body: Body) -> tuple[str, str, str]:
+    """State, role and stop of the number that an event speaks of."""
+    row = store.row(
+        "SELECT state, role, stop FROM number WHERE account = ? AND number = ?", body["account"], body["number"]
+    )
+    if row is None:
+        raise BookRefused(f"event {event.seq} speaks of number {body['number']}, which never left the box")
+    state, role, stop = row
+    return state, role, stop
 
 
 def _cheque_voided(store: SqliteStore, event: Event, body: Body) -> None:
-    number = body["number"]
-    stop = "" if body["paper"] in ("in hand", "returned") else "needed"
-    _move(
-        store,
-        event,
-        body["account"],
-        number,
-        number,
-        State.VOIDED,
-        reason=body["reason"],
-        custody=body["paper"],
-        stop=stop,
-    )
+    account, number, paper = body["account"], body["number"], body["paper"]
+    _, role, stop = _number(store, event, body)
+    if not stop and role == Role.CHEQUE and paper == "not in hand":
+        stop = "needed"
+    custody = "held" if paper == "in hand" else paper
+    move(store, event, account, number, number, State.VOIDED, reason=body["reason"], custody=custody, stop=stop)
 
 
 def _stop(store: SqliteStore, event: Event, body: Body) -> None:
-    number = body["number"]
-    store.execute(
-        "UPDATE number SET stop = ?, seq = ? WHERE account = ? AND number = ?",
-        (body["stop"], event.seq, body["account"], number),
-    )
-    _touch(store, event, body["account"], number, number)
+    account, number = body["account"], body["number"]
+    _number(store, event, body)
+    change(store, account, number, number, stop=event.kind.removeprefix("stop."))
+    touch(store, event, account, number, number)
 
 
 def _custody(store: SqliteStore, event: Event, body: Body) -> None:
-    first, last = body["first"], body["last"]
-    store.execute(
-        "UPDATE number SET custody = ?, seq = ? WHERE account = ? AND number BETWEEN ? AND ? AND state = 'printed'",
-        (body["place"], event.seq, body["account"], first, last),
-    )
-    _touch(store, event, body["account"], first, last)
+    account, first, last, place = body["account"], body["first"], body["last"], body["place"]
+    where = "FROM number WHERE account = ? AND number BETWEEN ? AND ? AND state"
+    good = store.row(f"SELECT count(*) {where} IN ('printed', 'voided')", account, first, last)
+    _law(event, good == (last - first + 1,), "only a cheque, good or void, is in somebody's hands")
+    change(store, account, first, last, custody=place)
+    if place in ("held", "returned"):  # a void cheque that came back needs no stop
+        store.execute(
+            "UPDATE number SET stop = '' WHERE account = ? AND number BETWEEN ? AND ? AND stop = 'needed'",
+            (account, first, last),
+        )
+    touch(store, event, account, first, last)
 
 
 def _manual(store: SqliteStore, event: Event, body: Body) -> None:
     """A cheque written by hand on a form from the box."""
     account, number, batch, item = body["account"], body["number"], body["batch"], body["item"]
-    claim = store.row("SELECT origin_batch, origin_item FROM claim WHERE batch = ? AND item = ?", batch, item)
+    _in_batch(store, event, batch)
+    claim = store.row(
+        "SELECT role, item, origin_batch, origin_item FROM claim WHERE batch = ? AND item = ? AND account = ? "
+        "AND pulled = '' AND role = 'cheque'",
+        batch,
+        item,
+        account,
+    )
     if claim is None:
-        raise BookRefused(f"event {event.seq} speaks of payment {item} of batch {batch}, which is not there")
-    _move(
+        raise BookRefused(f"event {event.seq} speaks of payment {item} of batch {batch}, which is not to be paid")
+    leave_box(
         store,
         event,
         account,
         number,
         number,
         State.PRINTED,
-        role=Role.CHEQUE.value,
+        payments=[claim],
         batch=batch,
-        item=item,
-        origin_batch=claim[0],
-        origin_item=claim[1],
         custody="to be signed",
     )
-    _touch_batch(store, event, batch)
 
 
 def _shift_set(store: SqliteStore, event: Event, body: Body) -> None:
@@ -366,17 +354,17 @@ def _shift_set(store: SqliteStore, event: Event, body: Body) -> None:
 KINDS: dict[str, Callable[[SqliteStore, Event, Body], None]] = {
     "book.begun": _begun,
     "stock.received": _stock_received,
-    "stock.counted": _told,
+    "stock.counted": _stock_counted,
     "stock.destroyed": _stock_destroyed,
-    "batch.refused": _told,
+    "batch.refused": _batch_refused,
     "batch.accepted": _batch_accepted,
     "payment.pulled": _payment_pulled,
     "batch.withdrawn": _batch_withdrawn,
     "proof.made": _proof_made,
     "run.begun": _run_begun,
     "run.sent": _run_sent,
-    "run.stopped": _run_state,
-    "run.finished": _run_state,
+    "run.stopped": _run_ended,
+    "run.finished": _run_ended,
     "paper.seen": _paper_seen,
     "form.spoiled": _form_spoiled,
     "form.missing": _form_missing,

@@ -1,21 +1,29 @@
 """Batches: a register accepted with its control totals; payments pulled, batches withdrawn, proofs made."""
 
-import hashlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any, NamedTuple
 
 from cheque.book.book import Book, Change, Reader
-from cheque.book.verify import pages_digest
-from cheque.errors import BookRefused, UsageRefused
+from cheque.book.event import ListDigest
+from cheque.book.state import LIVE
+from cheque.book.stock import range_of, said
+from cheque.errors import BookRefused
 from cheque.payment import Payment, from_text, to_text
 
-#: forms whose payment needs no other form: sent ones may be printed, a voided one waits for a reprint
-_DONE = "('reserved', 'sent', 'printed', 'voided')"
+_LIVE = ", ".join(f"'{state}'" for state in sorted(LIVE))
+#: a form that the payment of claim `c` was on and that may be paid at the bank although it is no good cheque:
+#: voided, or missing after bytes for it may have left
+_GONE = "(n.state = 'voided' OR n.state = 'missing' AND n.sent > 0 AND n.role = 'cheque')"
+_ON = "n.origin_batch = c.origin_batch AND n.origin_item = c.origin_item"
 
 
 class Batch(NamedTuple):
-    """A batch as the book has it; amounts in minor units, `proof` the digest of its latest proof or ""."""
+    """A batch as the book has it; amounts in minor units.
+
+    `proof` is the digest of its latest proof or "", `proof_seq` the event that made it. `replaces` is the
+    number that a reprint replaces, or 0.
+    """
 
     id: int
     account: str
@@ -33,6 +41,7 @@ class Batch(NamedTuple):
     proof: str
     at: str
     seq: int
+    proof_seq: int
 
 
 _COLUMNS = ", ".join(Batch._fields)
@@ -71,35 +80,50 @@ def payment(reader: Reader, batch: int, item: int) -> Payment:
 
 
 def waiting(reader: Reader, batch: int, limit: int = -1) -> list[int]:
-    """The payments of a batch, by item, that still lack a form, in register order.
+    """The payments of a batch, by item, that still lack a form and may be printed, in register order.
 
-    A voided cheque's payment waits for its reprint, which is a batch of its own, and is not here.
+    At any time a payment waits in one batch at most: the latest accepted one that has it. One whose cheque was
+    voided, or whose form is missing and may bear a cheque, waits for no run: only a reprint, which is a batch of
+    its own, with the bank's stop where one is needed, pays it again. `held` tells the missing ones.
     """
-    return [
-        row[0]
-        for row in reader.rows(
-            f"""SELECT c.item FROM claim c WHERE c.batch = ? AND c.pulled = ''
-            AND NOT EXISTS (SELECT 1 FROM number n WHERE n.origin_batch = c.origin_batch
-                AND n.origin_item = c.origin_item AND n.state IN ('reserved', 'sent', 'printed'))
-            AND NOT EXISTS (SELECT 1 FROM number n WHERE n.batch = c.batch AND n.item = c.item
-                AND n.state IN {_DONE})
-            ORDER BY c.item LIMIT ?""",
-            batch,
-            limit,
-        )
-    ]
+    rows = reader.rows(f"SELECT c.item {_WAITING} AND c.batch = ? ORDER BY c.item LIMIT ?", batch, limit)
+    return [row[0] for row in rows]
+
+
+_WAITING = f"""FROM claim c JOIN batch b ON b.id = c.batch WHERE b.state = 'accepted' AND c.pulled = ''
+    AND NOT EXISTS (SELECT 1 FROM number n WHERE {_ON} AND (n.state IN ({_LIVE}) OR {_GONE} AND n.seq > b.seq))
+    AND NOT EXISTS (SELECT 1 FROM claim l JOIN batch r ON r.id = l.batch WHERE l.origin_batch = c.origin_batch
+        AND l.origin_item = c.origin_item AND l.origin_batch <> l.batch AND l.batch > c.batch AND l.pulled = ''
+        AND r.state = 'accepted')"""
+
+
+def is_waiting(reader: Reader, batch: int, item: int) -> bool:
+    """Whether one payment of a batch lacks a form and may be printed there."""
+    return reader.row(f"SELECT 1 {_WAITING} AND c.batch = ? AND c.item = ?", batch, item) is not None
+
+
+def held(reader: Reader, batch: int) -> list[tuple[int, int]]:
+    """Payments of a batch that wait for no run because their form is missing and may bear a cheque.
+
+    As (item, number). Each is printed again only by `cheque reprint` of that number, or its form is found.
+    """
+    sql = f"""SELECT c.item, n.number FROM claim c JOIN number n ON {_ON} WHERE c.batch = ? AND n.batch = c.batch
+        AND c.pulled = '' AND n.state = 'missing' AND n.sent > 0 AND n.role = 'cheque'
+        AND NOT EXISTS (SELECT 1 FROM number m WHERE m.origin_batch = c.origin_batch
+            AND m.origin_item = c.origin_item AND m.taken > n.taken)
+        ORDER BY c.item"""
+    return [(row[0], row[1]) for row in reader.rows(sql, batch)]
 
 
 def earlier(reader: Reader, account: str, payment: Payment) -> str | None:
     """Where the same payment (account, payee, amount, date, reference) was accepted before, or None."""
     row = reader.row(
-        "SELECT c.batch, c.item FROM claim c JOIN batch b ON b.id = c.batch WHERE c.account = ? "
-        "AND c.reference = ? AND c.payee = ? AND c.amount = ? AND c.date = ? AND c.pulled = '' "
-        "AND b.state = 'accepted' LIMIT 1",
-        account,
-        payment.reference,
+        "SELECT c.batch, c.item FROM claim c JOIN batch b ON b.id = c.batch WHERE c.payee = ? AND c.amount = ? "
+        "AND c.account = ? AND c.reference = ? AND c.date = ? AND c.pulled = '' AND b.state = 'accepted' LIMIT 1",
         payment.payee,
         payment.amount,
+        account,
+        payment.reference,
         payment.date,
     )
     return f"payment {row[1]} of batch {row[0]}" if row else None
@@ -124,16 +148,14 @@ class Acceptance:
 
     def __init__(self, book: Book, change: Change, batch: int) -> None:
         self._book, self.change, self.batch = book, change, batch
-        self._hasher = hashlib.sha256(b"cheque-payments-1")
+        self._digest = ListDigest("payments")
         self._rows: list[tuple[int, int, str]] = []
         self.done = False
 
     def add(self, payment: Payment) -> None:
-        """Write one payment."""
+        """Write one payment; items count from 1, in order."""
         text = to_text(payment)
-        data = text.encode()
-        self._hasher.update(b"%d:%d:" % (payment.item, len(data)))
-        self._hasher.update(data)
+        self._digest.add(payment.item, text)
         self._rows.append((self.batch, payment.item, text))
         if len(self._rows) >= 500:
             self._flush()
@@ -149,11 +171,12 @@ class Acceptance:
     def finish(self, body: dict[str, Any]) -> None:
         """Append the event.
 
-        `body` has account, form, form_digest, currency, items, total, hash, source, kind, register, pairs;
-        and `replaces` for a reprint.
+        `body` has account, form, form_digest, currency, items, total (the money to be paid by cheque), hash,
+        source, kind, register, pairs; and `replaces` for a reprint. BookRefused when the payments added do not
+        add up to it.
         """
         self._flush()
-        self.change.append("batch.accepted", {**body, "batch": self.batch, "payments": self._hasher.hexdigest()})
+        self.change.append("batch.accepted", {**body, "batch": self.batch, "payments": self._digest.hex()})
         self.done = True
 
 
@@ -182,60 +205,103 @@ def refused(book: Book, body: dict[str, Any]) -> None:
 
 
 def pull(book: Book, batch: int, item: int, reason: str) -> None:
-    """Take one payment out of a batch, with a reason; never one that has a form."""
-    if not reason.strip():
-        raise UsageRefused("a payment is pulled for a reason: give it with --reason.")
+    """Take one payment out of a batch, with a reason; never one that has a form. The proof is void then."""
+    reason = said(reason, "a payment is pulled for a reason: give it with --reason.")
     with book.change() as change:
         _accepted(book, batch)
-        row = book.row("SELECT pulled FROM claim WHERE batch = ? AND item = ?", batch, item)
-        if row is None:
-            raise BookRefused(f"batch {batch} has no payment {item}. `cheque batch show {batch}` lists them.")
-        if row[0]:
-            raise BookRefused(f"payment {item} of batch {batch} was pulled already: {row[0]}.")
-        form = book.row(
-            f"SELECT number, state FROM number WHERE batch = ? AND item = ? AND state IN {_DONE}", batch, item
-        )
-        if form:
-            raise BookRefused(
-                f"payment {item} of batch {batch} is on number {form[0]}, which is {form[1]}: "
-                "it can only be voided, not pulled."
-            )
-        change.append("payment.pulled", {"batch": batch, "item": item, "reason": reason.strip()})
+        payment(book, batch, item)
+        if not is_waiting(book, batch, item):
+            raise BookRefused(f"payment {item} of batch {batch} {why_not_waiting(book, batch, item)}")
+        change.append("payment.pulled", {"batch": batch, "item": item, "reason": reason})
+
+
+def why_not_waiting(reader: Reader, batch: int, item: int) -> str:
+    """Why a payment waits for no form in a batch, and what to do; to follow its name."""
+    if get(reader, batch).state != "accepted":
+        return "was withdrawn with its batch."
+    pulled = reader.value("SELECT pulled FROM claim WHERE batch = ? AND item = ?", batch, item)
+    if pulled:
+        return f"was pulled already: {pulled}."
+    number = reader.row(
+        f"SELECT n.account, n.number, n.state FROM claim c JOIN number n ON {_ON} WHERE c.batch = ? AND c.item = ?"
+        f"AND (n.state IN ({_LIVE}) OR {_GONE}) ORDER BY n.taken DESC",
+        batch,
+        item,
+    )
+    if number:
+        account, which, state = number
+        text = range_of(reader, account, which).text(which)
+        if state == "missing":
+            return f"is on number {text}, missing, which may bear a cheque: `cheque reprint {text}` pays it again."
+        if state == "voided":
+            return f"is on number {text}, which is voided: `cheque reprint {text}` is the way to pay it again."
+        return f"is on number {text}, which is {state}: it can only be voided, once it is a good cheque."
+    later = reader.value(
+        "SELECT max(l.batch) FROM claim c JOIN claim l ON l.origin_batch = c.origin_batch AND "
+        "l.origin_item = c.origin_item AND l.origin_batch <> l.batch AND l.batch > c.batch AND l.pulled = '' "
+        "JOIN batch r ON r.id = l.batch AND r.state = 'accepted' WHERE c.batch = ? AND c.item = ?",
+        batch,
+        item,
+    )
+    return f"waits as a reprint, batch {later}: print or withdraw that." if later else "is not to be printed."
 
 
 def withdraw(book: Book, batch: int, reason: str) -> None:
     """Take a batch out before anything of it was printed, so that a corrected register can be accepted."""
-    if not reason.strip():
-        raise UsageRefused("a batch is withdrawn for a reason: give it with --reason.")
+    reason = said(reason, "a batch is withdrawn for a reason: give it with --reason.")
     with book.change() as change:
         _accepted(book, batch)
-        row = book.row("SELECT number, state FROM number WHERE batch = ? LIMIT 1", batch)
+        row = book.row("SELECT account, number, state FROM number WHERE batch = ? ORDER BY number LIMIT 1", batch)
         if row:
+            text = range_of(book, row[0], row[1]).text(row[1])
             raise BookRefused(
-                f"batch {batch} cannot be withdrawn: number {row[0]} of it is {row[1]}. "
+                f"batch {batch} cannot be withdrawn: number {text} of it is {row[2]}. "
                 "Pull the payments that are not to be printed, and void the cheques that are wrong."
             )
-        change.append("batch.withdrawn", {"batch": batch, "reason": reason.strip()})
+        change.append("batch.withdrawn", {"batch": batch, "reason": reason})
 
 
 def proved(book: Book, batch: int, proof: str, pages: Iterable[tuple[int, str]]) -> bool:
-    """Keep the proof of a batch: its digest and its page digests. False when it is the latest already."""
+    """Keep the proof of a batch: its digest and its page digests. False when it is the latest already.
+
+    `pages` has one text for each payment that was not pulled, in register order.
+    """
     with book.change() as change:
         current = _accepted(book, batch)
         if current.proof == proof:
             return False
-        kept = list(pages)
-        change.store.execute("DELETE FROM proof_page WHERE proof = ?", (proof,))
-        change.store.many(
-            "INSERT INTO proof_page (proof, item, digest) VALUES (?, ?, ?)", [(proof, i, d) for i, d in kept]
+        digest, seq = ListDigest("pages"), change.next_seq
+        change.store.many("INSERT INTO proof_page (seq, item, digest) VALUES (?, ?, ?)", _digested(seq, pages, digest))
+        odd = book.row(
+            "SELECT item FROM (SELECT item FROM claim WHERE batch = ? AND pulled = '' UNION ALL "
+            "SELECT item FROM proof_page WHERE seq = ?) GROUP BY item HAVING count(*) <> 2",
+            batch,
+            seq,
         )
-        change.append("proof.made", {"batch": batch, "proof": proof, "pages": pages_digest(iter(kept))})
+        if odd:
+            raise BookRefused(
+                f"payment {odd[0]} of batch {batch} was pulled or is new since the proof was drawn: make it again."
+            )
+        change.append("proof.made", {"batch": batch, "proof": proof, "pages": digest.hex()})
     return True
 
 
-def page_digests(reader: Reader, proof: str) -> dict[int, str]:
-    """Item -> page digest of a proof."""
-    return dict(reader.rows("SELECT item, digest FROM proof_page WHERE proof = ?", proof))
+def _digested(seq: int, pages: Iterable[tuple[int, str]], digest: ListDigest) -> Iterator[tuple[int, int, str]]:
+    for item, text in pages:
+        digest.add(item, text)
+        yield seq, item, text
+
+
+def page_digests(reader: Reader, batch: int) -> dict[int, str]:
+    """Item -> page digests, of the latest proof of a batch; empty when it has none."""
+    sql = "SELECT p.item, p.digest FROM batch b JOIN proof_page p ON p.seq = b.proof_seq WHERE b.id = ?"
+    return dict(reader.rows(sql, batch))
+
+
+def page_digest(reader: Reader, batch: int, item: int) -> str:
+    """The page digests of one payment in the latest proof of its batch; "" when it is not in it."""
+    sql = "SELECT p.digest FROM batch b JOIN proof_page p ON p.seq = b.proof_seq WHERE b.id = ? AND p.item = ?"
+    return str(reader.value(sql, batch, item) or "")
 
 
 def _accepted(book: Book, batch: int) -> Batch:

@@ -1,33 +1,29 @@
 """A book: the chain of events, the tables derived from it in the same transaction, and its private place.
 
-The place is a folder that only its owner can open:
-
-    book.sqlite      the events and the tables
-    registers/       every register that was read, by its digest, as it came
-    locks/           one file a printer, held by the run that is using it
-
 `Book.change()` is the only way to write: what is appended inside it happens whole or not at all, and is on
-the disk when it returns.
+the disk when it returns. A change inside a change is a part of it, so that steps can be joined into one.
 """
 
 import hashlib
 import os
 import pwd
 import uuid
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from cheque.book import place as places
 from cheque.book.apply import apply
 from cheque.book.event import FORMAT, GENESIS, Event, canonical, digest_of
-from cheque.book.schema import DERIVED, DERIVED_VERSION, WRITTEN_ONCE
-from cheque.book.store import Row, SqliteStore
-from cheque.errors import BookRefused, InputRefused
+from cheque.book.place import FILE as FILE
+from cheque.book.schema import APPLICATION, DERIVED_VERSION, everything
+from cheque.book.store import Row, SqliteStore, remove
+from cheque.errors import BookRefused, InputRefused, UsageRefused
 
 Clock = Callable[[], datetime]
-FILE = "book.sqlite"
+COLUMNS = "seq, at, who, station, kind, body, prev, digest"
 
 
 def now() -> datetime:
@@ -43,34 +39,48 @@ def login() -> str:
         return f"user {os.getuid()}"
 
 
+def written(moment: datetime) -> str:
+    """A moment as events have it: UTC, ISO 8601, cut to the millisecond. A time of no zone is this machine's."""
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%f")[:-3] + "Z"
+
+
 class Change:
     """An open transaction of a book; `append` adds events to the chain."""
 
     def __init__(self, book: "Book") -> None:
         self._book = book
         self.store = book.store
+        self.open = True
         head = self.store.row("SELECT seq, digest FROM event ORDER BY seq DESC LIMIT 1")
-        self._seq: int = head[0] if head else 0
-        self._prev: str = head[1] if head else GENESIS
+        self._head: tuple[int, str] = head if head else (0, GENESIS)
 
     def append(self, kind: str, body: dict[str, Any]) -> Event:
         """Add one event, and bring the tables up to it. BookRefused when it breaks the law of states."""
-        seq, text = self._seq + 1, canonical(body)
-        at = self._book.clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%f")[:-3] + "Z"
-        parts = (seq, at, self._book.who, self._book.station, kind, text, self._prev)
-        event = Event(*parts, digest_of(*parts))
-        self.store.execute(
-            "INSERT INTO event (seq, at, who, station, kind, body, prev, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-            event,
+        if not self.open:
+            raise RuntimeError("an event is appended after its transaction ended")
+        try:
+            text = canonical(body)
+        except ValueError as error:
+            raise UsageRefused(f"this cannot go into the book: {error}.") from None
+        parts = (
+            self.next_seq,
+            written(self._book.clock()),
+            self._book.who,
+            self._book.station,
+            kind,
+            text,
+            self._head[1],
         )
+        event = Event(*parts, digest_of(*parts))
+        self.store.execute(f"INSERT INTO event ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)", event)
         apply(self.store, event, body)
-        self._seq, self._prev = seq, event.digest
+        self._head = (event.seq, event.digest)
         return event
 
     @property
     def next_seq(self) -> int:
         """The sequence number that the next event will have."""
-        return self._seq + 1
+        return self._head[0] + 1
 
     def keep(self, text: str) -> str:
         """Write a text once, and give the digest that events refer to it by."""
@@ -79,6 +89,17 @@ class Change:
             "INSERT INTO content (digest, body) VALUES (?, ?) ON CONFLICT (digest) DO NOTHING", (digest, text)
         )
         return digest
+
+    @contextmanager
+    def part(self) -> Iterator["Change"]:
+        """A part of this change: undone by itself when it fails."""
+        head = self._head
+        try:
+            with self.store.part():
+                yield self
+        except BaseException:
+            self._head = head
+            raise
 
 
 class Reader:
@@ -112,13 +133,12 @@ class Reader:
     @property
     def identity(self) -> str:
         """The book's own name, given when it was begun."""
-        text = self.value("SELECT body FROM event WHERE seq = 1")
-        return str(Event(1, "", "", "", "", text, "", "").data["book"])
+        return str(_begun(self)["book"])
 
     @property
     def head(self) -> Event:
         """The latest event."""
-        row = self.row("SELECT seq, at, who, station, kind, body, prev, digest FROM event ORDER BY seq DESC LIMIT 1")
+        row = self.row(f"SELECT {COLUMNS} FROM event ORDER BY seq DESC LIMIT 1")
         if row is None:
             raise BookRefused("the book has no events: it was never begun")
         return Event(*row)
@@ -130,12 +150,24 @@ class Book(Reader):
     def __init__(self, place: Path, store: SqliteStore, *, who: str, station: str, clock: Clock) -> None:
         super().__init__(store)
         self.place, self.who, self.station, self.clock = place, who, station, clock
+        self._change: Change | None = None
 
     @contextmanager
     def change(self) -> Iterator[Change]:
-        """A transaction: durable when it ends well, nothing at all when it does not."""
+        """A transaction: durable when it ends well, nothing at all when it does not.
+
+        Inside another change it is a part of that: it fails by itself, and is durable when the outer one is.
+        """
+        if self._change is not None:
+            with self._change.part() as change:
+                yield change
+            return
         with self.store.writing():
-            yield Change(self)
+            change = self._change = Change(self)
+            try:
+                yield change
+            finally:
+                change.open, self._change = False, None
 
     def close(self) -> None:
         """Let go of the book."""
@@ -148,65 +180,93 @@ class Book(Reader):
         self.close()
 
 
-def make_tables(store: SqliteStore, statements: Iterable[str]) -> None:
-    """Run the statements that make tables."""
-    for statement in statements:
-        store.execute(statement)
-
-
 def create(place: Path, *, who: str = "", station: str = "", clock: Clock = now, identity: str = "") -> Book:
-    """Begin a book in a folder of its own. BookRefused when there is one already."""
-    if (place / FILE).exists():
-        raise BookRefused(f"{place} holds a book already; use it, or name another place in the settings.")
+    """Begin a book in a folder of its own, new or empty. BookRefused when there is one already.
+
+    It has another name until its first event is on the disk: a book that is cut off at its birth is none, and
+    a book that later loses its contents is never taken for a new one.
+    """
+    beginning = place / f"{places.BEGINNING}{uuid.uuid4().hex}"
     try:
-        place.mkdir(mode=0o700, parents=True, exist_ok=True)
-        place.chmod(0o700)
-        for name in ("registers", "locks"):
-            (place / name).mkdir(mode=0o700, exist_ok=True)
-        store = SqliteStore(place / FILE, create=True)
+        places.prepare(place)
+        try:
+            _begin(beginning, who or login(), station or os.uname().nodename, clock, identity)
+            places.settle(place, beginning)
+        finally:
+            remove(beginning)
+    except FileExistsError:
+        raise BookRefused(f"{place} holds a book already; use it, or name another place in the settings.") from None
     except OSError as error:
         raise InputRefused(f"a book cannot be made at {place}: {error.strerror}. Choose another place.") from None
-    book = Book(place, store, who=who or login(), station=station or os.uname().nodename, clock=clock)
-    try:
-        _begin(book, identity)
-    except BaseException:
-        book.close()
-        raise
-    return book
+    return open_book(place, who=who, station=station, clock=clock)
 
 
 def open_book(place: Path, *, who: str = "", station: str = "", clock: Clock = now) -> Book:
     """Open a book that exists. BookRefused when there is none, or a newer program wrote it."""
-    path = place / FILE
-    if not path.exists():
-        raise BookRefused(f"there is no book at {place}. `cheque setup` begins one.")
+    path = places.check(place)
     store = SqliteStore(path)
     book = Book(place, store, who=who or login(), station=station or os.uname().nodename, clock=clock)
     try:
-        if not store.row("SELECT 1 FROM sqlite_master WHERE name = 'event'"):
-            _begin(book)  # the power went between making the file and writing the first event
         _meet_version(book)
+        places.furnish(place)
+    except OSError as error:
+        store.close()
+        raise BookRefused(f"the book at {place} cannot be used: {error.strerror}.") from None
     except BaseException:
         store.close()
         raise
     return book
 
 
-def _begin(book: Book, identity: str = "") -> None:
-    """The tables and the first event, all or nothing."""
-    with book.store.writing():
-        make_tables(book.store, WRITTEN_ONCE)
-        for statements in DERIVED.values():
-            make_tables(book.store, statements)
-        book.store.derived_version = DERIVED_VERSION
-        Change(book).append("book.begun", {"book": identity or uuid.uuid4().hex, "format": FORMAT})
+def open_copy(path: Path, *, clock: Clock = now) -> Book:
+    """Open a copy of a book (a backup) as it lies, for reading only."""
+    store = SqliteStore(path, read_only=True)
+    try:
+        book = Book(path, store, who=login(), station=os.uname().nodename, clock=clock)
+        _is_book(book)
+    except BaseException:
+        store.close()
+        raise
+    return book
+
+
+def _begin(path: Path, who: str, station: str, clock: Clock, identity: str) -> None:
+    """The tables and the first event, all or nothing, in one file when it is closed."""
+    with Book(path, SqliteStore(path, create=True), who=who, station=station, clock=clock) as book:
+        with book.store.writing():
+            for statement in everything():
+                book.store.execute(statement)
+            book.store.application = APPLICATION
+            book.store.derived_version = DERIVED_VERSION
+            Change(book).append("book.begun", {"book": identity or uuid.uuid4().hex, "format": FORMAT})
+        book.store.row("PRAGMA wal_checkpoint(TRUNCATE)")
+
+
+def _begun(reader: Reader) -> dict[str, Any]:
+    """What the first event says."""
+    row = reader.row(f"SELECT {COLUMNS} FROM event WHERE seq = 1")
+    try:
+        if row is None or row[4] != "book.begun" or digest_of(*row[:-1]) != row[-1]:
+            raise ValueError
+        return Event(*row).data
+    except (ValueError, TypeError, AttributeError):
+        raise BookRefused(
+            f"the book at {reader.store.path} is damaged: its first event is not what was written. "
+            "Keep the file as it is, and restore a backup beside it."
+        ) from None
+
+
+def _is_book(book: Book) -> None:
+    if book.store.application != APPLICATION:
+        raise BookRefused(
+            f"{book.store.path} is not a book, or has lost what made it one. Name another place, or restore a backup."
+        )
+    if _begun(book).get("format") != FORMAT or book.store.derived_version > DERIVED_VERSION:
+        raise BookRefused(f"the book at {book.place} was written by a newer version of this tool; use that one.")
 
 
 def _meet_version(book: Book) -> None:
-    text = book.value("SELECT body FROM event WHERE seq = 1")
-    begun = Event(1, "", "", "", "", text, "", "").data if text else {}
-    if begun.get("format") != FORMAT or book.store.derived_version > DERIVED_VERSION:
-        raise BookRefused(f"the book at {book.place} was written by a newer version of this tool; use that one.")
+    _is_book(book)
     if book.store.derived_version < DERIVED_VERSION:
         from cheque.book.verify import rebuild
 

@@ -1,19 +1,30 @@
 """Good cheques: voided, stopped, moved from hand to hand, written by hand; and what may be printed again."""
 
+from datetime import date
 from typing import NamedTuple
 
 from cheque.book import batches, stock
 from cheque.book.book import Book, Reader
 from cheque.book.state import LIVE, State
+from cheque.book.story import history as history
+from cheque.book.story import links as links
+from cheque.book.story import search as search
 from cheque.errors import BookRefused, UsageRefused
 from cheque.payment import Payment, Role
 
-PLACES = ("to be signed", "in hand", "handed over", "mailed", "returned")
+#: where the paper of a good cheque can be (custody)
+PLACES = ("to be signed", "held", "handed over", "mailed", "returned")
+#: answers to where the paper of a cheque to be voided is that mean it cannot be paid
 IN_HAND = ("in hand", "returned")
 
 
 class Numbered(NamedTuple):
-    """One numbered form that has left the box, as the book has it."""
+    """One numbered form that has left the box, as the book has it.
+
+    `batch`, `item`: the payment it carries or carried, 0 when none; `origin_batch`, `origin_item`: where that
+    payment first was. `stop`: "", needed, overridden or confirmed. Events, by `seq`: `seq` put it in its
+    state, `taken` put the payment on it, `sent` let its bytes go; 0 when none did.
+    """
 
     account: str
     number: int
@@ -29,6 +40,8 @@ class Numbered(NamedTuple):
     custody: str
     stop: str
     seq: int
+    taken: int
+    sent: int
 
 
 _COLUMNS = ", ".join(Numbered._fields)
@@ -50,11 +63,11 @@ def of_batch(reader: Reader, batch: int) -> list[Numbered]:
 
 
 def of_payment(reader: Reader, batch: int, item: int) -> list[Numbered]:
-    """Every number that ever carried a payment, reprints included, in the order of their last event."""
+    """Every number that carries or carried a payment, reprints included, in the order in which they took it on."""
     return [
         Numbered(*row)._replace(state=State(row[3]))
         for row in reader.rows(
-            f"SELECT {_COLUMNS} FROM number WHERE origin_batch = ? AND origin_item = ? ORDER BY seq",
+            f"SELECT {_COLUMNS} FROM number WHERE origin_batch = ? AND origin_item = ?ORDER BY taken, number",
             batch,
             item,
         )
@@ -64,44 +77,48 @@ def of_payment(reader: Reader, batch: int, item: int) -> list[Numbered]:
 def void(book: Book, *, account: str, number: int, reason: str, paper: str) -> Numbered:
     """Cancel a good cheque before it was paid. `paper`: where it is ("in hand", "returned", "not in hand").
 
-    Voiding does not stop a cheque that has left the hand: only the bank can.
+    Gives it as it was. Voiding does not stop a cheque that has left the hand: only the bank can.
     """
-    if not reason.strip():
-        raise UsageRefused("a cheque is voided for a reason: give it with --reason.")
+    reason = stock.said(reason, "a cheque is voided for a reason: give it with --reason.")
     if paper not in (*IN_HAND, "not in hand"):
         raise UsageRefused(f"found {paper!r}; wanted in hand, returned or not in hand: say where the paper is.")
     with book.change() as change:
-        found = get(book, account, number)
+        name, found = _called(book, account, number), get(book, account, number)
         if found is None or found.state is not State.PRINTED:
             state = found.state if found else State.ON_HAND
             raise BookRefused(
-                f"number {number} of {account} is {state}, so it cannot be voided: only a good cheque can. "
+                f"number {name} is {state}, so it cannot be voided: only a good cheque can. "
                 + (f"It was voided before: {found.reason}." if found and state is State.VOIDED else stock.ADVICE[state])
             )
-        if paper != "not in hand" and found.custody in ("handed over", "mailed"):
+        if paper == "in hand" and found.custody in ("handed over", "mailed"):
             raise BookRefused(
-                f"number {number} of {account} was {found.custody}, so it is not in hand. If it came back, say "
-                f"so first: `cheque custody {account}:{number} --place returned`."
+                f"number {name} was {found.custody}, so it is not in hand. If it came back, say --paper returned; "
+                "if not, --paper not-in-hand."
             )
-        change.append("cheque.voided", {"account": account, "number": number, "reason": reason.strip(), "paper": paper})
+        change.append("cheque.voided", {"account": account, "number": number, "reason": reason, "paper": paper})
     return found
 
 
+def _called(reader: Reader, account: str, number: int) -> str:
+    """A number as it is preprinted, and its account: "000501 of main". BookRefused when it is on no stock."""
+    return f"{stock.range_of(reader, account, number).text(number)} of {account}"
+
+
 def confirm_stop(book: Book, *, account: str, number: int, by: str, on: str) -> None:
-    """The bank confirmed that it will not pay a cheque: who said so, and when."""
-    if not by.strip():
-        raise UsageRefused("who at the bank confirmed the stop? Give the name with --confirmed-by.")
+    """The bank confirmed that it will not pay a cheque: who said so, and on what day (ISO 8601)."""
+    by = stock.said(by, "who at the bank confirmed the stop? Give the name with --confirmed-by.")
+    try:
+        on = date.fromisoformat(on).isoformat()
+    except ValueError:
+        raise UsageRefused(f"found {on!r}; wanted the day of the stop, such as 2026-11-27.") from None
     with book.change() as change:
-        found = get(book, account, number)
+        name, found = _called(book, account, number), get(book, account, number)
         if found is None or found.state not in (State.PRINTED, State.VOIDED, State.MISSING, State.SPOILED):
             state = found.state if found else State.ON_HAND
-            raise BookRefused(f"number {number} of {account} is {state}: there is nothing for a bank to stop.")
+            raise BookRefused(f"number {name} is {state}: there is nothing for a bank to stop.")
         if found.stop == "confirmed":
-            raise BookRefused(f"the bank's stop of number {number} of {account} is in the book already.")
-        change.append(
-            "stop.confirmed",
-            {"account": account, "number": number, "by": by.strip(), "on": on, "stop": "confirmed"},
-        )
+            raise BookRefused(f"the bank's stop of number {name} is in the book already.")
+        change.append("stop.confirmed", {"account": account, "number": number, "by": by, "on": on})
 
 
 class Source(NamedTuple):
@@ -118,33 +135,34 @@ class Source(NamedTuple):
 
 def reprint_source(reader: Reader, account: str, number: int) -> Source:
     """The payment of a voided or spoiled cheque. BookRefused, saying why, when it may not be printed again."""
-    found = get(reader, account, number)
+    name, found = _called(reader, account, number), get(reader, account, number)
     if found is None or not found.batch:
         state = found.state if found else State.ON_HAND
-        raise BookRefused(f"number {number} of {account} is {state} and never carried a payment.")
+        raise BookRefused(f"number {name} is {state} and never carried a payment.")
     if found.state in LIVE:
         raise BookRefused(
-            f"number {number} of {account} is {found.state}: a good cheque is never printed again. "
+            f"number {name} is {found.state}: a good cheque is never printed again. "
             + ("Void it first." if found.state is State.PRINTED else stock.ADVICE[found.state])
         )
-    for other in of_payment(reader, found.origin_batch, found.origin_item):
-        if other.state in LIVE:
-            raise BookRefused(
-                f"the payment of number {number} is on number {other.number} of {other.account}, which is "
-                f"{other.state}: it is not printed twice."
-            )
-    waiting_batch = reader.value(
-        "SELECT c.batch FROM claim c JOIN batch b ON b.id = c.batch WHERE c.origin_batch = ? AND "
-        "c.origin_item = ? AND b.replaces > 0 AND b.state = 'accepted' AND c.pulled = '' AND NOT EXISTS "
-        "(SELECT 1 FROM number n WHERE n.batch = c.batch AND n.state IN ('printed', 'voided')) LIMIT 1",
-        found.origin_batch,
-        found.origin_item,
-    )
-    if waiting_batch:
+    latest = of_payment(reader, found.origin_batch, found.origin_item)[-1]
+    if latest.number != number:  # in states of its own: it, and not this one, decides whether a stop is needed
+        later = _called(reader, latest.account, latest.number)
         raise BookRefused(
-            f"a reprint of number {number} is waiting already, as batch {waiting_batch}: "
-            f"`cheque proof {waiting_batch}`, then print it."
+            f"the payment of number {name} was printed again on number {later}, which is {latest.state}: "
+            + ("it is not printed twice." if latest.state in LIVE else "print that one again instead.")
         )
+    for batch, item, pulled in reader.rows(
+        "SELECT batch, item, pulled FROM claim WHERE batch = ? AND item = ? UNION ALL SELECT batch, item, pulled "
+        "FROM claim WHERE origin_batch = ? AND origin_item = ? AND origin_batch <> batch AND batch > ?",
+        *(found.batch, found.item, found.origin_batch, found.origin_item, found.batch),
+    ):
+        if batch == found.batch and pulled:
+            raise BookRefused(f"the payment of number {name} was pulled out of batch {batch}: {pulled}.")
+        if batch != found.batch and batches.is_waiting(reader, batch, item):
+            raise BookRefused(
+                f"a reprint of number {name} is waiting already, as batch {batch}: "
+                f"`cheque proof {batch}`, then print it."
+            )
     return Source(
         account,
         number,
@@ -152,8 +170,17 @@ def reprint_source(reader: Reader, account: str, number: int) -> Source:
         found.item,
         batches.payment(reader, found.batch, found.item),
         (found.origin_batch, found.origin_item),
-        found.stop == "needed" or (found.state is State.MISSING and found.stop != "confirmed"),
+        found.stop == "needed" or (_may_be_out(found) and found.stop != "confirmed"),
     )
+
+
+def _may_be_out(found: Numbered) -> bool:
+    """Whether a form that is no good cheque may be one in somebody's hands all the same."""
+    if found.role != Role.CHEQUE:
+        return False
+    if found.state is State.VOIDED:
+        return found.custody not in ("held", "returned")
+    return found.state is State.MISSING and found.sent > 0
 
 
 def accept_reprint(book: Book, source: Source, *, stop_override: str = "") -> int:
@@ -163,19 +190,14 @@ def accept_reprint(book: Book, source: Source, *, stop_override: str = "") -> in
         if fresh.stop_needed:
             if not stop_override.strip():
                 raise BookRefused(
-                    f"number {source.number} of {source.account} is not in hand and the bank has not confirmed "
-                    "a stop: printing it again could pay it twice. Ask the bank; then `cheque notice stopped "
+                    f"number {_called(book, source.account, source.number)} is not in hand and the bank has not "
+                    "confirmed a stop: printing it again could pay it twice. Ask the bank; then `cheque notice stopped "
                     f"{source.account}:{source.number} --confirmed-by NAME`, or give a reason with "
                     "--without-stop."
                 )
             acceptance.change.append(
                 "stop.overridden",
-                {
-                    "account": source.account,
-                    "number": source.number,
-                    "reason": stop_override.strip(),
-                    "stop": "overridden",
-                },
+                {"account": source.account, "number": source.number, "reason": stock.said(stop_override, "")},
             )
         payment = fresh.payment._replace(item=1, expected="")
         acceptance.add(payment)
@@ -200,33 +222,47 @@ def accept_reprint(book: Book, source: Source, *, stop_override: str = "") -> in
 
 
 def move(book: Book, *, account: str, first: int, last: int, place: str, to: str) -> int:
-    """Record where the paper of good cheques is; gives how many."""
+    """Record where the paper of good cheques is, and who has it; gives how many.
+
+    Of a voided cheque only that it came back (held, returned); no stop is needed then.
+    """
     if place not in PLACES:
         raise UsageRefused(f"found {place!r}; wanted one of {', '.join(PLACES)}.")
+    if last < first:
+        raise UsageRefused(f"found {first}-{last}; wanted the lower number first.")
+    to = stock.said(to, "") if to.strip() else ""
     with book.change() as change:
         for number in range(first, last + 1):
             found = get(book, account, number)
-            if found is None or found.state is not State.PRINTED:
-                state = found.state if found else State.ON_HAND
-                raise BookRefused(f"number {number} of {account} is {state}: only a good cheque has custody.")
+            state = found.state if found else State.ON_HAND
+            if state not in (State.PRINTED, State.VOIDED):
+                raise BookRefused(f"number {_called(book, account, number)} is {state}: only a cheque has custody.")
+            if state is State.VOIDED and place not in ("held", "returned"):
+                raise BookRefused(
+                    f"number {_called(book, account, number)} is voided, so it is not {place}: "
+                    "it can only be held or returned."
+                )
         change.append("custody.changed", {"account": account, "first": first, "last": last, "place": place, "to": to})
     return last - first + 1
 
 
 def by_hand(book: Book, *, account: str, number: int, batch: int, item: int, reason: str) -> None:
     """A cheque written by hand on a form from the box, for a payment that lacks a form."""
-    if not reason.strip():
-        raise UsageRefused("why by hand? Give the reason with --reason.")
+    reason = stock.said(reason, "why by hand? Give the reason with --reason.")
     with book.change() as change:
-        found = get(book, account, number)
+        name, found = _called(book, account, number), get(book, account, number)
         if found is not None:
             raise BookRefused(
-                f"number {number} of {account} is {found.state}, so no cheque can be written on it. "
-                f"{stock.ADVICE[found.state]}"
+                f"number {name} is {found.state}, so no cheque can be written on it. {stock.ADVICE[found.state]}"
             )
-        if item not in batches.waiting(book, batch):
-            raise BookRefused(f"payment {item} of batch {batch} has its form, or was pulled: it is not paid twice.")
+        owner, payment = batches.get(book, batch), batches.payment(book, batch, item)
+        if owner.account != account:
+            raise BookRefused(f"batch {batch} is paid from {owner.account}; number {name} is not of that account.")
+        if payment.role is not Role.CHEQUE:
+            raise BookRefused(f"payment {item} of batch {batch} is an advice: nothing is to be paid by cheque.")
+        if not batches.is_waiting(book, batch, item):
+            why = batches.why_not_waiting(book, batch, item)
+            raise BookRefused(f"payment {item} of batch {batch} {why} It is not paid twice.")
         change.append(
-            "cheque.manual",
-            {"account": account, "number": number, "batch": batch, "item": item, "reason": reason.strip()},
+            "cheque.manual", {"account": account, "number": number, "batch": batch, "item": item, "reason": reason}
         )

@@ -122,10 +122,11 @@ def settle(book: Book, doubt: InDoubt, told: Told) -> Seen:
     seen = Seen(tuple(good), spoiled, missing, tuple(blank))
     if extra and not all(extra.values()):
         _between(told, doubt)
-    runs.seen(book, doubt.run.id, seen, how="resume")
-    for number, reason in extra.items():
-        mark = stock.missing if number in lost else stock.spoil
-        mark(book, account=doubt.run.account, first=number, last=number, reason=reason)
+    with book.change():  # all of what was told, or nothing
+        runs.seen(book, doubt.run.id, seen, how="resume")
+        for number, reason in extra.items():
+            mark = stock.missing if number in lost else stock.spoil
+            mark(book, account=doubt.run.account, first=number, last=number, reason=reason)
     return seen
 
 

@@ -5,12 +5,13 @@ interrupted leaves forms that are *sent*, which are in doubt, and forms merely *
 sent. Nothing is guessed: `seen` takes what a person saw, and every number of the run must be in it.
 """
 
+from collections import Counter
 from collections.abc import Iterable
 from typing import NamedTuple
 
 from cheque.book import batches, stock
-from cheque.book.apply import ranges_of
 from cheque.book.book import Book, Reader
+from cheque.book.move import ranges_of
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
 
@@ -53,13 +54,17 @@ _COLUMNS = ", ".join(Run._fields)
 
 def unfinished(reader: Reader, *, batch: int = 0, printer: str = "") -> list[Run]:
     """Runs that nobody has answered for, oldest first."""
-    where, values = "state <> 'closed'", list[int]()
-    if batch:
-        where += " AND batch = ?"
-        values.append(batch)
-    rows = reader.rows(f"SELECT {_COLUMNS} FROM run WHERE {where} ORDER BY id", *values)
+    rows = reader.rows(f"SELECT {_COLUMNS} FROM run WHERE state <> 'closed' ORDER BY id")
     found = [Run(*row) for row in rows]
-    return [run for run in found if not printer or run.printer == printer]
+    return [run for run in found if batch in (0, run.batch) and printer in ("", run.printer)]
+
+
+def get(reader: Reader, run: int) -> Run:
+    """A run by its number. BookRefused when there is none."""
+    row = reader.row(f"SELECT {_COLUMNS} FROM run WHERE id = ?", run)
+    if row is None:
+        raise BookRefused(f"there is no run {run} in the book.")
+    return Run(*row)
 
 
 def of_batch(reader: Reader, batch: int) -> list[Run]:
@@ -82,7 +87,10 @@ def plan(reader: Reader, batch: int, first: int, count: int = 0) -> list[tuple[i
     """Which number gets which payment: (number, item), from the number at the printer's head on.
 
     BookRefused, with the number and why, unless every one of them is on hand, in one box, of the right form.
+    `count` is how many forms at most, 0 for all.
     """
+    if count < 0:
+        raise UsageRefused(f"found a count of {count} forms; wanted 1 or more.")
     found = batches.get(reader, batch)
     items = batches.waiting(reader, batch, count or -1)
     if not items:
@@ -158,7 +166,10 @@ def begin(
 
 
 def sent(book: Book, run: int, first: int, last: int, *, digest: str, length: int, k: int) -> None:
-    """A window of forms is about to go: `digest` is SHA-256 of its `length` bytes; k the first form's place."""
+    """A window of forms is about to go: `digest` is SHA-256 of its `length` bytes; k the first form's place.
+
+    BookRefused, and nothing may be sent, when the numbers are not (or no longer) reserved for this run.
+    """
     with book.change() as change:
         change.append(
             "run.sent", {"run": run, "first": first, "last": last, "digest": digest, "length": length, "k": k}
@@ -166,15 +177,26 @@ def sent(book: Book, run: int, first: int, last: int, *, digest: str, length: in
 
 
 def stopped(book: Book, run: int, cause: str) -> None:
-    """The run stopped before its end."""
+    """The run stopped before its end. BookRefused when it had ended, or was answered for."""
+    cause = " ".join(cause.split()).encode(errors="backslashreplace").decode()
     with book.change() as change:
+        _going(book, run)
         change.append("run.stopped", {"run": run, "cause": cause})
 
 
 def finished(book: Book, run: int) -> None:
-    """Every form of the run was sent; a person has to look now."""
+    """Every form of the run was sent; a person has to look now. BookRefused as for `stopped`."""
     with book.change() as change:
+        _going(book, run)
         change.append("run.finished", {"run": run})
+
+
+def _going(book: Book, run: int) -> None:
+    found = get(book, run)
+    if found.state == "closed":
+        raise BookRefused(f"run {run} was answered for already, from elsewhere: nothing more of it is sent or said.")
+    if found.state != "open":
+        raise BookRefused(f"run {run} is {found.state} already.")
 
 
 def seen(book: Book, run: int, what: Seen, *, how: str) -> None:
@@ -183,8 +205,10 @@ def seen(book: Book, run: int, what: Seen, *, how: str) -> None:
     `how` is the command it was told to. Reserved numbers were never sent: they cannot be good.
     """
     with book.change() as change:
-        held = forms(book, run)
-        _answered(held, what)
+        found = get(book, run)
+        if found.state == "closed":
+            raise BookRefused(f"run {run} was answered for already; `cheque show NUMBER` tells what was said.")
+        _answered(forms(book, run), what, stock.range_of(book, found.account, found.first))
         change.append(
             "paper.seen",
             {
@@ -198,25 +222,28 @@ def seen(book: Book, run: int, what: Seen, *, how: str) -> None:
         )
 
 
-def _answered(held: Iterable[Form], what: Seen) -> None:
+def _answered(held: Iterable[Form], what: Seen, box: stock.Range) -> None:
+    text = box.text
     told: list[int] = [*what.good, *what.spoiled, *what.missing, *what.blank]
     states = {form.number: form.state for form in held}
     for number in told:
         if number not in states:
-            raise BookRefused(f"number {number} is not in doubt in this run, so nothing can be said of it here.")
-    twice = sorted({n for n in told if told.count(n) > 1}) if len(set(told)) != len(told) else []
+            raise BookRefused(f"number {text(number)} is not in doubt in this run, so nothing can be said of it here.")
+    twice = min((number for number, times in Counter(told).items() if times > 1), default=0)
     if twice:
-        raise UsageRefused(f"number {twice[0]} is answered for twice: say one thing of it.")
+        raise UsageRefused(f"number {text(twice)} is answered for twice: say one thing of it.")
     left = sorted(set(states) - set(told))
     if left:
         raise UsageRefused(
-            f"nothing is said of number {left[0]}" + (f" and {len(left) - 1} more" if len(left) > 1 else "") + ": "
+            f"nothing is said of number {text(left[0])}"
+            + (f" and {len(left) - 1} more" if len(left) > 1 else "")
+            + ": "
             "every form in doubt must be answered for."
         )
     for number in what.good:
         if states[number] is not State.SENT:
             raise BookRefused(
-                f"number {number} was never sent to the printer, so it cannot be a good cheque. Look again: "
+                f"number {text(number)} was never sent to the printer, so it cannot be a good cheque. Look again: "
                 "either a form was skipped, or another print used it."
             )
 
@@ -225,10 +252,9 @@ def _reasons(told: dict[int, str]) -> list[list[int | str]]:
     """Number -> reason as ranges with one reason each."""
     found: list[list[int | str]] = []
     for number in sorted(told):
-        if not told[number].strip():
-            raise UsageRefused(f"a reason is wanted for number {number}.")
-        if found and found[-1][1] == number - 1 and found[-1][2] == told[number]:
+        reason = stock.said(told[number], f"a reason is wanted for number {number}.")
+        if found and found[-1][1] == number - 1 and found[-1][2] == reason:
             found[-1][1] = number
         else:
-            found.append([number, number, told[number]])
+            found.append([number, number, reason])
     return found

@@ -6,6 +6,7 @@
 
 *Sent* means that bytes may have left and nobody has looked yet. Only a person who looked at the paper makes a
 form *printed*. Every form is in one of these states at every moment, which is what makes the numbers add up.
+The database holds the diagram too: `cheque.book.schema` makes its triggers from `FOLLOWS`.
 """
 
 from enum import StrEnum

@@ -5,11 +5,14 @@ Every function checks, then appends one event; each refusal says which number, w
 
 from typing import NamedTuple
 
-from cheque.book.apply import stock_of
 from cheque.book.book import Book, Reader
 from cheque.book.event import Event
+from cheque.book.move import stock_of
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
+
+#: A box holds a few thousand forms at most, a pallet a few hundred thousand: more is a digit too many.
+MOST_FORMS = 10_000_000
 
 
 class Range(NamedTuple):
@@ -70,20 +73,19 @@ def state_of(reader: Reader, account: str, number: int) -> State:
     )
 
 
+def said(text: str, missing: str) -> str:
+    """A reason or a name as it goes into the book. UsageRefused when it is blank (`missing`) or no plain text."""
+    text = text.strip()
+    if not text:
+        raise UsageRefused(missing)
+    if not text.isprintable():
+        raise UsageRefused(f"found {text!a}, with a character that is not printed; wanted plain text.")
+    return text
+
+
 def receive(book: Book, *, account: str, form: str, first: str, last: str) -> Range:
     """Enter a box of numbered forms. Numbers are given as they are preprinted, leading zeros and all."""
-    if not (first.isascii() and first.isdigit() and last.isascii() and last.isdigit()):
-        raise UsageRefused(f"found numbers {first!r} to {last!r}; wanted digits only, as preprinted on the forms.")
-    if len(first) != len(last) and "0" in (first[0], last[0]):
-        raise UsageRefused(
-            f"found {first} with {len(first)} digits and {last} with {len(last)}; "
-            "wanted both as preprinted, with as many digits."
-        )
-    low, high = int(first), int(last)
-    if low > high or low < 1:
-        raise UsageRefused(f"found {first} to {last}; wanted the lowest number first, from 1 up.")
-    if len(last) > 18:
-        raise UsageRefused(f"found {last}, of {len(last)} digits; a number has at most 18.")
+    low, high = _preprinted(first, last)
     with book.change() as change:
         clash = book.row(
             "SELECT first, last, form FROM stock WHERE account = ? AND first <= ? AND last >= ?",
@@ -101,6 +103,29 @@ def receive(book: Book, *, account: str, form: str, first: str, last: str) -> Ra
             {"account": account, "form": form, "first": low, "last": high, "digits": len(first)},
         )
     return Range(event.seq, account, form, low, high, len(first))
+
+
+def _preprinted(first: str, last: str) -> tuple[int, int]:
+    """Both ends of a range as they are preprinted."""
+    if not (first.isascii() and first.isdigit() and last.isascii() and last.isdigit()):
+        raise UsageRefused(f"found numbers {first!r} to {last!r}; wanted digits only, as preprinted on the forms.")
+    longest = max(first, last, key=len)
+    if len(longest) > 18:
+        raise UsageRefused(f"found {longest}, of {len(longest)} digits; a number has at most 18.")
+    if len(first) != len(last) and "0" in (first[0], last[0]):
+        raise UsageRefused(
+            f"found {first} with {len(first)} digits and {last} with {len(last)}; "
+            "wanted both as preprinted, with as many digits."
+        )
+    low, high = int(first), int(last)
+    if low > high or low < 1:
+        raise UsageRefused(f"found {first} to {last}; wanted the lowest number first, from 1 up.")
+    if high - low >= MOST_FORMS:
+        raise UsageRefused(
+            f"found {first} to {last}, {high - low + 1} forms; wanted at most {MOST_FORMS} at a time. "
+            "Is there a digit too many?"
+        )
+    return low, high
 
 
 def on_hand(reader: Reader, stock: Range, first: int, last: int) -> list[list[int]]:
@@ -124,6 +149,8 @@ def on_hand(reader: Reader, stock: Range, first: int, last: int) -> list[list[in
 
 def count(book: Book, *, account: str, first: int, last: int, counted: int) -> int:
     """Record a physical count of the forms on hand from first to last; gives counted minus expected."""
+    if counted < 0:
+        raise UsageRefused(f"found {counted} forms counted; wanted 0 or more.")
     with book.change() as change:
         stock = range_of(book, account, first)
         if last > stock.last or last < first:
@@ -141,87 +168,75 @@ def count(book: Book, *, account: str, first: int, last: int, counted: int) -> i
 
 def destroy(book: Book, *, account: str, first: int, last: int, witness: str, reason: str) -> Event:
     """Old stock destroyed before a witness: only what is on hand."""
-    if not witness.strip():
-        raise UsageRefused("stock is destroyed before a witness: give the name with --witness.")
-    return _mark(
-        book,
-        "stock.destroyed",
-        State.DESTROYED,
-        {"account": account, "first": first, "last": last, "witness": witness.strip(), "reason": reason},
-    )
+    body = {"witness": said(witness, "stock is destroyed before a witness: give the name with --witness.")}
+    return _mark(book, "stock.destroyed", State.DESTROYED, account, first, last, {**body, "reason": _reason(reason)})
 
 
 def spoil(book: Book, *, account: str, first: int, last: int, reason: str) -> Event:
-    """Forms on hand, or found again, that cannot be used."""
-    return _mark(
-        book,
-        "form.spoiled",
-        State.SPOILED,
-        {"account": account, "first": first, "last": last, "reason": reason},
-    )
+    """Forms on hand that cannot be used: torn, misfed, used to line up the printer."""
+    return _mark(book, "form.spoiled", State.SPOILED, account, first, last, {"reason": _reason(reason)})
 
 
 def missing(book: Book, *, account: str, first: int, last: int, reason: str) -> Event:
     """Forms that ought to be on hand and are not."""
-    return _mark(
-        book,
-        "form.missing",
-        State.MISSING,
-        {"account": account, "first": first, "last": last, "reason": reason},
-    )
+    return _mark(book, "form.missing", State.MISSING, account, first, last, {"reason": _reason(reason)})
 
 
 def found(book: Book, *, account: str, first: int, last: int, spoiled: bool, reason: str) -> Event:
-    """Missing forms that turned up: fit to use, or spoiled."""
+    """Missing forms that turned up: fit to use, or spoiled. One that may bear a cheque is never fit to use."""
     to = State.SPOILED if spoiled else State.ON_HAND
+    reason = _reason(reason)
     with book.change() as change:
-        _each(book, account, first, last, to, only=State.MISSING)
-        if not spoiled:
-            carried = book.row(
-                "SELECT number, batch, item FROM number WHERE account = ? AND number BETWEEN ? AND ? AND batch > 0",
+        box = _each(book, account, first, last, to, only=State.MISSING)
+        carried = (
+            None
+            if spoiled
+            else book.row(
+                "SELECT number, batch, item FROM number WHERE account = ? AND number BETWEEN ? AND ? AND sent > 0",
                 account,
                 first,
                 last,
             )
-            if carried:
-                raise BookRefused(
-                    f"number {carried[0]} of {account} was sent to the printer with payment {carried[2]} of "
-                    f"batch {carried[1]}, so it may bear a cheque: deface it, and enter it with --spoiled."
-                )
+        )
+        if carried:
+            raise BookRefused(
+                f"number {box.text(carried[0])} of {account} was sent to the printer with payment {carried[2]} of "
+                f"batch {carried[1]}, so it may bear a cheque: deface it, and enter it with --spoiled."
+            )
         return change.append(
             "form.found",
             {"account": account, "first": first, "last": last, "as": to.value, "reason": reason},
         )
 
 
-def _mark(book: Book, kind: str, to: State, body: dict[str, str | int]) -> Event:
-    account, first, last = str(body["account"]), int(body["first"]), int(body["last"])
-    if not str(body["reason"]).strip():
-        raise UsageRefused("a reason is wanted: give it with --reason.")
+def _reason(text: str) -> str:
+    return said(text, "a reason is wanted: give it with --reason.")
+
+
+def _mark(book: Book, kind: str, to: State, account: str, first: int, last: int, told: dict[str, str]) -> Event:
     with book.change() as change:
         _each(book, account, first, last, to)
-        return change.append(kind, body)
+        return change.append(kind, {"account": account, "first": first, "last": last, **told})
 
 
-def _each(book: Book, account: str, first: int, last: int, to: State, *, only: State = State.ON_HAND) -> None:
+def _each(book: Book, account: str, first: int, last: int, to: State, *, only: State = State.ON_HAND) -> Range:
     """Refuse unless every number of the range is in the state `only`, naming the first that is not."""
     if last < first:
         raise UsageRefused(f"found {first}-{last}; wanted the lower number first.")
-    stock = range_of(book, account, first)
-    if last > stock.last:
-        raise BookRefused(f"{account}:{first}-{last} goes past the end of its box, {stock.last}.")
-    rows = book.rows(
-        "SELECT number, state FROM number WHERE account = ? AND number BETWEEN ? AND ? ORDER BY number",
-        account,
-        first,
-        last,
-    )
-    known: dict[int, str] = dict(rows)
-    for number in range(first, last + 1):
-        state = State(known.get(number, State.ON_HAND))
-        if state is only:
-            continue
-        raise BookRefused(f"number {number} of {account} is {state}, so it cannot become {to}. {ADVICE[state]}")
+    box = range_of(book, account, first)
+    if last > box.last:
+        raise BookRefused(f"{account}:{first}-{last} goes past the end of its box, {box.text(box.last)}.")
+    where = "FROM number WHERE account = ? AND number BETWEEN ? AND ?"
+    odd = book.row(f"SELECT number, state {where} AND state <> ? ORDER BY number", account, first, last, only.value)
+    if not odd and only is not State.ON_HAND:
+        free = on_hand(book, box, first, last)
+        odd = (free[0][0], State.ON_HAND) if free else None
+    if odd:
+        number, state = odd
+        raise BookRefused(
+            f"number {box.text(number)} of {account} is {state}, so it cannot become {to}. {ADVICE[State(state)]}"
+        )
+    return box
 
 
 #: what to do with a number that is in the wrong state for what was asked
@@ -232,6 +247,6 @@ ADVICE = {
     State.PRINTED: "It is a good cheque: `cheque void` is the way to cancel it.",
     State.SPOILED: "It was accounted for already.",
     State.VOIDED: "It was accounted for already.",
-    State.MISSING: "It is missing: if it was found, say so with `cheque spoil NUMBER --found`.",
+    State.MISSING: "It is missing: if it was found, say so with `cheque found`.",
     State.DESTROYED: "It was destroyed.",
 }

@@ -2,12 +2,16 @@
 
 A store executes SQL with `?` places and runs one writing transaction at a time; it knows nothing of events.
 Write-ahead log, `synchronous=FULL`: a commit that returned survives a power cut on a local file system.
+Outside a writing transaction the database itself refuses to be changed (`query_only`).
+
+Whatever the database reports (a full or read-only disk, a lock, damage, a broken law) leaves here as one
+BookRefused that says what to do: no error of `sqlite3` gets past this file.
 """
 
 import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -15,79 +19,154 @@ from cheque.errors import BookRefused
 
 Row = tuple[Any, ...]
 PATIENCE = 10.0  # seconds to wait for another command's transaction
+_OLDEST = (3, 37)  # the first with strict tables
+
+#: how SQLite's name of an error begins -> what it means here and what to do; `{text}` is its own words
+_MEANT = (
+    ("SQLITE_BUSY", "is in use by another command, which did not let go of it. Let that end, then try again."),
+    ("SQLITE_LOCKED", "is in use by another command, which did not let go of it. Let that end, then try again."),
+    ("SQLITE_FULL", "could not be written: the disk is full. Nothing changed; make room, then do it again."),
+    (
+        "SQLITE_READONLY",
+        "cannot be written: the disk, the folder or the file is read-only. Nothing changed; see to that first.",
+    ),
+    ("SQLITE_CANTOPEN", "cannot be opened ({text}): see to the disk, and to who owns the folder and may write in it."),
+    ("SQLITE_PERM", "cannot be opened: it belongs to somebody else."),
+    ("SQLITE_NOTADB", "is not a book: the file is no database. Name another place, or restore a backup."),
+    ("SQLITE_CORRUPT", "is damaged ({text}). Keep the file as it is, and restore a backup beside it."),
+    (
+        "SQLITE_IOERR",
+        "could not be read or written: the disk failed ({text}). Whether the last step is in the book is not "
+        "certain: see to the disk, then look with `cheque book verify` and `cheque show` before doing it again.",
+    ),
+    ("SQLITE_CONSTRAINT", "refuses what would break its own law ({text}). Nothing changed."),
+    ("SQLITE_TOOBIG", "refuses a text that is too long. Nothing changed."),
+    ("SQLITE_NOMEM", "could not be used: memory ran out. Nothing changed."),
+)
+_ERRORS = (sqlite3.Error, OverflowError, UnicodeError)
+
+
+def _refusal(path: Path | str, error: Exception) -> BookRefused:
+    """The one message for whatever the database reported."""
+    place = f"the book at {path}" if str(path) else "the scratch copy of the book"
+    if isinstance(error, OverflowError):
+        return BookRefused(f"{place} holds numbers of at most 18 digits; one of those given is larger.")
+    if isinstance(error, UnicodeError):
+        return BookRefused(f"{place} holds text only; what was given has bytes of another encoding in it.")
+    name, text = getattr(error, "sqlite_errorname", None) or "", str(error)
+    for begins, meant in _MEANT:
+        if name.startswith(begins):
+            return BookRefused(f"{place} {meant.format(text=text)}")
+    if "decode to UTF-8" in text:
+        return BookRefused(f"{place} is damaged ({text}). Keep the file as it is, and restore a backup beside it.")
+    return BookRefused(f"{place} cannot be used: {text}. `cheque book verify` says whether it is whole.")
 
 
 class SqliteStore:
-    """A book's database in one SQLite file."""
+    """A book's database in one SQLite file; or, with a text for a path, a scratch database ("" on disk)."""
 
     def __init__(self, path: Path | str, *, create: bool = False, read_only: bool = False) -> None:
         self.path = path
-        if isinstance(path, Path):
-            if create:
-                os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR | os.O_NOFOLLOW, 0o600))
-            mode = "ro" if read_only else "rw"
-            self._db = sqlite3.connect(
-                f"{path.resolve().as_uri()}?mode={mode}", uri=True, timeout=PATIENCE, isolation_level=None
-            )
-        else:
-            self._db = sqlite3.connect(path, isolation_level=None)
+        if sqlite3.sqlite_version_info < _OLDEST:
+            raise BookRefused(f"SQLite {sqlite3.sqlite_version} is too old for a book; wanted 3.37 or newer.")
         try:
-            self._settle(private=isinstance(path, str))
-        except sqlite3.DatabaseError as error:
-            self._db.close()
-            raise BookRefused(
-                f"{path} is not a book that can be opened: {error}. Restore a backup, or name another place."
-            ) from None
+            if create and isinstance(path, Path):
+                handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR | os.O_NOFOLLOW, 0o600)
+                os.fchmod(handle, 0o600)  # whatever the umask; SQLite gives its own files beside it the same
+                os.close(handle)
+            self._db = sqlite3.connect(self._name(read_only), uri=True, timeout=PATIENCE, isolation_level=None)
+        except _ERRORS as error:
+            raise _refusal(path, error) from error
+        self._guarded = isinstance(path, Path)
+        try:
+            self._settle(read_only)
+        except BaseException:
+            self.close()
+            raise
 
-    def _settle(self, *, private: bool) -> None:
-        if private:  # a scratch database: nothing to survive
-            self._db.execute("PRAGMA synchronous = OFF")
-        else:
-            self._db.execute("PRAGMA journal_mode = WAL")
-            self._db.execute("PRAGMA synchronous = FULL")
-        self._db.execute("PRAGMA foreign_keys = ON")
-        self._db.execute("PRAGMA cell_size_check = ON")
+    def _name(self, read_only: bool) -> str:
+        if isinstance(self.path, str):
+            return self.path
+        return f"{self.path.resolve().as_uri()}?mode={'ro' if read_only else 'rw'}"
+
+    def _settle(self, read_only: bool) -> None:
+        self.execute("PRAGMA trusted_schema = OFF")
+        self.execute("PRAGMA cell_size_check = ON")
+        if not self._guarded:  # a scratch database: nothing to survive, nothing to undo
+            self.execute("PRAGMA synchronous = OFF")
+            self.execute("PRAGMA journal_mode = OFF")
+            return
+        self.execute("PRAGMA synchronous = FULL")
+        mode = self.row("PRAGMA journal_mode" if read_only else "PRAGMA journal_mode = WAL")
+        if not read_only and mode != ("wal",):
+            raise BookRefused(
+                f"the book at {self.path} cannot be kept there: the file system has no shared memory for a "
+                "write-ahead log. Keep it on a local disk."
+            )
+        self.execute("PRAGMA query_only = ON")
 
     def execute(self, sql: str, parameters: Iterable[Any] = ()) -> None:
         """Run one statement for its effect."""
-        self._db.execute(sql, tuple(parameters))
+        try:
+            self._db.execute(sql, tuple(parameters))
+        except _ERRORS as error:
+            raise _refusal(self.path, error) from error
 
     def many(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
         """Run one statement for each row of parameters."""
-        self._db.executemany(sql, rows)
+        try:
+            self._db.executemany(sql, rows)
+        except _ERRORS as error:
+            raise _refusal(self.path, error) from error
 
     def rows(self, sql: str, *parameters: Any) -> Iterator[Row]:
         """The rows of a query, as they are read."""
-        return iter(self._db.execute(sql, parameters))
+        try:
+            cursor = self._db.execute(sql, parameters)
+        except _ERRORS as error:
+            raise _refusal(self.path, error) from error
+        return self._read(cursor)
+
+    def _read(self, cursor: sqlite3.Cursor) -> Iterator[Row]:
+        try:
+            yield from cursor
+        except _ERRORS as error:
+            raise _refusal(self.path, error) from error
 
     def row(self, sql: str, *parameters: Any) -> Row | None:
         """The first row of a query, or None."""
-        found: Row | None = self._db.execute(sql, parameters).fetchone()
+        try:
+            found: Row | None = self._db.execute(sql, parameters).fetchone()
+        except _ERRORS as error:
+            raise _refusal(self.path, error) from error
         return found
 
     @contextmanager
     def writing(self) -> Iterator[None]:
         """One transaction that holds the only right to write; all of it happens, or nothing."""
+        if self._db.in_transaction:
+            raise RuntimeError("a transaction begins inside another")
         try:
-            self._db.execute("BEGIN IMMEDIATE")
-        except sqlite3.OperationalError as error:
-            raise BookRefused(
-                f"the book at {self.path} cannot be written now: {error}. "
-                "Another command may be at work: let it end, then try again."
-            ) from None
+            self._guard(False)
+            self.execute("BEGIN IMMEDIATE")
+            yield
+            self.execute("COMMIT")
+        finally:
+            self._undo()
+            self._guard(True)
+
+    @contextmanager
+    def part(self) -> Iterator[None]:
+        """A part of the open writing transaction: undone by itself when it fails."""
+        self.execute("SAVEPOINT part")
         try:
             yield
         except BaseException:
-            self._db.execute("ROLLBACK")
+            if self._db.in_transaction:  # the database may have undone all of it already
+                self.execute("ROLLBACK TO part")
+                self.execute("RELEASE part")
             raise
-        try:
-            self._db.execute("COMMIT")
-        except sqlite3.OperationalError as error:
-            if self._db.in_transaction:
-                self._db.execute("ROLLBACK")
-            raise BookRefused(
-                f"the book at {self.path} could not be written: {error}. Nothing changed; see to the disk."
-            ) from None
+        self.execute("RELEASE part")
 
     @contextmanager
     def reading(self) -> Iterator[None]:
@@ -95,41 +174,90 @@ class SqliteStore:
         if self._db.in_transaction:
             yield
             return
-        self._db.execute("BEGIN")
+        self.execute("BEGIN")
         try:
             yield
         finally:
-            self._db.execute("ROLLBACK")
+            self._undo()
 
-    def beside(self, path: str, name: str) -> None:
-        """Attach another database file for reading under a name."""
-        self._db.execute(f"ATTACH ? AS {name}", (path,))
+    def _undo(self) -> None:
+        """Leave a transaction that did not end well; a disk that fails here has been reported already."""
+        if self._db.in_transaction:
+            with suppress(sqlite3.Error):
+                self._db.execute("ROLLBACK")
+
+    def _guard(self, on: bool) -> None:
+        if self._guarded:
+            with suppress(sqlite3.Error):  # closed meanwhile
+                self._db.execute(f"PRAGMA query_only = {'ON' if on else 'OFF'}")
+
+    def attach(self, path: Path, name: str) -> None:
+        """Attach another database file under a name, for reading only."""
+        self.execute(f"ATTACH ? AS {name}", (f"{path.resolve().as_uri()}?mode=ro",))
 
     def backup(self, path: Path) -> None:
-        """A consistent copy of the whole file, made while others work."""
-        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR | os.O_NOFOLLOW, 0o600))
-        copy = sqlite3.connect(path)
+        """A consistent copy of the whole file at a path where nothing is, made while others work.
+
+        Owner-only and on the disk when it returns. OSError or BookRefused, and no file left, when it fails.
+        """
+        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR | os.O_NOFOLLOW, 0o600)
         try:
-            self._db.backup(copy)
-            copy.execute("PRAGMA journal_mode = DELETE")
+            os.fchmod(handle, 0o600)
+            copy = sqlite3.connect(path, isolation_level=None)
+            try:
+                self._db.backup(copy)
+                copy.execute("PRAGMA journal_mode = DELETE")
+            finally:
+                copy.close()
+            os.fsync(handle)
+            sync_folder(path.parent)
+        except BaseException as error:
+            remove(path)
+            if isinstance(error, _ERRORS):
+                raise _refusal(path, error) from error
+            raise
         finally:
-            copy.close()
-        with open(path, "rb") as done:
-            os.fsync(done.fileno())
+            os.close(handle)
 
     def sound(self) -> list[str]:
         """What SQLite's own check finds wrong with the file; empty when it is sound."""
-        return [str(row[0]) for row in self._db.execute("PRAGMA integrity_check") if row[0] != "ok"]
+        return [str(row[0]) for row in self.rows("PRAGMA integrity_check") if row[0] != "ok"]
+
+    @property
+    def application(self) -> int:
+        """Whose file it says it is."""
+        return int((self.row("PRAGMA application_id") or (0,))[0])
+
+    @application.setter
+    def application(self, application: int) -> None:
+        self.execute(f"PRAGMA application_id = {int(application)}")
 
     @property
     def derived_version(self) -> int:
         """The version of the derived tables that this file holds."""
-        return int(self._db.execute("PRAGMA user_version").fetchone()[0])
+        return int((self.row("PRAGMA user_version") or (0,))[0])
 
     @derived_version.setter
     def derived_version(self, version: int) -> None:
-        self._db.execute(f"PRAGMA user_version = {int(version)}")
+        self.execute(f"PRAGMA user_version = {int(version)}")
 
     def close(self) -> None:
         """Let go of the file."""
-        self._db.close()
+        with suppress(sqlite3.Error):
+            self._db.close()
+
+
+def sync_folder(folder: Path) -> None:
+    """Put a folder's list of names on the disk, so that a new file in it survives a power cut."""
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def remove(path: Path) -> None:
+    """Remove a database file that is not wanted, and what SQLite may have left beside it."""
+    for end in ("", "-wal", "-shm", "-journal"):
+        with suppress(OSError):
+            os.unlink(f"{path}{end}")

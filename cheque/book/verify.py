@@ -3,67 +3,121 @@
 Whoever can write the file of a SQLite book can forge all of it: this finds what was altered by accident or by
 hand, and, given the digest that a control report printed, what was altered or removed since that paper was
 printed. It does not prevent it.
+
+All of it is read in one view of the book, while others work, and with memory that does not grow with the book.
 """
 
 import hashlib
-import tempfile
+import re
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 
 from cheque.book.apply import apply
-from cheque.book.book import Book, Reader, make_tables
-from cheque.book.event import GENESIS, Event, digest_of
-from cheque.book.schema import DERIVED, DERIVED_VERSION
+from cheque.book.book import COLUMNS, Book, Reader, written
+from cheque.book.event import GENESIS, Event, canonical, digest_of, pages_digest, payments_digest
+from cheque.book.schema import DERIVED, DERIVED_VERSION, everything
 from cheque.book.store import SqliteStore
-from cheque.errors import Fault, Refusal
+from cheque.errors import BookRefused, Fault, Refusal, UsageRefused
 
-_COLUMNS = "seq, at, who, station, kind, body, prev, digest"
+MOST = 100  # faults of a chain that are told one by one
+SHORTEST = 8  # digits of a digest that are enough to look for it
+_DIGEST = re.compile('"([0-9a-f]{64})"')
+#: what a body, a payment or a table that was tampered with may raise when it is read
+_UNREADABLE = (KeyError, TypeError, ValueError, AttributeError, IndexError, RecursionError)
+_WRITTEN = ("event", "payment", "content", "proof_page")
 
 
-def events(reader: Reader, *, until: str = "") -> Iterator[Event]:
-    """Every event in order; with `until`, only those at or before that time (UTC, ISO 8601)."""
-    where = "WHERE at <= ?" if until else ""
-    for row in reader.rows(f"SELECT {_COLUMNS} FROM event {where} ORDER BY seq", *((until,) if until else ())):
+def events(reader: Reader) -> Iterator[Event]:
+    """Every event in order."""
+    for row in reader.rows(f"SELECT {COLUMNS} FROM event ORDER BY seq"):
         yield Event(*row)
 
 
 def verify(book: Book, *, digest: str = "") -> list[Fault]:
     """Everything that is wrong with a book; an empty list when it is whole.
 
-    `digest`: a digest from a printed control report, all of it or its first characters (at least 8).
+    `digest`: a digest from a printed control report, all of it or its first characters (at least 8; blanks and
+    capitals as liked). UsageRefused when it is not one.
     """
-    with book.store.reading():
-        faults = [
-            Fault(str(book.place), f"a damaged file ({text})", "a sound one", "restore a backup")
-            for text in book.store.sound()
-        ]
-        faults += _chain(book, digest)
-        faults += _contents(book)
-        if not faults:
-            faults += _tables(book)
-        if not faults:
-            faults += identities(book)
-    return faults
+    wanted = _wanted(digest)
+    place = str(book.store.path)
+    damage = [Fault(place, f"a damaged file ({text})", "a sound one", _RESTORE) for text in _sound(book)]
+    if damage:
+        return damage
+    with _scratch(book) as scratch:
+        try:
+            faults = [*_chain(scratch, place, wanted), *_contents(scratch), *_schema(scratch)]
+            return faults or [*_tables(scratch, place), *identities(scratch)]
+        except Refusal as error:
+            return [Fault(place, error.message, "a book that can be read", _RESTORE)]
 
 
-def _chain(book: Book, wanted: str) -> list[Fault]:
-    faults, seq, prev, seen = [], 0, GENESIS, not wanted
-    for event in events(book):
-        seq += 1
+_RESTORE = "keep the file as it is, and restore a backup beside it"
+
+
+def _wanted(digest: str) -> str:
+    wanted = "".join(digest.split()).replace("-", "").lower()
+    if digest and not re.fullmatch(rf"[0-9a-f]{{{SHORTEST},64}}", wanted):
+        raise UsageRefused(
+            f"found digest {digest!r}; wanted the one on the control report, or at least its first {SHORTEST} "
+            "characters (0-9, a-f)."
+        )
+    return wanted
+
+
+def _sound(book: Book) -> list[str]:
+    try:
+        return book.store.sound()
+    except Refusal as error:
+        return [error.message]
+
+
+@contextmanager
+def _scratch(book: Reader) -> Iterator[Reader]:
+    """A scratch database beside which the book is open for reading, as `source`, in one unchanging view."""
+    store = SqliteStore("")
+    try:
+        store.attach(_path(book), "source")
+        for name in _WRITTEN:
+            store.execute(f"CREATE TEMP VIEW {name} AS SELECT * FROM source.{name}")
+        with store.writing():
+            yield Reader(store)
+    finally:
+        store.close()
+
+
+def _path(book: Reader) -> Path:
+    if isinstance(book.store.path, str):
+        raise RuntimeError("only a book in a file has a past")
+    return book.store.path
+
+
+def _chain(reader: Reader, place: str, wanted: str) -> list[Fault]:
+    """Every event follows the one before, and gives its digest; what events refer to is there."""
+    faults: list[Fault] = []
+    seq, prev, seen = 0, GENESIS, not wanted
+    texts = {row[0] for row in reader.rows("SELECT digest FROM content")}
+    unmentioned = set(texts)
+    for event in events(reader):
+        where, seq = f"event {event.seq}", seq + 1
         if event.seq != seq:
-            faults.append(Fault(f"event {seq}", f"event {event.seq} in its place", "no gap in the chain"))
+            faults.append(Fault(where, f"it in the place of event {seq}", "no gap in the chain"))
             seq = event.seq
         if event.prev != prev:
-            faults.append(Fault(f"event {event.seq}", "a break in the chain", f"previous digest {prev[:16]}…"))
+            faults.append(Fault(where, "a break in the chain", f"the digest before, {prev[:16]}…"))
         if digest_of(*event[:-1]) != event.digest:
-            faults.append(Fault(f"event {event.seq}", "text that was altered", "text that gives its digest"))
+            faults.append(Fault(where, "text that was altered", "text that gives its digest"))
+        elif not _is_canonical(event.body):
+            faults.append(Fault(where, "a body that is not the one text of what it says", "canonical JSON"))
+        unmentioned.difference_update(_DIGEST.findall(event.body))
         prev = event.digest
-        seen = seen or event.digest.startswith(wanted.lower())
-        if len(faults) >= 100:
-            break
+        seen = seen or event.digest.startswith(wanted)
+        if len(faults) >= MOST:
+            return faults
     if not seq:
-        faults.append(Fault(str(book.place), "no events", "a chain that begins with the book's first event"))
+        faults.append(Fault(place, "no events", "a chain that begins with the book's first event"))
     if not seen:
         faults.append(
             Fault(
@@ -73,99 +127,116 @@ def _chain(book: Book, wanted: str) -> list[Fault]:
                 "the record was altered or cut short after that paper was printed, or a digit was miskeyed",
             )
         )
+    faults += [Fault(f"text {d[:16]}…", "a text of which no event speaks", "none") for d in sorted(unmentioned)]
     return faults
 
 
-def payments_digest(rows: Iterator[tuple[int, str]]) -> str:
-    """The digest that an accepted batch keeps of its payments: each body with its length, in order."""
-    hasher = hashlib.sha256(b"cheque-payments-1")
-    for item, body in rows:
-        data = body.encode()
-        hasher.update(b"%d:%d:" % (item, len(data)))
-        hasher.update(data)
-    return hasher.hexdigest()
+def _is_canonical(body: str) -> bool:
+    try:
+        return canonical(Event(0, "", "", "", "", body, "", "").data) == body
+    except _UNREADABLE:
+        return False
 
 
-def pages_digest(rows: Iterator[tuple[int, str]]) -> str:
-    """The digest that a proof's event keeps of its page digests, in order."""
-    hasher = hashlib.sha256(b"cheque-pages-1")
-    for item, digest in rows:
-        hasher.update(f"{item}:{digest};".encode())
-    return hasher.hexdigest()
-
-
-def _contents(book: Book) -> list[Fault]:
-    """What events refer to by digest is there and is what it was."""
-    faults = []
-    for digest, body in book.rows("SELECT digest, body FROM content"):
+def _contents(reader: Reader) -> Iterator[Fault]:
+    """What events refer to by digest is there, is what it was, and there is nothing else."""
+    for digest, body in reader.rows("SELECT digest, body FROM content"):
         if hashlib.sha256(body.encode()).hexdigest() != digest:
-            faults.append(Fault(f"text {digest[:16]}…", "altered text", "the text that gives that digest"))
-    kinds = ("batch.accepted", "proof.made")
-    for row in list(book.rows(f"SELECT {_COLUMNS} FROM event WHERE kind IN (?, ?) ORDER BY seq", *kinds)):
-        event = Event(*row)
-        data = event.data
-        if event.kind == "batch.accepted":
-            found = payments_digest(
-                book.rows("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", data["batch"])
-            )
-            if found != data["payments"]:
-                faults.append(Fault(f"batch {data['batch']}", "altered payments", "those that were accepted"))
-            if not book.row("SELECT 1 FROM content WHERE digest = ?", data["form_digest"]):
-                faults.append(Fault(f"batch {data['batch']}", "no form definition", "the one accepted with it"))
-        else:
-            found = pages_digest(
-                book.rows("SELECT item, digest FROM proof_page WHERE proof = ? ORDER BY item", data["proof"])
-            )
-            if found != data["pages"]:
-                faults.append(Fault(f"proof of batch {data['batch']}", "altered pages", "those of the proof"))
-    return faults
+            yield Fault(f"text {digest[:16]}…", "altered text", "the text that gives that digest")
+    payments = 0
+    for event in _of_kinds(reader, "batch.accepted", "proof.made"):
+        try:
+            if event.kind == "batch.accepted":
+                payments += event.data["items"]
+                yield from _batch(reader, event)
+            else:
+                yield from _proof(reader, event)
+        except _UNREADABLE:
+            yield _unreadable(event)
+    extra = reader.value("SELECT count(*) FROM payment") - payments
+    if extra > 0:
+        yield Fault("table payment", f"{extra} payments that no batch has", "none")
+    proofs = "SELECT seq FROM event WHERE kind = 'proof.made'"
+    extra = reader.value(f"SELECT count(*) FROM proof_page WHERE seq NOT IN ({proofs})")
+    if extra:
+        yield Fault("table proof_page", f"{extra} pages that no proof has", "none")
 
 
-def _rebuilt(book: Reader, path: Path | str, until: str = "") -> SqliteStore:
-    """A scratch database with the derived tables made anew from the events."""
-    scratch = SqliteStore(path, create=isinstance(path, Path))
-    scratch.execute("ATTACH ? AS source", (str(book.store.path),))
-    scratch.execute("CREATE TEMP VIEW payment AS SELECT * FROM source.payment")
-    scratch.execute("CREATE TEMP VIEW event AS SELECT * FROM source.event")
-    scratch.execute("CREATE TEMP VIEW content AS SELECT * FROM source.content")
-    scratch.execute("CREATE TEMP VIEW proof_page AS SELECT * FROM source.proof_page")
-    with scratch.writing():
-        for statements in DERIVED.values():
-            make_tables(scratch, statements)
-        for event in events(book, until=until):
-            apply(scratch, event, event.data)
-    return scratch
+def _of_kinds(reader: Reader, *kinds: str) -> Iterator[Event]:
+    marks = ", ".join("?" * len(kinds))
+    for row in reader.rows(f"SELECT {COLUMNS} FROM event WHERE kind IN ({marks}) ORDER BY seq", *kinds):
+        yield Event(*row)
 
 
-def _tables(book: Book) -> list[Fault]:
+def _unreadable(event: Event) -> Fault:
+    return Fault(f"event {event.seq}", f"a body that {event.kind} does not have", "one that can be read")
+
+
+def _batch(reader: Reader, event: Event) -> Iterator[Fault]:
+    data, batch = event.data, event.data["batch"]
+    rows = reader.rows("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
+    if payments_digest((item, body) for item, body in rows) != data["payments"]:
+        yield Fault(f"batch {batch}", "altered payments", "those that were accepted")
+    if not reader.row("SELECT 1 FROM content WHERE digest = ?", data["form_digest"]):
+        yield Fault(f"batch {batch}", "no form definition", "the one accepted with it")
+
+
+def _proof(reader: Reader, event: Event) -> Iterator[Fault]:
+    rows = reader.rows("SELECT item, digest FROM proof_page WHERE seq = ? ORDER BY item", event.seq)
+    if pages_digest((item, digest) for item, digest in rows) != event.data["pages"]:
+        yield Fault(f"proof of batch {event.data['batch']}, event {event.seq}", "altered pages", "those of the proof")
+
+
+def _schema(reader: Reader) -> list[Fault]:
+    """The tables, indexes and guards are those that this tool makes."""
+    wanted = set(everything())
+    rows = reader.rows("SELECT sql FROM source.sqlite_master WHERE name NOT LIKE 'sqlite_%'")
+    found = {str(row[0]) for row in rows}
+    lost = [Fault("the tables", f"no {_first(sql)}", "it as this tool makes it") for sql in wanted - found]
+    odd = [Fault("the tables", f"{_first(sql)} that this tool does not make so", "none") for sql in found - wanted]
+    return sorted([*lost, *odd], key=str)
+
+
+def _first(sql: str) -> str:
+    """What a statement makes: "TABLE event"."""
+    words = sql.removeprefix("CREATE ").replace("(", " ").split()
+    return " ".join(words[: 3 if words[:1] == ["UNIQUE"] else 2])
+
+
+def _build(reader: Reader, store: SqliteStore, upto: int = 0) -> None:
+    """Make the derived tables anew in a store, from the events; with `upto`, only to that one."""
+    for statements in DERIVED.values():
+        for statement in statements:
+            store.execute(statement)
+    for event in events(reader):
+        if upto and event.seq > upto:
+            break
+        try:
+            apply(store, event, event.data)
+        except _UNREADABLE:
+            raise BookRefused(f"event {event.seq} has a body that {event.kind} does not have.") from None
+
+
+def _tables(scratch: Reader, place: str) -> list[Fault]:
     """Each derived table holds exactly what the events give."""
-    with tempfile.TemporaryDirectory(dir=book.place, prefix="verify-") as folder:
-        try:
-            scratch = _rebuilt(book, Path(folder) / "scratch.sqlite")
-        except Refusal as error:
-            return [Fault(str(book.place), f"events that break the law of states ({error})", "lawful events")]
-        try:
-            return [
-                Fault(f"table {name}", f"{extra} rows that the events do not give, {lost} lost", "no difference")
-                for name in DERIVED
-                for extra, lost in [_difference(scratch, name)]
-                if extra or lost
-            ]
-        finally:
-            scratch.close()
+    try:
+        _build(scratch, scratch.store)
+    except Refusal as error:
+        return [Fault(place, f"events that break the law of the book ({error.message})", "lawful events")]
+    return [
+        Fault(f"table {name}", f"{extra} rows that the events do not give, {lost} lost", "no difference")
+        for name in DERIVED
+        for extra, lost in [_difference(scratch, name)]
+        if extra or lost
+    ]
 
 
-def _difference(scratch: SqliteStore, name: str) -> tuple[int, int]:
-    def count(one: str, other: str) -> int:
-        row = scratch.row(f"SELECT count(*) FROM (SELECT * FROM {one} EXCEPT SELECT * FROM {other})")
-        return int(row[0]) if row else 0
-
-    main, source = f"main.{name}", f"source.{name}"
-    doubled = scratch.row(f"SELECT (SELECT count(*) FROM {source}) - (SELECT count(*) FROM {main})")
-    extra, lost = count(source, main), count(main, source)
-    if not extra and not lost and doubled and doubled[0]:
-        return (max(doubled[0], 0), max(-doubled[0], 0))
-    return extra, lost
+def _difference(scratch: Reader, name: str) -> tuple[int, int]:
+    """Rows that only the book has, and rows that only the rebuilt table has. Every table has a primary key."""
+    one, other = f"source.{name}", f"main.{name}"
+    extra = scratch.value(f"SELECT count(*) FROM (SELECT * FROM {one} EXCEPT SELECT * FROM {other})")
+    lost = scratch.value(f"SELECT count(*) FROM (SELECT * FROM {other} EXCEPT SELECT * FROM {one})")
+    return int(extra), int(lost)
 
 
 def identities(reader: Reader) -> list[Fault]:
@@ -181,7 +252,12 @@ def identities(reader: Reader) -> list[Fault]:
             faults.append(Fault(where, f"{sum(states.values())} forms in all", f"{received} received"))
         on_hand = states.pop("on hand", 0)
         rows: dict[str, int] = dict(
-            reader.rows("SELECT state, count(*) FROM number WHERE stock = ? GROUP BY state", stock)
+            reader.rows(
+                "SELECT state, count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? GROUP BY state",
+                account,
+                first,
+                last,
+            )
         )
         if {s: n for s, n in states.items() if n} != rows or on_hand != received - sum(rows.values()):
             faults.append(Fault(where, f"numbers that stand as {rows}", f"the counts {states}"))
@@ -191,18 +267,45 @@ def identities(reader: Reader) -> list[Fault]:
 def rebuild(book: Book) -> None:
     """Make the derived tables anew from the events, in one transaction; the events are never rewritten."""
     with book.store.writing():
-        for name in DERIVED:
-            book.store.execute(f"DROP TABLE IF EXISTS {name}")
-        for statements in DERIVED.values():
-            make_tables(book.store, statements)
-        for event in events(book):
-            apply(book.store, event, event.data)
+        known = ", ".join(f"'{name}'" for name in _WRITTEN)
+        other = f"type = 'table' AND name NOT IN ({known}) AND name NOT LIKE 'sqlite_%'"
+        for (name,) in list(book.rows(f"SELECT name FROM sqlite_master WHERE {other}")):
+            book.store.execute(f'DROP TABLE "{name}"')
+        _build(book, book.store)
         book.store.derived_version = DERIVED_VERSION
 
 
-def as_of(book: Book, moment: datetime) -> Reader:
-    """The book as it stood at a moment: its tables rebuilt from the events up to then."""
-    until = moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%f")[:-3] + "Z"
-    if book.head.at <= until:
-        return book
-    return Reader(_rebuilt(book, ":memory:", until))
+class _Past(Reader):
+    """The book as it stood; its scratch tables go when it is let go of."""
+
+    def __del__(self) -> None:
+        self.store.close()
+
+
+def as_of(book: Reader, moment: datetime) -> Reader:
+    """The book as it stood at a moment: its tables rebuilt from the events up to then.
+
+    A moment of no zone is this machine's local time. Events are in the order in which they happened, which is
+    the order of the chain; where a clock was wrong for a while the two disagree, and the cut is made where it
+    contradicts the fewest readings of the clock. BookRefused when the book was not begun yet.
+    """
+    until = written(moment)
+    row = book.row(
+        "SELECT seq FROM (SELECT seq, sum(CASE WHEN at > ? THEN 1 ELSE -1 END) OVER (ORDER BY seq) AS against "
+        "FROM event UNION ALL SELECT 0, 0) ORDER BY against, seq DESC LIMIT 1",
+        until,
+    )
+    upto = row[0] if row else 0
+    if not upto:
+        raise BookRefused(f"the book was not begun by {until}: there is nothing to show.")
+    if upto == book.head.seq:
+        return Reader(book.store)
+    store = SqliteStore("")
+    past = _Past(store)
+    store.attach(_path(book), "source")
+    for name in _WRITTEN:
+        where = f" WHERE seq <= {upto}" if name in ("event", "proof_page") else ""
+        store.execute(f"CREATE TEMP VIEW {name} AS SELECT * FROM source.{name}{where}")
+    with store.writing():
+        _build(past, store, upto)
+    return past

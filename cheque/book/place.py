@@ -1,0 +1,125 @@
+"""The private place of a book: a folder that only its owner can open, on a disk of this machine.
+
+    book.sqlite      the events and the tables
+    registers/       every register that was read, by its digest, as it came
+    locks/           one file a printer, held by the run that is using it
+
+A book somebody else can open, one reached through a link (which can be turned to another book, and then the
+same numbers are given twice), or one on another machine's disk (whose locks and syncs cannot be relied on) is
+refused with what to do.
+"""
+
+import os
+import stat
+from pathlib import Path
+
+from cheque.book.store import remove, sync_folder
+from cheque.errors import BookRefused, InputRefused
+
+FILE = "book.sqlite"
+FOLDERS = ("registers", "locks")
+#: a book being begun has this name until its first event is on the disk
+BEGINNING = ".beginning-"
+#: file systems that are on another machine, as the kernel calls them
+_REMOTE = frozenset({"nfs", "nfs4", "cifs", "smb3", "smbfs", "afs", "ceph", "lustre", "glusterfs", "fuse.sshfs"})
+
+
+def prepare(place: Path) -> None:
+    """Make the folder for a book about to be begun, or take an empty one. BookRefused or InputRefused."""
+    _local(place)
+    if os.path.lexists(place):
+        _folder(place)
+        strange = sorted(p.name for p in place.iterdir() if p.name not in FOLDERS and not p.name.startswith(BEGINNING))
+        if FILE in strange:
+            raise BookRefused(f"{place} holds a book already; use it, or name another place in the settings.")
+        if strange:
+            raise InputRefused(
+                f"{place} is not empty ({strange[0]} is in it); a book wants a folder of its own. Name another place."
+            )
+    new = [folder for folder in (place, *place.parents) if not folder.exists()]
+    place.mkdir(mode=0o700, parents=True, exist_ok=True)
+    place.chmod(0o700)  # whatever the umask
+    furnish(place)
+    for folder in new:
+        sync_folder(folder.parent)
+
+
+def furnish(place: Path) -> None:
+    """Make the folders beside the book that are not there, as after a restored backup."""
+    for name in FOLDERS:
+        folder = place / name
+        if not folder.is_dir():
+            folder.mkdir(mode=0o700)
+            folder.chmod(0o700)
+
+
+def settle(place: Path, beginning: Path) -> None:
+    """Give a book that was begun its name, and put that on the disk. FileExistsError when there is one."""
+    os.link(beginning, place / FILE)  # never over another, as a rename would
+    os.unlink(beginning)
+    sync_folder(place)
+    for left in place.glob(f"{BEGINNING}*"):
+        remove(left)  # of a power cut before
+
+
+def check(place: Path) -> Path:
+    """The file of the book that is at a place. BookRefused when there is none, or it is not safe to use."""
+    try:
+        if os.path.lexists(place):
+            _folder(place)
+        if not os.path.lexists(place / FILE):
+            raise BookRefused(f"there is no book at {place}. `cheque setup` begins one.")
+        if place.stat().st_mode & 0o077:
+            raise BookRefused(
+                f"others than its owner can open {place}, where the book is. See who did, then: chmod 700 '{place}'"
+            )
+        found = (place / FILE).lstat()
+    except OSError as error:
+        raise BookRefused(f"the book at {place} cannot be opened: {error.strerror}.") from None
+    if not stat.S_ISREG(found.st_mode):
+        raise BookRefused(f"{place / FILE} is no file of its own, so it is not a book. Put the book itself there.")
+    _local(place)
+    return place / FILE
+
+
+def _folder(place: Path) -> None:
+    found = place.lstat()
+    if stat.S_ISLNK(found.st_mode):
+        raise BookRefused(
+            f"{place} is a link to {os.readlink(place)}, and a link can be turned to another book. "
+            "Name the folder itself in the settings."
+        )
+    if not stat.S_ISDIR(found.st_mode):
+        raise BookRefused(f"{place} is not a folder; a book wants a folder of its own. Name another place.")
+    if os.geteuid() not in (0, found.st_uid):
+        raise BookRefused(f"{place} belongs to somebody else, and only its owner may use a book.")
+
+
+def _local(place: Path, mounts: str = "/proc/self/mountinfo") -> None:
+    """BookRefused when a place is on another machine's disk, as far as the kernel says."""
+    kind = file_system(place, mounts)
+    if kind in _REMOTE:
+        raise BookRefused(
+            f"{place} is on another machine ({kind}), where locks and syncs cannot be relied on and two stations "
+            "could give out the same number. Keep the book on a disk of this machine."
+        )
+
+
+def file_system(place: Path, mounts: str = "/proc/self/mountinfo") -> str:
+    """The kernel's name of the file system that a path is on, or would be made on; "" when it does not say."""
+    real = place.resolve()
+    best, kind = -1, ""
+    try:
+        lines = Path(mounts).read_text(errors="surrogateescape").splitlines()
+    except OSError:
+        return ""
+    for line in lines:
+        # "36 35 98:0 /root /mount/point options - type source …"; blanks in names are written \040
+        mount, _, rest = line.partition(" - ")
+        fields = mount.split(" ")
+        if len(fields) < 5 or not rest:
+            continue
+        point = Path(fields[4].replace("\\040", " ").replace("\\011", "\t").replace("\\134", "\\"))
+        if real.is_relative_to(point) and len(point.parts) >= best:
+            best, kind = len(point.parts), rest.split(" ")[0]
+    return kind
