@@ -71,15 +71,14 @@ class PdfPages:
 
     def page(self, drawing: Drawing) -> None:
         """Write one drawing as a page of its own size."""
-        content = _Content(self)
+        left, top, width, height = drawing[:4]
+        content = _Content(self, f"1 0 0 1 {points(-left)} {points(top + height)} cm")
         if drawing.background:
-            content.shape(Box(*drawing[:4], drawing.background))
+            content.shape(Box(left, top, width, height, drawing.background))
         for shape in drawing.shapes:
             content.shape(shape)
-        left, top, width, height = drawing[:4]
         stream = self.file.stream(content.data())
-        box = f"{points(left)} {points(-top - height)} {points(left + width)} {points(-top)}"
-        page = f"/MediaBox[{box}]/Resources {self._resources} 0 R/Contents {stream} 0 R"
+        page = f"/MediaBox[0 0 {points(width)} {points(height)}]/Resources {self._resources} 0 R/Contents {stream} 0 R"
         self._pages.append(self.file.add(f"<</Type/Page/Parent {self._tree} 0 R{page}>>".encode("ascii")))
 
     def finish(self) -> None:
@@ -130,9 +129,9 @@ class PdfPages:
 class _Content:
     """Operators of one page or sheet. y runs up in a PDF, so every y changes its sign here."""
 
-    def __init__(self, pages: PdfPages) -> None:
+    def __init__(self, pages: PdfPages, *first: str) -> None:
         self._pages = pages
-        self._out: list[str] = []
+        self._out: list[str] = [*first]
         self._forget()
 
     def _forget(self) -> None:

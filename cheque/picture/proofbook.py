@@ -252,15 +252,13 @@ def _pairs(pairs: Sequence[tuple[str, ...]], done: int, rows: int, y: int, size:
         right = left + width
         if row % 2 == 0:
             shapes.append(Box(left - 3 * POINT, top - 3 * POINT, width + 6 * POINT, _ROW, SHADE))
-        number = str(done + place + 1)
-        money = set_words(right, top, _LIST, amount, INK, align="right", room=width * 2 // 5)
-        shapes += [set_words(left + 20 * POINT, top, _LIST, number, QUIET, align="right", room=20 * POINT), money]
-        room = money.x - left - 34 * POINT
+        shapes.append(set_words(left + 20 * POINT, top, _LIST, str(done + place + 1), QUIET, align="right"))
+        ends = [set_words(right, top, _LIST, amount, INK, align="right", room=width * 2 // 5)]
         if remark and remark[0]:
-            note = set_words(money.x - 8 * POINT, top, _LIST, remark[0], OFF_PAPER, align="right", room=room // 2)
-            shapes.append(note)
-            room = note.x - left - 34 * POINT
-        shapes.append(_name(left + 26 * POINT, top, payee, room))
+            end = ends[0].x - 8 * POINT
+            ends.append(set_words(end, top, _LIST, remark[0], OFF_PAPER, align="right", room=(end - left) // 2))
+        shapes.append(_name(left + 26 * POINT, top, payee, ends[-1].x - left - 34 * POINT))
+        shapes += reversed(ends)
     return shapes
 
 

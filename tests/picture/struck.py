@@ -17,7 +17,6 @@ TOML = """
 name = "quay-dues"
 title = "Quay dues"
 country = "US"
-advice = "NOT A CHEQUE"
 [paper]
 width = "6 in"
 length = "4 in"
