@@ -7,7 +7,7 @@ from importlib import import_module
 from typing import Protocol, cast
 
 #: address scheme -> module of this package
-KINDS = {"file": "file", "socket": "tcp", "queue": "spooler"}
+KINDS = {"file": "file", "socket": "tcp", "queue": "spooler", "serial": "serial_line", "port": "port"}
 
 
 class DeviceError(Exception):

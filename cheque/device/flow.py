@@ -112,7 +112,7 @@ class Flow:
         return True
 
     def _until_gone(self) -> None:
-        wait, moved = SHORTEST_WAIT, time.monotonic()
+        wait, moved, roomy = SHORTEST_WAIT, time.monotonic(), False
         while True:
             full = self._hand()
             if self._look():
@@ -126,9 +126,14 @@ class Flow:
                     f"nothing was taken for {self.stall:g} s",
                     "Look at the printer (paper, cover, on-line light) and at the cable",
                 )
-            if full or not self._rest:
-                self.wait(min(wait, left), for_room=full)
-                wait = min(wait * 2, LONGEST_WAIT)
+            if full and roomy:
+                time.sleep(min(wait, left))  # a driver whose poll promises room that it has not
+                roomy = False
+            elif full or not self._rest:
+                roomy = self.wait(min(wait, left), for_room=full)
+            else:
+                continue
+            wait = min(wait * 2, LONGEST_WAIT)
 
     def _hand(self) -> bool:
         """Give one piece; True if the kernel has no room."""
@@ -142,14 +147,17 @@ class Flow:
         self._handed += took
         return False
 
-    def wait(self, seconds: float, *, for_room: bool = False) -> None:
-        """Until there is room, or news, or the time is up. OSError when the line broke."""
+    def wait(self, seconds: float, *, for_room: bool = False) -> bool:
+        """Until there is room (then True), or news, or the time is up. OSError when the line broke."""
         events = (select.POLLOUT if for_room else 0) | (select.POLLIN if self.hears else 0)
         if not events:
             time.sleep(seconds)  # poll would wake at once, for a hang-up already known
             self.line.hear()
-            return
+            return False
         self._poll.register(self.line.fileno(), events)
+        room = False
         for _, event in self._poll.poll(seconds * 1000):
+            room = bool(event & select.POLLOUT)
             if event & (select.POLLIN | select.POLLERR | select.POLLHUP):
                 self.hears = self.line.hear()
+        return room

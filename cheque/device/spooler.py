@@ -26,7 +26,9 @@ import contextlib
 import os
 import re
 import subprocess
+import tempfile
 import time
+from typing import BinaryIO, cast
 
 from cheque.device import DeviceError, Stalled, ipp
 
@@ -117,7 +119,7 @@ class QueueDevice:
             if data:
                 self._length = len(data)
                 self._alone()
-                self._job = self._hand_in(data)
+                self._hand_in(data)
             if self._job is not None:
                 self._follow(self._job)
         except KeyboardInterrupt as stop:
@@ -144,38 +146,39 @@ class QueueDevice:
         if reason:
             raise self._fault(reason, "Nothing of this window was handed in; look at the paper, then resume")
 
-    def _hand_in(self, data: bytes) -> int:
-        """The job's number. `lp` is kept out of reach of the terminal's Ctrl-C: it must finish, or never start."""
+    def _hand_in(self, data: bytes) -> None:
+        """Run `lp`, and note the job's number.
+
+        It is kept out of reach of the terminal's Ctrl-C, and its input and output are no pipes: once begun it can
+        end in its own time, and only then is it known whether there is a job to cancel.
+        """
         command = ["lp", "-d", self._queue, "-o", "raw", "-o", "job-sheets=none", "-t", "cheque", "-"]
-        with subprocess.Popen(
-            command,
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            env=_environment(),
-            start_new_session=True,
-        ) as process:
+        with _memory() as given, _memory() as said, _memory() as complained:
+            given.write(data)
+            given.seek(0)
+            lp = subprocess.Popen(
+                command, stdin=given, stdout=said, stderr=complained, env=_environment(), start_new_session=True
+            )
             stopped: KeyboardInterrupt | None = None
             try:
                 try:
-                    said, complained = process.communicate(data, timeout=LP_SECONDS)
+                    status = lp.wait(LP_SECONDS)
                 except KeyboardInterrupt as stop:
-                    stopped = stop
-                    said, complained = process.communicate(timeout=LP_SECONDS)
+                    stopped, status = stop, lp.wait(LP_SECONDS)
             except subprocess.TimeoutExpired as error:
-                process.kill()
+                lp.kill()
+                lp.wait()
                 raise self._fault(
                     f"lp did not hand the job in within {LP_SECONDS:g} s",
                     f"See what it left (lpstat -o {self._queue}), cancel it, then resume",
                 ) from error
-        found = re.search(rf"{re.escape(self._queue)}-(\d+)", said.decode(errors="replace"))
-        if process.returncode or not found:
-            why = " ".join(complained.decode(errors="replace").split()) or f"status {process.returncode}"
-            raise self._fault(f"lp did not hand the job in ({why})", "Put it right, then resume")
+            found = re.search(r"\S-(\d+)(?:\s|$)", _text(said))
+            if status or not found:
+                why = _text(complained) or f"status {status}"
+                raise self._fault(f"lp did not hand the job in ({why})", "Put it right, then resume")
+        self._job = int(found[1])
         if stopped:
-            self._job = int(found[1])
             raise stopped
-        return int(found[1])
 
     def _follow(self, job: int) -> None:
         """Until the job is completed. Anything else is a fault; no change for too long is a stall."""
@@ -309,6 +312,18 @@ def _server(address: str) -> str:
     if server.startswith("/") or re.fullmatch(r"\S+:\d+", server):
         return server
     raise DeviceError(f"{address}: lpstat -H does not say where the spooler is. See that it speaks IPP.")
+
+
+def _memory() -> BinaryIO:
+    """A file that is on no disk, where the system has such."""
+    if hasattr(os, "memfd_create"):
+        return os.fdopen(os.memfd_create("cheque", os.MFD_CLOEXEC), "w+b", buffering=0)
+    return cast(BinaryIO, tempfile.TemporaryFile(buffering=0))
+
+
+def _text(file: BinaryIO) -> str:
+    file.seek(0)
+    return " ".join(file.read().decode(errors="replace").split())
 
 
 def _user() -> str:

@@ -4,7 +4,13 @@ import pytest
 
 from cheque.device import KINDS, DeviceError, kind_of
 
-GOOD = {"file": "file:payday.prn", "socket": "socket://127.0.0.1:9100", "queue": "queue:payroom"}
+GOOD = {
+    "file": "file:payday.prn",
+    "socket": "socket://127.0.0.1:9100",
+    "queue": "queue:payroom",
+    "serial": "serial:/dev/ttyS0?baud=9600&flow=xonxoff",
+    "port": "port:/dev/usb/lp0",
+}
 
 
 @pytest.mark.parametrize("scheme", sorted(KINDS))

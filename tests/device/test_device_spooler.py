@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import shutil
 import signal
 import socket
 import subprocess
@@ -9,6 +10,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from device.peers import soon
@@ -213,6 +215,57 @@ def test_stopped_by_hand_cancels_the_job(printer: JobPrinter, spool: Spool) -> N
         signal.signal(signal.SIGALRM, before)
     device.close()
     soon(lambda: not spool.ipp.unfinished("payroom"))
+
+
+def _lp(folder: Path, script: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An `lp` that misbehaves, in front of the real one ($LP)."""
+    monkeypatch.setenv("LP", str(shutil.which("lp")))
+    monkeypatch.setenv("PATH", f"{folder}:{os.environ['PATH']}")
+    (folder / "lp").write_text(f"#!/bin/sh\n{script}\n")
+    (folder / "lp").chmod(0o700)
+
+
+def test_stopped_by_hand_while_a_job_is_handed_in_still_cancels_it(
+    printer: JobPrinter, spool: Spool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    _lp(tmp_path, 'sleep 0.6; exec "$LP" "$@"', monkeypatch)
+    printer.reads.clear()
+    device = queue.open_device("queue:payroom", stall=20)
+    before = signal.signal(signal.SIGALRM, stop)
+    signal.setitimer(signal.ITIMER_REAL, 0.3)
+    try:
+        with pytest.raises(DeviceError, match="stopped by hand"):
+            device.send(STREAM * 20)
+    finally:
+        signal.signal(signal.SIGALRM, before)
+    device.close()
+    soon(lambda: not spool.ipp.unfinished("payroom"))
+    assert spool.documents() == []
+
+
+def test_an_lp_that_will_not_take_the_job_is_quoted(
+    printer: JobPrinter, spool: Spool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _lp(tmp_path, "echo 'lp: Request entity\n too large' >&2; exit 1", monkeypatch)
+    device = queue.open_device("queue:payroom", stall=5)
+    with pytest.raises(DeviceError, match=r"lp did not hand the job in \(lp: Request entity too large\)"):
+        device.send(STREAM)
+    device.close()
+    assert printer.jobs == []
+
+
+def test_an_lp_that_hangs_is_given_up_and_what_to_look_at_is_said(
+    printer: JobPrinter, spool: Spool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(queue, "LP_SECONDS", 0.3)
+    _lp(tmp_path, "exec sleep 5", monkeypatch)
+    device = queue.open_device("queue:payroom", stall=5)
+    with pytest.raises(DeviceError, match=r"within 0\.3 s\. See what it left \(lpstat -o payroom\)"):
+        device.send(STREAM)
+    device.close()
 
 
 def test_a_killed_run_leaves_a_job_that_the_resumed_run_refuses_to_print_over(
