@@ -12,9 +12,9 @@ from cheque import money, wording
 from cheque.form.model import Field, Form, Table
 from cheque.form.what import WHAT
 from cheque.layout import stub, values
-from cheque.layout.cells import Cell, Put, Step, cell_of, slot_of
+from cheque.layout.cells import Cell, Put, Step, cell_of, cells_of, slot_of
 from cheque.layout.shapes import Drawer, Misfit, account_refusal, refusal, too_long
-from cheque.layout.steps import advice_step, amount_step, block_step, name_step
+from cheque.layout.steps import address_step, advice_step, amount_step, name_step, put_block
 from cheque.layout.strikes import void_of
 from cheque.layout.stub import Stub, lay_out_stub
 from cheque.page import Mark, Page, Slot
@@ -167,8 +167,10 @@ class _Compiler:
                 marks.append(cell.mark(field.text))
             elif kind == "space":
                 marks += void_of(self.form, field) if self._void() else ()
+            elif kind == "block" and field.what == "drawer_address":
+                put_block(field, cells_of(self.form, field), self.drawer.address, marks.append, self.amiss)
             elif kind == "block":
-                more.append(block_step(self.form, field, values.block_of(field.what, self.drawer)))
+                more.append(address_step(self.form, field))
             elif kind in {"words", "figures"}:
                 amounts[kind] = field
             elif kind == "name" and field.fill:

@@ -3,8 +3,6 @@
 Each function is given a field once and returns the step that is done for every payment.
 """
 
-from collections.abc import Callable
-
 from cheque import wording
 from cheque.fill import FillError, closed
 from cheque.form.model import Field, Form
@@ -110,24 +108,28 @@ def _unclosed(name: str, text: str, width: int, error: FillError) -> Misfit:
     return Misfit(name, str(error), "a text that can be closed", "correct it at the source")
 
 
-def block_step(form: Form, field: Field, lines_of: Callable[[Payment], tuple[str, ...]]) -> Step:
-    """An address: a line for each line it has; on a field of one line, joined by commas."""
+def address_step(form: Form, field: Field) -> Step:
+    """The payee's address."""
     cells = cells_of(form, field)
-    width, many = field.width, field.lines
 
     def step(payment: Payment, put: Put, amiss: list[Misfit]) -> None:
-        lines = lines_of(payment)
-        if many == 1:
-            lines = (", ".join(lines),) if lines else ()
-        elif len(lines) > many:
-            found = f"{len(lines)} lines: {', '.join(lines)}"
-            amiss.append(Misfit(field.name, found, f"at most {many} lines", "join two of them, or use another form"))
-            return
-        for cell, line in zip(cells, lines, strict=False):
-            text = dress(line, field)
-            if len(text) > width:
-                amiss.append(too_long(field.name, text, width))
-            elif text:
-                put(cell.mark(text))
+        put_block(field, cells, payment.address, put, amiss)
 
     return step
+
+
+def put_block(field: Field, cells: tuple[Cell, ...], lines: tuple[str, ...], put: Put, amiss: list[Misfit]) -> None:
+    """A line for each line of an address; on a field of one line, all of them joined by commas."""
+    if len(cells) == 1 and len(lines) > 1:
+        lines = (", ".join(lines),)
+    elif len(lines) > len(cells):
+        found = f"{len(lines)} lines: {', '.join(lines)}"
+        do = "join two of them, or use another form"
+        amiss.append(Misfit(field.name, found, f"at most {len(cells)} lines", do))
+        return
+    for cell, line in zip(cells, lines, strict=False):
+        text = dress(line, field)
+        if len(text) > field.width:
+            amiss.append(too_long(field.name, text, field.width))
+        elif text:
+            put(cell.mark(text))

@@ -136,10 +136,3 @@ def limit_of(text: str, drawer: Drawer) -> int | None:
     if text == TWO_SIGNATURES:
         return drawer.two_signatures_over
     return money.parse(text, drawer.currency, short=True)
-
-
-def block_of(what: str, drawer: Drawer) -> Callable[[Payment], tuple[str, ...]]:
-    """The lines of an address."""
-    if what == "address":
-        return attrgetter("address")
-    return lambda payment: drawer.address
