@@ -122,5 +122,7 @@ def status_of(arguments: list[str]) -> int:
 
 
 def _fail(message: str, status: int) -> int:
-    click.echo(f"cheque: {message}", err=True)
+    from cheque.cli.desk import say
+
+    say(f"cheque: {message}")
     return status

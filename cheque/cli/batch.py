@@ -11,6 +11,7 @@ from cheque.cli.desk import (
     ask,
     batch_number,
     columns,
+    counted,
     json_option,
     opened,
     say,
@@ -93,7 +94,7 @@ def accept_batch(
     for note in done.notes:
         say(f"  note: {note}")
     say(
-        f"Batch {done.batch} accepted: {totals.item_count} payments, "
+        f"Batch {done.batch} accepted: {counted(totals.item_count, 'payment')}, "
         f"{plain(totals.control_total, owner.currency)} {owner.currency}, as the slip says."
     )
     say(f"Next: cheque proof {done.batch} -o proof.pdf")

@@ -25,8 +25,8 @@ def void_command(number: str, reason: str, paper: str) -> None:
         say("Write VOID across every part, cut off the signature, and keep it for the auditor.")
     else:
         say(
-            "Voiding it here does not stop it: only the bank can, and a stop lapses. Ask the bank now; then\n"
-            f"  cheque notice stopped {account}:{which} --confirmed-by NAME --on DATE"
+            "Voiding it here does not stop it: only the bank can, and a stop lapses. Ask the bank now; then: "
+            f"cheque notice stopped {account}:{which} --confirmed-by NAME --on DATE"
         )
     if found.role == "cheque":
         say("The payee is still owed what is owed: voiding a wage cheque does not cancel the wage.")

@@ -8,7 +8,7 @@ from cheque.book.book import Book
 from cheque.book.doubt import InDoubt
 from cheque.book.runs import Seen
 from cheque.book.state import State
-from cheque.cli.desk import answer_json, ask, batch_number, json_option, opened, say
+from cheque.cli.desk import answer_json, ask, batch_number, counted, json_option, opened, say
 from cheque.cli.doubt import reasons, tell
 from cheque.errors import BookRefused, UsageRefused
 
@@ -55,7 +55,7 @@ def confirm_command(
         )
         return
     if left:
-        say(f"{left} payments still lack a good form: cheque resume {which.id}")
+        say(f"Still without a good form: {counted(left, 'payment')}. Next: cheque resume {which.id}")
     else:
         say(f"Every payment of batch {which.id} has its form. Next: cheque reconcile numbers {which.id}")
 

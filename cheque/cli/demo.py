@@ -93,6 +93,7 @@ class _Stage:
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
+            env={**os.environ, "COLUMNS": "92"},
         )
         out, talk = self.process.communicate()
         if not quiet:
@@ -187,7 +188,7 @@ def _print_and_jam(stage: _Stage, printer: _PrinterAtTheEndOfACable, code: str) 
     printer.jam_at, printer.jammed = 24_000, stage.interrupt
     stage.run(*_print("1", "100501", code), status=4)
     forms = json.loads(stage.run("batch", "show", "1", "--json", quiet=True))["payments"]
-    last = max(form["number"] for form in forms)
+    last = max(form["number"] for form in forms if form["is"] == "sent")
     stage.tell(f"Form {last} is crumpled. The printer is switched off and on, and the run goes on after it:")
     stage.run(
         "resume", "1", "--power-cycled", "--last-good", str(last - 1), "--next-number", str(last + 1),

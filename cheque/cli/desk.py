@@ -3,8 +3,10 @@
 import json
 import os
 import re
+import shutil
 import sys
 import tempfile
+import textwrap
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -37,9 +39,30 @@ def opened() -> Iterator[tuple[Settings, Book]]:
         yield found, book
 
 
+def wrapped(line: str, width: int, indent: str = "") -> str:
+    """One line of talk, broken between words where it is wider than `width`; what follows is set in a little."""
+    begin = indent + line[: len(line) - len(line.lstrip())]
+    if len(indent) + len(line) <= width:
+        return indent + line if line else ""
+    return textwrap.fill(
+        line.strip(),
+        width,
+        initial_indent=begin,
+        subsequent_indent=begin + "  " if begin.strip() == "" and begin != indent else begin,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
 def say(text: str = "") -> None:
-    """Talk: to standard error."""
-    click.echo(text, err=True)
+    """Talk: to standard error, broken between words at the terminal's width (at most 100 columns)."""
+    width = min(shutil.get_terminal_size((100, 24)).columns, 100)
+    click.echo("\n".join(wrapped(line, width) for line in text.split("\n")), err=True)
+
+
+def counted(number: int, what: str) -> str:
+    """1 form, 2 forms."""
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def answer(text: str = "") -> None:

@@ -12,7 +12,7 @@ from cheque.errors import UsageRefused
 from cheque.run import Progress, Watch
 
 CAUTION = (
-    "Load paper before you go on: printing on a bare platen damages the print head. Keep hair, ties and fingers\n"
+    "Load paper before you go on: printing on a bare platen damages the print head. Keep hair, ties and fingers "
     "away from the moving head and the tractors; the head is hot."
 )
 RIGHT = "right number, right place, the last part readable"

@@ -7,7 +7,7 @@ from cheque.book import batches, runs, stock
 from cheque.book.book import Book
 from cheque.book.runs import Run
 from cheque.cli import doubt
-from cheque.cli.desk import answer_json, ask, ask_yes, batch_number, json_option, opened, say
+from cheque.cli.desk import answer_json, ask, ask_yes, batch_number, counted, json_option, opened, say
 from cheque.cli.paper import after_first, number_at_head, paper_is_loaded, watched
 from cheque.cli.station import form_of, printer_for, setting_of
 from cheque.errors import BookRefused, RunStopped, UsageRefused
@@ -94,7 +94,10 @@ def _print(
                 count=count,
                 proof=batch.proof,
             )
-            say(f"Run {run_id}: {len(planned)} forms, {box.text(planned[0][0])} to {box.text(planned[-1][0])}.")
+            say(
+                f"Run {run_id}: {counted(len(planned), 'form')}, {box.text(planned[0][0])} to "
+                f"{box.text(planned[-1][0])}."
+            )
             with watched(first_form) as watch:
                 run.send(book, run_id, planned, setting, way, window=chosen.window, watch=watch)
         finally:
@@ -115,7 +118,7 @@ def _sent_all(batch: batches.Batch, sent: list[tuple[int, int]], as_json: bool) 
         answer_json({"batch": batch.id, "sent": len(sent), "first": sent[0][0], "last": sent[-1][0]})
         return
     say(
-        f"All {len(sent)} forms were sent; none counts as printed until somebody has looked. Go through the paper,\n"
+        f"{counted(len(sent), 'form')} sent; none counts as printed until somebody has looked. Go through the paper, "
         f"every number and the last part, then: cheque confirm {batch.id}"
     )
 
@@ -167,7 +170,7 @@ def resume_command(
                 answer_json({"batch": which.id, "sent": 0})
             say(f"Every payment of batch {which.id} has its form; nothing is left to print.")
             return
-        say(f"{len(left)} payments still lack a form.")
+        say(f"Still without a form: {counted(len(left), 'payment')}.")
         name = printer or (before[-1].printer if before[-1].printer in found.printers else None)
         sent = _print(found, book, which, name, next_number, paper_loaded, count or 0, after)
     _sent_all(which, sent, as_json)
@@ -176,8 +179,8 @@ def resume_command(
 def _nothing_left_behind(last: Run, power_cycled: bool) -> None:
     """Bytes left in a printer, a bridge or a spooler are how people get paid twice."""
     say(
-        f"Switch {last.printer} (and a bridge, if it has one) off and on, and cancel what a spooler still holds for it:"
-        "\nbytes left in somebody's buffer print a cheque again."
+        f"Switch {last.printer} (and a bridge, if it has one) off and on, and cancel what a spooler still holds for "
+        "it: bytes left in somebody's buffer print a cheque again."
     )
     if not power_cycled and not ask_yes("--power-cycled", "Is that done?"):
         raise UsageRefused("switch the printer off and on first; then resume.")

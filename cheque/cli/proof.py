@@ -9,7 +9,17 @@ import click
 from cheque import prove, run
 from cheque.book import batches
 from cheque.book.book import Book
-from cheque.cli.desk import answer, answer_json, batch_number, json_option, no_such_file, opened, private_file, say
+from cheque.cli.desk import (
+    answer,
+    answer_json,
+    batch_number,
+    counted,
+    json_option,
+    no_such_file,
+    opened,
+    private_file,
+    say,
+)
 from cheque.cli.station import setting_of
 from cheque.errors import UsageRefused
 from cheque.form.model import Form
@@ -59,7 +69,7 @@ def proof_command(
     if path:
         say(f"The proof is at {path}; only you can read it. Delete it when it is done with.")
     say(
-        f"Batch {which.id}: {shown} payments, {money} {which.currency}. "
+        f"Batch {which.id}: {counted(shown, 'payment')}, {money} {which.currency}. "
         "Hold payee and amount against the register, one by one; then key in the code to print."
     )
     answer(code)

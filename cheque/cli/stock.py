@@ -8,6 +8,7 @@ from cheque.cli.desk import (
     answer_json,
     ask,
     columns,
+    counted,
     json_option,
     number_range,
     opened,
@@ -35,7 +36,7 @@ def receive(form: str, account: str | None, first: str, last: str) -> None:
         name = library.load(form, found.forms).name
         box = stock.receive(book, account=the_account(found, account).name, form=name, first=first, last=last)
     say(
-        f"Received {box.last - box.first + 1} forms {box.form}, {box.account}:{box.text(box.first)} to "
+        f"Received {counted(box.last - box.first + 1, 'form')} of {box.form}, {box.account}:{box.text(box.first)} to "
         f"{box.text(box.last)}. Lock them up; the keys to the stock and to this tool belong in different hands."
     )
 
@@ -109,7 +110,7 @@ def destroy(numbers: str, witness: str, reason: str) -> None:
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
         stock.destroy(book, account=account, first=first, last=last, witness=witness, reason=reason)
-    say(f"{last - first + 1} forms of {account} entered as destroyed, witnessed by {witness}.")
+    say(f"{counted(last - first + 1, 'form')} of {account} entered as destroyed, witnessed by {witness}.")
 
 
 def _whole(text: str) -> int:

@@ -4,7 +4,7 @@ import pytest
 from journeys.firm import Firm
 
 
-@pytest.fixture()
+@pytest.fixture
 def firm(tmp_path: Path) -> Firm:
     """The boatyard, set up, with a box of forms."""
     return Firm(tmp_path).set_up()

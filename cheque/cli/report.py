@@ -1,0 +1,237 @@
+"""`cheque report`: what people read on paper and on screen. Answers go to standard output, or to a new file."""
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date, datetime
+from importlib import import_module
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from cheque.book import batches
+from cheque.book.book import Book, Reader
+from cheque.cli.desk import batch_number, no_such_file, number_range, opened, say
+from cheque.errors import BookRefused, InputRefused, UsageRefused
+from cheque.report.page import Report
+from cheque.report.render import FORMATS, render
+from cheque.report.render.text import FOOT, PAGE_LINES
+from cheque.report.when import When, the_end_of
+from cheque.settings import Settings
+
+C = TypeVar("C", bound=Callable[..., Any])
+_SHORTEST_PAGE = FOOT + 12
+
+
+@click.group("report")
+def report_command() -> None:
+    """What people read: issued, control, numbers, outstanding, voids, handover.
+
+    As text for an 80-column printer, as CSV, JSON or HTML; --as-of gives the book as it stood at a day's end.
+    """
+
+
+def how_options(command: C) -> C:
+    """The options on how a report is written, and where to."""
+    for option in (
+        click.option("-o", "--output", metavar="FILE", help="Write it to FILE, which must not be there yet."),
+        click.option("--form-feed", is_flag=True, help="Text: end each page with a form feed."),
+        click.option(
+            "--page-lines", type=int, help=f"Text: lines on a page, {PAGE_LINES} unless told; 0 for no pages."
+        ),
+        click.option("--json", "as_json", is_flag=True, help="The same as --format json."),
+        click.option("--format", "form", type=click.Choice(list(FORMATS)), help="How it is written; text unless told."),
+    ):
+        command = option(command)
+    return command
+
+
+def _what_options(command: C) -> C:
+    """The options on what a report is about."""
+    for option in (
+        click.option("--as-of", "day", metavar="DATE", help="The book as it stood at the end of that local day."),
+        click.option("--account", help="Only this account."),
+        click.option("--batch", help="Only this batch."),
+    ):
+        command = option(command)
+    return command
+
+
+@report_command.command("issued")
+@_what_options
+@click.option("--from", "dated_from", metavar="DATE", help="Only cheques dated on this day or later.")
+@click.option("--to", "dated_to", metavar="DATE", help="Only cheques dated on this day or earlier.")
+@how_options
+def issued(
+    batch: str | None,
+    account: str | None,
+    day: str | None,
+    dated_from: str | None,
+    dated_to: str | None,
+    **how: Any,
+) -> None:
+    """The cheques issued: number, date, payee, amount, reference; those voided since apart."""
+    days = {"dated_from": _day("--from", dated_from), "dated_to": _day("--to", dated_to)}
+    _write("issued", Output(**how), batch, account, day, **days)
+
+
+@report_command.command("control")
+@click.option("--batch", help="The batch; may be left out when there is only one.")
+@click.option("--as-of", "day", metavar="DATE", help="The book as it stood at the end of that local day.")
+@how_options
+def control(batch: str | None, day: str | None, **how: Any) -> None:
+    """The control report of a batch, for the binder: totals, payees and amounts, the digest of the book."""
+    output = Output(**how)
+    with opened() as (settings, book), standing(book, day) as (reader, when):
+        from cheque.report import control as report
+
+        output.write(report.build(reader, settings, when, batch=_the_batch(reader, batch)))
+
+
+@report_command.command("numbers")
+@click.argument("numbers", required=False)
+@_what_options
+@how_options
+def numbers(numbers: str | None, batch: str | None, account: str | None, day: str | None, **how: Any) -> None:
+    """Every number of the boxes, of a batch, or of NUMBERS (100501-100600), and what became of it."""
+    if numbers and (batch or account):
+        raise UsageRefused("found NUMBERS with --batch or --account: give one of them.")
+    _write("numbers", Output(**how), batch, account, day, span=numbers)
+
+
+@report_command.command("outstanding")
+@_what_options
+@how_options
+def outstanding(batch: str | None, account: str | None, day: str | None, **how: Any) -> None:
+    """Good cheques that the bank has not paid, by age; the stale ones apart."""
+    _write("outstanding", Output(**how), batch, account, day)
+
+
+@report_command.command("voids")
+@_what_options
+@how_options
+def voids(batch: str | None, account: str | None, day: str | None, **how: Any) -> None:
+    """Forms voided, spoiled and missing: why, where the paper is, what replaced them."""
+    _write("voids", Output(**how), batch, account, day)
+
+
+@report_command.command("handover")
+@_what_options
+@click.option("--amounts", is_flag=True, help="Show amounts: then the next to sign reads them too.")
+@click.option("--all", "every", is_flag=True, help="Those handed over or mailed already as well.")
+@how_options
+def handover(batch: str | None, account: str | None, day: str | None, amounts: bool, every: bool, **how: Any) -> None:
+    """The sheet that people sign when they take their cheque; without amounts unless asked for."""
+    _write("handover", Output(**how), batch, account, day, amounts=amounts, every=every)
+
+
+def _write(name: str, output: "Output", batch: str | None, account: str | None, day: str | None, **more: Any) -> None:
+    """Build one report and write it; exit 1 when it says that something does not agree."""
+    with opened() as (settings, book), standing(book, day) as (reader, when):
+        known = _known(settings, reader, account, batch)
+        span = more.pop("span", None)
+        if span:
+            known["account"], more["first"], more["last"] = number_range(reader, span)
+        report = import_module(f"cheque.report.{name}").build(reader, settings, when, **known, **more)
+        output.write(report)
+    if report.agrees is False:
+        click.get_current_context().exit(1)
+
+
+def _day(option: str, text: str | None) -> str:
+    if text is None:
+        return ""
+    try:
+        if len(text) != 10:
+            raise ValueError
+        return date.fromisoformat(text).isoformat()
+    except ValueError:
+        raise UsageRefused(f"found {option} {text!r}; wanted a day such as 2026-11-27.") from None
+
+
+def _the_batch(reader: Reader, batch: str | None) -> int:
+    """The batch asked for, or the only one there is."""
+    if batch is not None:
+        return batches.get(reader, batch_number(batch)).id
+    known = [one.id for one in batches.every(reader)]
+    if not known:
+        raise BookRefused("there is no batch yet: `cheque batch accept` makes one of a register.")
+    if len(known) > 1:
+        raise UsageRefused(f"which batch? --batch with one of {known[0]} to {known[-1]}; `cheque batch list` has them.")
+    return known[0]
+
+
+@contextmanager
+def standing(book: Book, day: str | None) -> Iterator[tuple[Reader, When]]:
+    """The book as it stands, unchanged by what others write meanwhile; or as it stood at the end of a day."""
+    from cheque.book.verify import as_of
+
+    now = datetime.now().astimezone()
+    if day is None:
+        with book.store.reading():
+            yield book, When(now)
+        return
+    when = the_end_of(day, now)
+    reader = as_of(book, when.moment)
+    try:
+        yield reader, when
+    finally:
+        if reader.store is not book.store:
+            reader.store.close()
+
+
+class Output:
+    """How a report is written, and where."""
+
+    def __init__(
+        self, form: str | None, as_json: bool, page_lines: int | None, form_feed: bool, output: str | None
+    ) -> None:
+        if as_json and form not in (None, "json"):
+            raise UsageRefused(f"found --json and --format {form}; wanted one of them.")
+        self.form = "json" if as_json else form or "text"
+        if self.form != "text" and (form_feed or page_lines is not None):
+            raise UsageRefused(f"--page-lines and --form-feed are for text, not for {self.form}.")
+        if page_lines is not None and page_lines and page_lines < _SHORTEST_PAGE:
+            raise UsageRefused(f"found --page-lines {page_lines}; wanted at least {_SHORTEST_PAGE}, or 0 for no pages.")
+        if form_feed and page_lines == 0:
+            raise UsageRefused("found --form-feed and --page-lines 0; a form feed ends a page, so wanted pages.")
+        lines = PAGE_LINES if page_lines is None else page_lines
+        self.options = {"page_lines": lines, "form_feed": form_feed} if self.form == "text" else {}
+        self.path = no_such_file(output) if output else None
+
+    def write(self, report: Report) -> None:
+        """Write a report to standard output, or to a new file that only its owner can read."""
+        text = render(report, self.form, **self.options)
+        if self.path is None:
+            click.echo(text, nl=False)
+            return
+        new_private_file(self.path, text.encode())
+        say(f"{report.title}: written to {self.path}; only you can read it.")
+
+
+def new_private_file(path: Path, data: bytes) -> None:
+    """Write a file that was not there, readable by its owner only; never over another, nor through a link."""
+    try:
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW, 0o600)
+    except FileExistsError:
+        raise InputRefused(f"{path} is there already: nothing is written over. Name another file.") from None
+    with os.fdopen(handle, "wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _known(settings: Settings, book: Reader, account: str | None, batch: str | None) -> dict[str, Any]:
+    """The account and the batch asked for, as reports take them; refused when there is none such."""
+    wanted: dict[str, Any] = {"batch": 0, "account": ""}
+    if batch is not None:
+        wanted["batch"] = batches.get(book, batch_number(batch)).id
+    if account is not None:
+        known = {row[0] for row in book.rows("SELECT DISTINCT account FROM stock")} | set(settings.accounts)
+        if account not in known:
+            raise InputRefused(f"there is no account {account!r}; there is {', '.join(sorted(known)) or 'none'}.")
+        wanted["account"] = account
+        if batch is not None and batches.get(book, wanted["batch"]).account != account:
+            raise UsageRefused(f"batch {batch} is not of account {account}: leave one of the two out.")
+    return wanted

@@ -1,0 +1,141 @@
+"""`cheque show` and `cheque find`: a form's whole story; a search."""
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+import click
+
+from cheque.book import batches, cheques, stock, story
+from cheque.book.event import Event
+from cheque.book.state import State
+from cheque.cli.desk import answer, answer_json, columns, json_option, one_number, opened, say
+from cheque.money import plain
+
+
+@click.command("show")
+@click.argument("number")
+@json_option
+def show_command(number: str, as_json: bool) -> None:
+    """Everything about form NUMBER: what it is, what it carries, and what happened to it."""
+    with opened() as (_, book):
+        account, which = one_number(book, number)
+        box = stock.range_of(book, account, which)
+        found = cheques.get(book, account, which)
+        links = story.links(book, account, which)
+        events = story.history(book, account, which)
+        payment = batches.payment(book, found.batch, found.item) if found and found.batch else None
+        currency = batches.get(book, found.batch).currency if found and found.batch else ""
+    state = found.state if found else State.ON_HAND
+    told: dict[str, str] = {"number": f"{account}:{box.text(which)}", "is": state.value, "form": box.form}
+    if payment and found:
+        told |= {
+            "payee": payment.payee,
+            "amount": f"{plain(payment.amount, currency)} {currency}",
+            "date": payment.date,
+            "reference": payment.reference,
+            "payment": f"{found.item} of batch {found.batch}",
+            "role": payment.role.value,
+            "expected": payment.expected,
+        }
+    if found:
+        told |= {"reason": found.reason, "paper": found.custody, "bank's stop": found.stop}
+    told |= {
+        "replaces": box.text(links.replaces) if links.replaces else "",
+        "replaced by": box.text(links.replaced_by) if links.replaced_by else "",
+    }
+    told = {key: value for key, value in told.items() if value}
+    if as_json:
+        answer_json({**told, "events": [{**event._asdict(), "body": event.data} for event in events]})
+        return
+    answer(columns([[key, value] for key, value in told.items()]))
+    answer()
+    answer(columns([[_when(event), event.who, event.kind, _what(event, which)] for event in events]))
+
+
+def _when(event: Event) -> str:
+    """The time of an event where it is read."""
+    at = datetime.fromisoformat(event.at.replace("Z", "+00:00")).astimezone()
+    return at.strftime("%Y-%m-%d %H:%M:%S")
+
+
+def _ranges(pairs: list[list[Any]], number: int) -> str | None:
+    """The reason of the range that holds a number, "" when it has none, None when no range holds it."""
+    for first, last, *reason in pairs:
+        if first <= number <= last:
+            return str(reason[0]) if reason else ""
+    return None
+
+
+def _seen(body: dict[str, Any], number: int) -> str:
+    for name in ("good", "spoiled", "missing", "blank"):
+        reason = _ranges(body[name], number)
+        if reason is not None:
+            return f"a person looked: {name}{': ' + reason if reason else ''}"
+    return "a person looked"
+
+
+_WORDS: dict[str, Callable[[dict[str, Any]], str]] = {
+    "stock.received": lambda b: f"received with {b['first']} to {b['last']}, {b['form']}",
+    "stock.counted": lambda b: f"{b['counted']} counted where {b['expected']} were expected",
+    "stock.destroyed": lambda b: f"destroyed before {b['witness']}: {b['reason']}",
+    "batch.accepted": lambda b: f"batch {b['batch']} accepted from {b['source']}",
+    "proof.made": lambda b: f"proof of batch {b['batch']}",
+    "payment.pulled": lambda b: f"payment {b['item']} pulled: {b['reason']}",
+    "run.begun": lambda b: f"reserved for run {b['run']} of batch {b['batch']} on {b['printer']}",
+    "run.sent": lambda b: f"sent in run {b['run']}, {b['length']} bytes {b['digest'][:16]}…",
+    "run.stopped": lambda b: f"run {b['run']} stopped: {b['cause']}",
+    "run.finished": lambda b: f"run {b['run']} sent all its forms",
+    "form.spoiled": lambda b: f"spoiled: {b['reason']}",
+    "form.missing": lambda b: f"missing: {b['reason']}",
+    "form.found": lambda b: f"found, {b['as']}: {b['reason']}",
+    "cheque.voided": lambda b: f"voided, paper {b['paper']}: {b['reason']}",
+    "cheque.manual": lambda b: f"written by hand for payment {b['item']} of batch {b['batch']}: {b['reason']}",
+    "stop.confirmed": lambda b: f"stop confirmed by {b['by']} on {b['on']}",
+    "stop.overridden": lambda b: f"reprinted without a stop: {b['reason']}",
+    "custody.changed": lambda b: f"{b['place']}{' (' + b['to'] + ')' if b['to'] else ''}",
+}
+
+
+def _what(event: Event, number: int) -> str:
+    """An event in words, as it touches one number."""
+    if event.kind == "paper.seen":
+        return _seen(event.data, number)
+    words = _WORDS.get(event.kind)
+    return words(event.data) if words else ""
+
+
+@click.command("find")
+@click.argument("text")
+@json_option
+@click.pass_context
+def find_command(ctx: click.Context, text: str, as_json: bool) -> None:
+    """Search the book for TEXT: a payee (any part of the name), an amount, a reference or a number."""
+    with opened() as (_, book):
+        found = story.search(book, text)
+    if as_json:
+        answer_json(
+            [{**one._asdict(), "amount": plain(one.amount, one.currency) if one.currency else ""} for one in found]
+        )
+        ctx.exit(0 if found else 1)
+    if not found:
+        say(f"Nothing in the book has {text!r}.")
+        ctx.exit(1)
+    rows = [["number", "is", "payee", "amount", "date", "reference", "batch:payment"]]
+    rows += [
+        [
+            f"{one.account}:{one.number}" if one.number else "-",
+            one.state,
+            one.payee,
+            _amount(one),
+            one.date,
+            one.reference,
+            f"{one.batch}:{one.item}" if one.batch else "",
+        ]
+        for one in found
+    ]
+    answer(columns(rows, right=frozenset({3})))
+
+
+def _amount(one: story.Found) -> str:
+    return plain(one.amount, one.currency) if one.currency else ""
