@@ -214,9 +214,10 @@ def _close(stage: _Stage) -> None:
     stage.run("reconcile", "numbers", "2")
     stage.tell("The reports for the binder:")
     for name in ("issued", "control", "numbers", "outstanding", "voids", "handover"):
-        stage.run("report", name, "-o", f"report-{name}.txt")
-        stage.run("report", name, "--format", "csv", "-o", f"report-{name}.csv", quiet=True)
-        stage.run("report", name, "--format", "html", "-o", f"report-{name}.html", quiet=True)
+        of = ("--batch", "1") if name == "control" else ()
+        stage.run("report", name, *of, "-o", f"report-{name}.txt")
+        for kind in ("csv", "html", "json"):
+            stage.run("report", name, *of, "--format", kind, "-o", f"report-{name}.{kind}", quiet=True)
     stage.tell("And the record is whole:")
     stage.run("book", "verify")
 
