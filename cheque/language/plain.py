@@ -18,7 +18,7 @@ from operator import itemgetter
 from typing import Any
 
 from cheque.language import DecodeError, LanguageError, Look, Printer, Strikes
-from cheque.language.repertoire import WIDEST
+from cheque.language.repertoire import WIDEST, weight_words
 from cheque.language.tables import NOTHING, TABLES, Table, as_bytes, as_letters, table_of, unprintable
 from cheque.page import Mark, Weight
 from cheque.units import INCH, write_length
@@ -149,7 +149,7 @@ def _mark_refusals(mark: Mark, look: Look, printer: Printer) -> list[str]:
     if mark.pitch != TENTH:
         found.append(f"has a pitch of {write_length(mark.pitch)}; plain text has {write_length(TENTH)}")
     if mark.weight not in (Weight.NORMAL, Weight.DOUBLE):
-        found.append(f"has weight {Weight(mark.weight)!r}; plain text has none but double strike")
+        found.append(f"asks for {weight_words(mark.weight)}; plain text has none but double strike")
     elif mark.weight and "double-strike" in printer.without:
         found.append("asks for double strike, which this printer lacks")
     if mark.x < 0 or mark.x % TENTH:

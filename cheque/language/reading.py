@@ -19,6 +19,7 @@ from cheque.page import Mark
 _PRINTED = r"[ -~\x80-\xff]"
 _NEVER = "(?!)"
 _AVOIDED = bytes(sorted(AVOIDED))
+_new = tuple.__new__  # a Mark without the cost of its own constructor
 _NOTHING_KNOWN, _RESET_ONLY = Known(), Known(reset=True)
 _LINE, _TEXT, _SETTINGS, _FEED, _JUMP, _RESET = 4, 6, 7, 8, 9, 10
 #: runs of settings longer than this are not kept
@@ -40,13 +41,12 @@ def reader_of(rep: Repertoire, printer: Printer) -> "Reader":
 
 
 class Head:
-    """Where the print head stands. x is None when that is not known; fresh: just after a CR."""
+    """Where the print head stands: x is None when that is not known; whether the line has strikes not printed."""
 
-    __slots__ = ("fresh", "unprinted", "x")
+    __slots__ = ("unprinted", "x")
 
     def __init__(self) -> None:
         self.x: int | None = None
-        self.fresh = False
         self.unprinted = False
 
 
@@ -121,57 +121,56 @@ class Reader:
         return distance
 
     def read(self, stream: str) -> Strikes:
-        """All of it; DecodeError at the first thing not known."""
+        """All of it; DecodeError at the first thing not known. One long loop, because every form goes through it."""
         known = _NOTHING_KNOWN
         marks: list[Mark] = []
         head = Head()
-        y = 0
-        ready: tuple[int, int, Table] | None = None
-        line = 0  # what a LF feeds; 0 when that must be asked first
-        end = 0
+        x: int | None = None  # None: where the head stands is not known
+        y = pitch = 0
+        unprinted = False
+        table: Table | None = None  # None: pitch, weight and table are to be looked up
+        line = 0  # what a LF feeds; 0: to be looked up
+        match = None
         for match in iter(self.scanner(stream).match, None):
             kind = match.lastindex
-            end = match.end()
-            if kind == _SETTINGS:
-                known = self.settings(known, match.group(), match.start())
-                ready, line = None, 0
-                continue
             if kind == _LINE:
-                lines, jumped, blanks, text = match.groups()[:4]
+                lines, jumped, blanks, text = match.group(1, 2, 3, 4)
                 if lines:
                     line = line or self.feed(known, known.spacing, match.start())
                     y += line * len(lines)
-                x = self.column(jumped, end) if jumped else 0
-                head.unprinted = False
-                head.fresh = not (blanks or text or jumped)
+                x = self.column(jumped, match.start()) if jumped else 0
+                unprinted = False
+            elif kind == _SETTINGS:
+                known = self.settings(known, match.group(), match.start())
+                table, line = None, 0
+                continue
             elif kind == _TEXT:
-                blanks, text = match.groups()[4:6]
-                if head.x is None:
+                blanks, text = match.group(5, 6)
+                if x is None:
                     raise DecodeError("a character is struck, but its column is not known: no CR", match.start())
-                x = head.x
-                head.fresh = False
             else:
+                head.x, head.unprinted = x, unprinted
                 y += self._motion(match, known, head)
+                x, unprinted = head.x, head.unprinted
                 if kind == _RESET:
-                    known, ready, line = _RESET_ONLY, None, 0
+                    known, table, line = _RESET_ONLY, None, 0
                 continue
             if blanks or text:
-                if ready is None:
-                    ready = self.ready(known, match.start())
-                pitch, weight, table = ready
+                if table is None:
+                    pitch, weight, table = self.ready(known, match.start())
                 x += pitch * len(blanks)
                 if text:
                     if not (table.ascii and text.isascii()):
-                        text = self._letters(text, table, end)
-                    marks.append(Mark(x, y, pitch, weight, text))
+                        text = self._letters(text, table, match.end())
+                    marks.append(_new(Mark, (x, y, pitch, weight, text)))
                     x += pitch * len(text)
-                    head.unprinted = True
+                    unprinted = True
                 if x > WIDEST:
                     raise DecodeError("a character right of the widest carriage", match.start())
-            head.x = x
+        end = match.end() if match else 0
         if end != len(stream):
             raise DecodeError(f"{_shown(stream, end)} is no command that this decoder knows", end)
-        if head.unprinted:
+        if unprinted:
             raise DecodeError("the last line is never printed: no CR after it", end)
         return Strikes(tuple(marks), y)
 
@@ -181,13 +180,13 @@ class Reader:
         if kind == _RESET:
             if head.unprinted:
                 raise DecodeError("a reset with characters not yet printed: they may be lost", offset)
-            head.x, head.fresh = None, False
+            head.x = None
             return 0
         if kind == _JUMP:
             jump = self.rep.jump
-            if jump.from_start and not head.fresh:
+            if jump.from_start:  # just after a CR it would be part of the line's token
                 raise DecodeError("a move right that does not follow a CR", offset)
-            head.x, head.fresh = self.column(match.group()[-2:], offset), False
+            head.x = self.column(match.group()[-2:], offset)
             return 0
         # A feed prints the line; on some models it also takes the head back, on others it does not.
         head.x, head.unprinted = (0 if head.x == 0 else None), False

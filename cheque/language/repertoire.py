@@ -61,6 +61,12 @@ WORDS = {
 }
 
 
+def weight_words(weight: int) -> str:
+    """A weight as people call it."""
+    known = {0: "normal", 1: "double strike", 2: "bold", 3: "double strike and bold"}
+    return known.get(weight, f"weight {weight}")
+
+
 class Command(NamedTuple):
     """One command: its bytes as a pattern, how many of them name it, what it changes, what a model needs."""
 

@@ -11,7 +11,7 @@ from math import lcm
 from operator import itemgetter
 
 from cheque.language import LanguageError, Look, Printer
-from cheque.language.repertoire import AVOIDED, LONGEST, WIDEST, Feed, Repertoire
+from cheque.language.repertoire import AVOIDED, LONGEST, WIDEST, Feed, Repertoire, weight_words
 from cheque.language.tables import TABLES, as_bytes, table_of, unprintable
 from cheque.page import Mark, Weight
 from cheque.units import write_length
@@ -162,7 +162,7 @@ class Hand:
             sent += on if weight & bit else off
             left &= ~int(bit)
         if left:
-            raise LanguageError(f"has weight {Weight(weight)!r}, which this printer lacks")
+            raise LanguageError(f"asks for {weight_words(weight)}, which this printer lacks")
         if weight & Weight.DOUBLE and rep.letter_overrides_double and self.look.quality == "letter":
             raise LanguageError("asks for double strike, which letter quality overrides on 9-pin printers")
         return known, sent
