@@ -177,6 +177,41 @@ def test_words_too_long_for_one_line_go_on_in_the_second_and_both_are_closed() -
     ]
 
 
+def test_words_too_long_for_their_lines_are_written_in_the_next_shorter_lawful_way() -> None:
+    pounds = DRAWER._replace(currency="GBP", locale="en_GB")
+    cheque = Payment(1, "Ay Li", 123_456, "2026-11-27", "W48")
+    narrow = small(
+        ("column = 2\nwidth = 50\nlines = 2", "column = 2\nwidth = 60"),
+        ("line = 14\ncolumn = 60", "line = 13\ncolumn = 60"),
+    )
+    assert shown("amount_words", page_of(cheque, narrow, pounds), narrow) == [
+        "One thousand two hundred and thirty-four pounds and 56p only"
+    ]
+
+
+def test_words_that_fit_in_no_lawful_way_are_refused_and_never_shortened() -> None:
+    narrow = small(("column = 2\nwidth = 50\nlines = 2", "column = 2\nwidth = 20"))
+    (told,) = faults_of(NIAMH._replace(stub=(), amount=123_456), narrow)
+    assert "field amount_words of small: found 'Twelve hundred thirty-four and 56/100', 37 characters" in told
+    figures = small(("column = 60\nwidth = 15", "column = 60\nwidth = 8"))
+    (told,) = faults_of(NIAMH._replace(stub=(), amount=123_456), figures)
+    assert "field amount_figures of small: found '$1,234.56', 9 characters; wanted at most 8 characters" in told
+
+
+def test_a_form_may_have_figures_without_words_or_words_without_figures() -> None:
+    for kept, dropped in (("amount_words", "amount_figures"), ("amount_figures", "amount_words")):
+        form = replace(small(), fields=tuple(f for f in small().fields if f.what != dropped))
+        for payment in (NIAMH._replace(stub=()), NIAMH._replace(stub=(), amount=0)):
+            assert shown(kept, page_of(payment, form), form)[0].strip("*")
+    assert "amount_figures" in faults_of(NIAMH._replace(stub=(), amount=10**17), form)[0]
+
+
+def test_amounts_may_be_left_open_on_a_form_that_is_no_cheque() -> None:
+    open_fields = tuple(replace(f, fill="") if f.what == "amount_words" else f for f in small().fields)
+    page = page_of(NIAMH._replace(stub=()), replace(small(), fields=open_fields))
+    assert shown("amount_words", page, small()) == ["One thousand eighty-one and 17/100".ljust(50), " " * 50]
+
+
 def test_every_open_column_of_amount_and_payee_is_closed() -> None:
     page = page_of(NIAMH)
     for name in ("amount_words", "amount_figures", "payee"):

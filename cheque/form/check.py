@@ -269,9 +269,7 @@ def _paper(form: Form) -> str:
     return f"{write_length(form.paper.width)} by {write_length(form.paper.length)}"
 
 
-def _reach(area: Area | None) -> str:
-    if area is None:
-        return "nowhere"
+def _reach(area: Area) -> str:
     left, right = write_length(area.left), write_length(area.right)
     return f"from {left} to {right} across, {write_length(area.top)} to {write_length(area.bottom)} down"
 

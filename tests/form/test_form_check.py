@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from cheque import library
 from cheque.form import Area, Form, places
 from cheque.form.check import CHECKS, check
-from cheque.form.model import CLEAR_BAND
+from cheque.form.model import CLEAR_BAND, Column
 from cheque.units import INCH
 
 SHIPPED = [entry.name for entry in library.entries()]
@@ -188,6 +188,13 @@ def test_two_that_never_stand_on_one_form_may_have_one_place() -> None:
     assert any("the same cells" in str(fault) for fault in check(small(("[[preprint.box]]", both))))
     advice = again.replace('{ up_to = "two signatures" }', '{ roles = ["advice"] }')
     assert check(small(("[[preprint.box]]", advice))) == []
+
+
+def test_an_invoices_date_fits_its_column() -> None:
+    form = small(('what = "text"\ncolumn = 2\nwidth = 20', 'what = "text"\ncolumn = 12\nwidth = 18'))
+    dated = replace(form.tables[0], columns=(Column("date", 2, 9, pattern="DD.MM.YYYY"), *form.tables[0].columns))
+    told = [str(fault) for fault in check(replace(form, tables=(dated,)))]
+    assert told == ["form small, stub.date: found a width of 9; wanted room for 'DD.MM.YYYY'; make it wider."]
 
 
 def test_no_kind_of_stub_line_is_listed_twice() -> None:
