@@ -32,4 +32,5 @@ STYLE = Style(
     reader=reading.dutch,
     group=".",
     point=",",
+    second="nl",
 )
