@@ -1,0 +1,187 @@
+"""The numbers of a batch reconciled: what became of each, against the register, the stock and the money.
+
+Every number from the first to the last of the batch's runs is accounted for. A form that is on hand in the book
+although a higher number was used on the same printer was passed over: it is somewhere, and nobody said where;
+only a physical count of the box that agrees explains it. Forms in doubt are not explained until somebody looked.
+"""
+
+from collections.abc import Iterable, Iterator
+
+from cheque.book import batches, stock
+from cheque.book.batches import Batch
+from cheque.book.book import COLUMNS, Reader
+from cheque.book.event import Event
+from cheque.book.runs import Run, of_batch
+from cheque.book.state import State
+from cheque.payment import Role
+from cheque.reconcile import money
+from cheque.reconcile.finding import Finding, Line, Stretch
+from cheque.reconcile.lines import accounted, identity
+from cheque.reconcile.shifts import Along, Carried
+from cheque.reconcile.written import Preprinted, within, written
+
+
+def reconcile(reader: Reader, batch: int) -> Finding:
+    """Reconcile the numbers of a batch. BookRefused when there is no such batch."""
+    return _Reconciling(reader, batches.get(reader, batch)).finding()
+
+
+class _Reconciling:
+    """One batch being reconciled."""
+
+    def __init__(self, reader: Reader, batch: Batch) -> None:
+        self.reader, self.batch = reader, batch
+        self.numbers = Preprinted(reader)
+        self.claims = money.claims(reader, batch.id)
+        self.carried = money.forms(reader, batch.id)
+        self.fates = money.fates(batch, self.claims, self.carried)
+        self.expected = {claim.item: claim.expected for claim in self.claims}
+        self.attention: list[str] = []
+        self.unexplained: list[str] = []
+
+    def finding(self) -> Finding:
+        runs = of_batch(self.reader, self.batch.id)
+        stretches = [self._stretch(printer, box, *ends) for (printer, box), ends in self._divided(runs).items()]
+        by_hand = tuple(self._by_hand(stretches))
+        shifts = [sentence for stretch in stretches for sentence in self._shifts(stretch, runs)]
+        boxes = {stretch.box.id: stretch.box for stretch in stretches}
+        for form in written(self.reader, batch=self.batch.id):
+            boxes.setdefault(form.stock, self.numbers.boxes[form.stock])
+        identities = [identity(self.reader, box) for box in boxes.values()]
+        self.unexplained += [
+            f"{one.box.account}:{one.box.text(one.box.first)}-{one.box.text(one.box.last)}: {one.sentence}; "
+            "`cheque book verify` says more"
+            for one in identities
+            if not one.agrees
+        ]
+        self.unexplained += money.disagreements(self.batch, self.fates, self.carried)
+        self._attend()
+        return Finding(
+            self.batch,
+            tuple(stretches),
+            by_hand,
+            tuple(shifts),
+            tuple(money.steps(self.batch, self.fates, self.numbers)),
+            tuple(identities),
+            tuple(self.attention),
+            tuple(self.unexplained),
+        )
+
+    def _divided(self, runs: Iterable[Run]) -> dict[tuple[str, stock.Range], tuple[int, int]]:
+        """By printer and box, in the order they were begun: the first and the last number that runs took."""
+        found: dict[tuple[str, stock.Range], tuple[int, int]] = {}
+        for run in runs:
+            for box in self.numbers.boxes.values():
+                first, last = max(run.first, box.first), min(run.last, box.last)
+                if box.account == run.account and first <= last:
+                    before = found.get((run.printer, box), (first, last))
+                    found[run.printer, box] = (min(first, before[0]), max(last, before[1]))
+        return found
+
+    def _stretch(self, printer: str, box: stock.Range, first: int, last: int) -> Stretch:
+        lines = self.between(box, first, last)
+        for one in lines:
+            if one.state in (State.SENT, State.RESERVED):
+                self.unexplained.append(f"{one.text} {one.what}: `cheque confirm {one.batch}`")
+        used = self._highest_used(printer, box)
+        passed = [one for one in lines if one.state == State.ON_HAND and one.last < used]
+        self.unexplained += [_passed_over(one) for one in passed if not self._counted(box, one)]
+        return Stretch(printer, box, first, last, tuple(lines))
+
+    def between(self, box: stock.Range, first: int, last: int) -> list[Line]:
+        """What became of the numbers of a box from first to last."""
+        return accounted(self.reader, box, first, last, batch=self.batch.id, expected=self.expected)
+
+    def _highest_used(self, printer: str, box: stock.Range) -> int:
+        """The highest number of a box that any run on the printer put a payment on."""
+        found = self.reader.value(
+            "SELECT max(n.number) FROM number n JOIN run r ON r.id = n.run WHERE n.stock = ? AND r.printer = ?",
+            box.id,
+            printer,
+        )
+        return int(found or 0)
+
+    def _counted(self, box: stock.Range, one: Line) -> bool:
+        """Whether a physical count made since the batch's latest run found them in the box."""
+        since = self.reader.value("SELECT max(seq) FROM run WHERE batch = ?", self.batch.id) or 0
+        for row in self.reader.rows(
+            f"SELECT {COLUMNS} FROM event WHERE seq > ? AND kind = 'stock.counted' ORDER BY seq DESC",
+            since,
+        ):
+            told = Event(*row).data
+            if told["account"] == box.account and told["first"] <= one.first and told["last"] >= one.last:
+                return bool(told["counted"] == told["expected"])
+        return False
+
+    def _by_hand(self, stretches: list[Stretch]) -> Iterator[Line]:
+        """Numbers of the batch that no run's stretch has: cheques written by hand on other forms."""
+        told = [(stretch.box.id, stretch.first, stretch.last) for stretch in stretches]
+        for form in written(self.reader, batch=self.batch.id):
+            if not any(box == form.stock and first <= form.number <= last for box, first, last in told):
+                yield from self.between(self.numbers.boxes[form.stock], form.number, form.number)
+
+    def _shifts(self, stretch: Stretch, runs: list[Run]) -> list[str]:
+        """How the numbers of a stretch stand against those that payroll expected."""
+        lines = {one.first: one for one in stretch.lines if one.item and one.batch == self.batch.id}
+        order = {run.id: place for place, run in enumerate(runs)}
+        carried, lost = [], dict[int, Line]()
+        for form in within(self.reader, stretch.box.account, stretch.first, stretch.last):
+            if form.batch != self.batch.id or form.number not in lines or not form.run:
+                continue
+            expected = self.expected.get(form.item, "")
+            if form.state in (State.SPOILED, State.MISSING):
+                lost[form.item] = lines[form.number]
+            elif expected.isascii() and expected.isdigit():
+                carried.append(Carried(order.get(form.run, -1), form.number, form.item, int(expected)))
+        box = stretch.box
+        along = Along(
+            self.claims,
+            lambda first, last: self.between(box, first, last),
+            box.text,
+            lambda number: box.first <= number <= box.last,
+        )
+        found = along.go(sorted(carried), lost.get)
+        self.unexplained += found.unexplained
+        return found.said
+
+    def _attend(self) -> None:
+        """What is explained, but wants doing."""
+        waiting = [fate for fate in self.fates if fate.key == "waiting"]
+        if waiting:
+            some = f"payment {waiting[0].claim.item}" + (f" and {len(waiting) - 1} more" if len(waiting) > 1 else "")
+            self.attention.append(f"{some} still wait{'s' if len(waiting) == 1 else ''} for a form")
+        for fate in self.fates:
+            form = fate.form
+            if form is None or not form.batch:
+                continue
+            number = self.numbers.text(form.stock, form.number)
+            if fate.key in ("voided", "missing"):
+                self.attention.append(
+                    f"payment {fate.claim.item}, {fate.claim.payee}, is still owed: {number} is {form.state}"
+                )
+            if fate.key == "doubt" and form.batch != self.batch.id:
+                self.attention.append(
+                    f"payment {fate.claim.item} is in doubt on {number}: `cheque confirm {form.batch}`"
+                )
+        for mine in self.carried.values():
+            self.attention += [
+                f"{self.numbers.text(form.stock, form.number)} is {form.state} with payment {form.item} on it, and no "
+                "stop is confirmed: ask the bank"
+                for form in mine
+                if form.batch == self.batch.id and form.role == Role.CHEQUE and _at_large(form)
+            ]
+
+
+def _at_large(form: money.Form) -> bool:
+    """Whether somebody could still be paid with a cheque that is not good."""
+    if form.state == State.VOIDED:
+        return form.stop == "needed"
+    return form.may_be_out and form.stop != "confirmed"
+
+
+def _passed_over(one: Line) -> str:
+    them = "them" if one.forms > 1 else "it"
+    return (
+        f"{one.text} {one.what} in the book, though a higher number was used on the same printer: look for {them}; "
+        f"then `cheque spoil` or `cheque missing`, or `cheque stock count` if the box holds {them}"
+    )

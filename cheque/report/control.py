@@ -1,0 +1,187 @@
+"""The control report of a batch: the register, its totals against the slip, who gets how much, proofs and runs.
+
+It is the sheet for the binder. The latest digest of the book stands on it in full, so that a record altered
+later no longer agrees with the paper (`cheque book verify --digest`). Payee and amount stand side by side, new
+payees first, because two amounts exchanged between payees pass every total.
+"""
+
+from collections.abc import Iterator
+
+from cheque.book import batches
+from cheque.book.batches import Batch
+from cheque.book.book import Reader
+from cheque.book.event import Event
+from cheque.payment import Role
+from cheque.prove import proof_code
+from cheque.reconcile import money
+from cheque.reconcile.written import Preprinted
+from cheque.report.control_tables import pulled_table, refused_table, runs_table, totals_table
+from cheque.report.page import (
+    Cell,
+    Column,
+    Digest,
+    Fact,
+    Group,
+    Kind,
+    Money,
+    Place,
+    Report,
+    Row,
+    Table,
+    Total,
+    line_of,
+)
+from cheque.report.parts import account_facts, counted, firm
+from cheque.report.reconciled import steps_table
+from cheque.report.standing import batch_events, event
+from cheque.report.when import When, local_minutes
+from cheque.settings import Settings
+
+SIGNATURES = ("Compared with payroll's slip by", "Printed by", "Numbers reconciled by")
+
+
+def build(reader: Reader, settings: Settings, when: When, *, batch: int) -> Report:
+    """The control report of a batch. BookRefused when there is none."""
+    found = batches.get(reader, batch)
+    accepted = event(reader, found.seq)
+    every = money.claims(reader, batch)
+    fates = money.fates(found, every, money.forms(reader, batch))
+    numbers = Preprinted(reader)
+    return Report(
+        "control",
+        f"Control report, batch {batch}",
+        firm(settings, [found.account]),
+        when.as_of,
+        when.read,
+        facts=tuple(_facts(reader, settings, found, accepted)),
+        tables=(
+            totals_table(found, accepted, every),
+            steps_table(money.steps(found, fates, numbers), found),
+            pulled_table(reader, found, every),
+            refused_table(reader, found),
+            _pairs_table(reader, found, every),
+            _proofs_table(reader, found),
+            runs_table(reader, found, numbers),
+        ),
+        notes=tuple(_notes(found)),
+        signatures=SIGNATURES,
+    )
+
+
+def _facts(reader: Reader, settings: Settings, batch: Batch, accepted: Event) -> Iterator[Fact]:
+    body = accepted.data
+    yield Fact("batch", "Batch", batch.id)
+    yield from account_facts(settings, [batch.account])
+    yield Fact("currency", "Currency", batch.currency)
+    yield Fact("form", "Form", batch.form)
+    yield Fact("source", "Register", f"{batch.source} ({batch.kind})")
+    if body.get("register"):
+        yield Fact("register_digest", "Its digest", Digest(str(body["register"])))
+    if batch.pairs:
+        yield Fact("pairs_digest", "Pairs digest", Digest(batch.pairs))
+    replaces = body.get("replaces")
+    if replaces:
+        yield Fact("replaces", "Replaces", f"{batch.account}:{replaces['number']}, batch {replaces['batch']}")
+    yield Fact("accepted", "Accepted", f"{local_minutes(accepted.at)} by {accepted.who} at {accepted.station}")
+    if batch.state != "accepted":
+        yield from _withdrawn(reader, batch)
+    last = reader.head
+    yield Fact("book_event", "Latest event", f"{last.seq}, {local_minutes(last.at)}")
+    yield Fact("book_digest", "Digest of the book", Digest(last.digest))
+
+
+def _withdrawn(reader: Reader, batch: Batch) -> Iterator[Fact]:
+    for told in batch_events(reader, batch.id, "batch.withdrawn"):
+        yield Fact("withdrawn", "WITHDRAWN", f"{local_minutes(told.at)} by {told.who}: {told.data['reason']}")
+
+
+PAIR_COLUMNS = (
+    Column("item", "Line", Kind.COUNT),
+    Column("payee", "Payee"),
+    Column("amount", "Amount", Kind.MONEY),
+    Column("reference", "Reference"),
+    Column("note", "Note"),
+    Column("new", place=Place.DATA),
+)
+
+
+def _pairs_table(reader: Reader, batch: Batch, every: list[money.Claim]) -> Table:
+    new = new_payees(reader, batch)
+    references: dict[int, str] = dict(reader.rows("SELECT item, reference FROM claim WHERE batch = ?", batch.id))
+    groups = []
+    for title, some in (
+        ("New payees: nothing was paid to them from this account before", [c for c in every if c.item in new]),
+        ("Payees paid before", [c for c in every if c.item not in new]),
+    ):
+        if some:
+            rows = tuple(_pair(claim, batch, references[claim.item], claim.item in new) for claim in some)
+            groups.append(Group(title, rows))
+    total = Money(sum(claim.amount for claim in every), batch.currency)
+    return Table(
+        "payments",
+        "Payee and amount as accepted: new payees first, each group in the register's order",
+        PAIR_COLUMNS,
+        tuple(groups),
+        (Total(counted(len(every), "payment"), line_of(PAIR_COLUMNS, {"amount": total})),),
+        empty="No payments.",
+    )
+
+
+def _pair(claim: money.Claim, batch: Batch, reference: str, new: bool) -> Row:
+    notes = ["advice"] if claim.role == Role.ADVICE else []
+    notes += ["pulled"] if claim.pulled else []
+    cells: dict[str, Cell] = {
+        "item": claim.item,
+        "payee": claim.payee,
+        "amount": Money(claim.amount, batch.currency),
+        "reference": reference,
+        "note": ", ".join(notes),
+        "new": "yes" if new else "no",
+    }
+    return line_of(PAIR_COLUMNS, cells)
+
+
+def new_payees(reader: Reader, batch: Batch) -> set[int]:
+    """The payments, by item, whose payee the account paid in no accepted batch before this one."""
+    return {
+        row[0]
+        for row in reader.rows(
+            "SELECT c.item FROM claim c WHERE c.batch = ? AND NOT EXISTS (SELECT 1 FROM claim e "
+            "JOIN batch b ON b.id = e.batch WHERE e.account = c.account AND e.payee = c.payee "
+            "AND e.batch < c.batch AND b.state = 'accepted')",
+            batch.id,
+        )
+    }
+
+
+PROOF_COLUMNS = (
+    Column("made", "Made"),
+    Column("by", "By"),
+    Column("code", "Code"),
+    Column("latest", "Now"),
+    Column("digest", "Digest", place=Place.BELOW),
+)
+
+
+def _proofs_table(reader: Reader, batch: Batch) -> Table:
+    rows = []
+    for told in batch_events(reader, batch.id, "proof.made"):
+        digest = str(told.data["proof"])
+        cells: dict[str, Cell] = {
+            "made": local_minutes(told.at),
+            "by": f"{told.who} at {told.station}",
+            "code": proof_code(digest),
+            "latest": "the one to print by" if digest == batch.proof else "superseded",
+            "digest": Digest(digest),
+        }
+        rows.append(line_of(PROOF_COLUMNS, cells))
+    return Table("proofs", "Proofs", PROOF_COLUMNS, (Group("", tuple(rows)),), empty="No proof was made.")
+
+
+def _notes(batch: Batch) -> Iterator[str]:
+    yield (
+        "The digest of the book is that of its latest event: read it back with `cheque book verify --digest`. "
+        "It finds a record altered or cut short since this was printed; it does not prevent it."
+    )
+    if batch.pairs:
+        yield "The pairs digest covers payee and amount of every payment, whatever their order."

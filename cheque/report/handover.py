@@ -1,0 +1,100 @@
+"""The handover sheet: who takes which cheque, a line each to sign and date.
+
+The sheet lies on a table and the next one to sign reads it: so it shows number and payee only. Amounts are put
+on it when asked for by name, with a caution; references, addresses and employee numbers never are.
+"""
+
+from collections.abc import Iterator
+
+from cheque.book.book import Reader
+from cheque.book.state import State
+from cheque.payment import Role
+from cheque.reconcile.written import Preprinted, Written, by_account, written
+from cheque.report.page import Cell, Column, Fact, Group, Kind, Money, Place, Report, Row, Table, line_of
+from cheque.report.parts import account_facts, accounts_of, firm, sum_of
+from cheque.report.when import When
+from cheque.settings import Settings
+
+GONE = ("handed over", "mailed")
+_NUMBER = Column("number", "Number", Kind.NUMBER)
+_PAYEE = Column("payee", "Payee")
+_AMOUNT = Column("amount", "Amount", Kind.MONEY)
+_CUSTODY = Column("custody", "Where it is")
+_SIGN = (Column("signature", "Received by", Kind.SIGN, width=18), Column("received", "Date", Kind.SIGN, width=10))
+_ACCOUNT = Column("account", place=Place.DATA)
+
+
+def build(
+    reader: Reader,
+    settings: Settings,
+    when: When,
+    *,
+    batch: int = 0,
+    account: str = "",
+    amounts: bool = False,
+    every: bool = False,
+) -> Report:
+    """The sheet for a batch, an account, or all good cheques not yet handed over or mailed; or `every` good one."""
+    numbers = Preprinted(reader)
+    good = list(written(reader, states=(State.PRINTED,), role=Role.CHEQUE, batch=batch, account=account))
+    stopped = [form for form in good if form.stop]
+    here = by_account(form for form in good if not form.stop and (every or form.custody not in GONE))
+    accounts = accounts_of((name for name, _ in here), account, settings)
+    columns = (
+        _NUMBER,
+        _PAYEE,
+        *((_AMOUNT,) if amounts else ()),
+        *((_CUSTODY,) if every else ()),
+        *_SIGN,
+        _ACCOUNT,
+    )
+    return Report(
+        "handover",
+        "Cheques handed over" + (f", batch {batch}" if batch else ""),
+        firm(settings, accounts),
+        when.as_of,
+        when.read,
+        facts=tuple(_facts(settings, accounts, sum(map(len, here.values())), batch)),
+        tables=tuple(
+            _table(columns, name if len(here) > 1 else "", currency, forms, numbers)
+            for (name, currency), forms in here.items()
+        )
+        or (Table("cheques", "", columns, (), empty="No cheque is waiting to be handed over."),),
+        notes=tuple(_notes(stopped, numbers, amounts)),
+        signatures=("Handed over by", "Cheques left over, and where"),
+    )
+
+
+def _facts(settings: Settings, accounts: list[str], cheques: int, batch: int) -> Iterator[Fact]:
+    if batch:
+        yield Fact("batch", "Batch", batch)
+    yield from account_facts(settings, accounts)
+    yield Fact("cheques", "Cheques", cheques)
+
+
+def _table(
+    columns: tuple[Column, ...], account: str, currency: str, forms: list[Written], numbers: Preprinted
+) -> Table:
+    keys = {column.key for column in columns}
+    totals = (sum_of(columns, forms, currency),) if "amount" in keys else ()
+    rows = tuple(_row(columns, keys, form, numbers) for form in forms)
+    title = f"Account {account}" if account else ""
+    return Table("cheques", title, columns, (Group("", rows),), totals, spaced=True)
+
+
+def _row(columns: tuple[Column, ...], keys: set[str], form: Written, numbers: Preprinted) -> Row:
+    cells: dict[str, Cell] = {
+        "number": numbers.of(form),
+        "payee": form.payee,
+        "amount": Money(form.amount or 0, form.currency),
+        "custody": form.custody,
+        "account": form.account,
+    }
+    return line_of(columns, {key: cell for key, cell in cells.items() if key in keys})
+
+
+def _notes(stopped: list[Written], numbers: Preprinted, amounts: bool) -> Iterator[str]:
+    if amounts:
+        yield "This sheet shows amounts: let nobody see any line but their own."
+    if stopped:
+        yield f"Stopped at the bank, not to be handed over: {', '.join(map(numbers.of, stopped))}."

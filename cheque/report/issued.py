@@ -1,0 +1,124 @@
+"""Cheques issued: every cheque that was good when somebody looked at it, and which of them were voided since.
+
+A cheque is issued when a person has seen it printed (or wrote it by hand); a form that was sent and nobody has
+looked at is in doubt, and is named but not counted. Advices are no cheques.
+"""
+
+from collections.abc import Iterator
+
+from cheque.book import batches
+from cheque.book.book import Reader
+from cheque.book.state import State
+from cheque.payment import Role
+from cheque.reconcile.written import Preprinted, Written, by_account, written
+from cheque.report.page import Column, Fact, Group, Kind, Money, Place, Report, Row, Table, line_of
+from cheque.report.parts import account_facts, accounts_of, counted, firm, sum_of
+from cheque.report.when import When
+from cheque.settings import Settings
+
+COLUMNS = (
+    Column("number", "Number", Kind.NUMBER),
+    Column("date", "Date", Kind.DATE),
+    Column("payee", "Payee"),
+    Column("amount", "Amount", Kind.MONEY),
+    Column("reference", "Reference"),
+    Column("account", place=Place.DATA),
+    Column("state", place=Place.DATA),
+    Column("batch", place=Place.DATA, kind=Kind.COUNT),
+    Column("payment", place=Place.DATA, kind=Kind.COUNT),
+)
+
+
+def build(
+    reader: Reader,
+    settings: Settings,
+    when: When,
+    *,
+    batch: int = 0,
+    account: str = "",
+    dated_from: str = "",
+    dated_to: str = "",
+) -> Report:
+    """The cheques of a batch, of an account, or dated within days (ISO 8601, both included); or all of them."""
+    if batch:
+        account = batches.get(reader, batch).account
+    numbers = Preprinted(reader)
+    forms = [
+        form
+        for form in written(reader, states=(State.PRINTED, State.VOIDED), batch=batch, account=account)
+        if (not dated_from or form.date >= dated_from) and (not dated_to or form.date <= dated_to)
+    ]
+    cheques = by_account(form for form in forms if form.role == Role.CHEQUE)
+    accounts = accounts_of((name for name, _ in cheques), account, settings)
+    title = "Cheques issued" + (f", batch {batch}" if batch else "")
+    return Report(
+        "issued",
+        title,
+        firm(settings, accounts),
+        when.as_of,
+        when.read,
+        facts=tuple(_facts(reader, settings, accounts, batch, dated_from, dated_to)),
+        tables=tuple(_table(name, currency, some, numbers, len(cheques)) for (name, currency), some in cheques.items())
+        or (Table("cheques", "", COLUMNS, (), empty="No cheques."),),
+        notes=tuple(_notes(reader, forms, numbers, batch, account)),
+    )
+
+
+def _facts(
+    reader: Reader, settings: Settings, accounts: list[str], batch: int, dated_from: str, dated_to: str
+) -> Iterator[Fact]:
+    if batch:
+        found = batches.get(reader, batch)
+        yield Fact("batch", "Batch", batch)
+        yield Fact("source", "From", found.source)
+    yield from account_facts(settings, accounts)
+    if dated_from or dated_to:
+        days = f"from {dated_from} to {dated_to}" if dated_from and dated_to else ""
+        yield Fact("dated", "Dated", days or (f"from {dated_from} on" if dated_from else f"up to {dated_to}"))
+
+
+def _table(account: str, currency: str, forms: list[Written], numbers: Preprinted, tables: int) -> Table:
+    good = [form for form in forms if form.state == State.PRINTED]
+    voided = [form for form in forms if form.state == State.VOIDED]
+    groups = []
+    for title, some in (("Good", good), ("Voided since", voided)):
+        if some:
+            subtotal = (sum_of(COLUMNS, some, currency),) if good and voided else ()
+            groups.append(Group(title if voided else "", tuple(_row(form, numbers) for form in some), subtotal))
+    return Table(
+        "cheques",
+        f"Account {account}, {currency}" if tables > 1 else f"Amounts in {currency}",
+        COLUMNS,
+        tuple(groups),
+        (sum_of(COLUMNS, forms, currency, " issued" if good and voided else ""),),
+    )
+
+
+def _row(form: Written, numbers: Preprinted) -> Row:
+    return line_of(
+        COLUMNS,
+        {
+            "number": numbers.of(form),
+            "date": form.date,
+            "payee": form.payee,
+            "amount": Money(form.amount or 0, form.currency),
+            "reference": form.reference,
+            "account": form.account,
+            "state": "voided" if form.state == State.VOIDED else "good",
+            "batch": form.batch,
+            "payment": form.item,
+        },
+    )
+
+
+def _notes(reader: Reader, forms: list[Written], numbers: Preprinted, batch: int, account: str) -> Iterator[str]:
+    by_hand = [numbers.of(form) for form in forms if form.role == Role.CHEQUE and not form.run]
+    if by_hand:
+        yield f"Written by hand: {', '.join(by_hand)}."
+    advices = sum(1 for form in forms if form.role == Role.ADVICE and form.state == State.PRINTED)
+    if advices:
+        yield f"{counted(advices, 'advice')}, which cannot be paid, {'is' if advices == 1 else 'are'} not in it."
+    doubt = list(written(reader, states=(State.SENT, State.RESERVED), batch=batch, account=account))
+    if doubt:
+        named = numbers.of(doubt[0]) + (f" and {len(doubt) - 1} more" if len(doubt) > 1 else "")
+        yield f"In doubt, and not in it until somebody has looked at the paper: {named}."

@@ -1,0 +1,194 @@
+"""Forms that are no good cheques: voided, spoiled and missing; why, where the paper is, what replaced them.
+
+A voided cheque out of hand can still be presented: the report says whether the bank confirmed a stop. A stop
+lapses (United States: six months, fourteen days if only spoken, UCC § 4-403(b)), so the day is shown.
+"""
+
+from collections.abc import Iterator
+
+from cheque.book.book import Reader
+from cheque.book.state import LIVE, State
+from cheque.payment import Role
+from cheque.reconcile.written import Preprinted, Written, written
+from cheque.report.page import Cell, Column, Group, Kind, Money, Place, Report, Row, Table, Total, line_of
+from cheque.report.parts import account_facts, accounts_of, counted, firm, money_of
+from cheque.report.standing import event, number_events
+from cheque.report.when import When, local_day
+from cheque.settings import Settings
+
+COLUMNS = (
+    Column("number", "Number", Kind.NUMBER),
+    Column("on", "On", Kind.DATE),
+    Column("payee", "Payee"),
+    Column("amount", "Amount", Kind.MONEY),
+    Column("reason", "Reason"),
+    Column("paper", "Paper", place=Place.BELOW),
+    Column("stop", "Stop", place=Place.BELOW),
+    Column("replaced_by", "Replaced by", place=Place.BELOW),
+    Column("account", place=Place.DATA),
+    Column("state", place=Place.DATA),
+    Column("forms", place=Place.DATA, kind=Kind.COUNT),
+    Column("batch", place=Place.DATA, kind=Kind.COUNT),
+    Column("payment", place=Place.DATA, kind=Kind.COUNT),
+)
+_TITLES = {
+    State.VOIDED: ("voided", "Voided: good cheques cancelled before they were paid", "None was voided."),
+    State.SPOILED: ("spoiled", "Spoiled: forms used up without becoming good cheques", "None was spoiled."),
+    State.MISSING: ("missing", "Missing: forms that ought to be there and are not", "None is missing."),
+}
+
+
+def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, account: str = "") -> Report:
+    """The forms of a batch, of an account, or all of them that are voided, spoiled or missing."""
+    forms = list(written(reader, states=tuple(_TITLES), batch=batch, account=account))
+    accounts = accounts_of((form.account for form in forms), account, settings)
+    telling = _Telling(reader, Preprinted(reader))
+    return Report(
+        "voids",
+        "Voided, spoiled and missing" + (f", batch {batch}" if batch else ""),
+        firm(settings, accounts),
+        when.as_of,
+        when.read,
+        facts=tuple(account_facts(settings, accounts)),
+        tables=tuple(_table(state, [f for f in forms if f.state == state], telling) for state in _TITLES),
+        notes=tuple(_notes(forms, telling)),
+    )
+
+
+def _table(state: State, forms: list[Written], telling: "_Telling") -> Table:
+    key, title, empty = _TITLES[state]
+    by_account: dict[str, list[Written]] = {}
+    for form in forms:
+        by_account.setdefault(form.account, []).append(form)
+    groups = tuple(
+        Group(f"Account {name}" if len(by_account) > 1 else "", tuple(telling.rows(some)))
+        for name, some in by_account.items()
+    )
+    money = sorted({form.currency for form in forms if form.currency}) if state is not State.SPOILED else []
+    totals = [
+        Total(
+            counted(sum(1 for form in forms if form.currency == currency and form.role == Role.CHEQUE)),
+            line_of(COLUMNS, {"amount": money_of((f for f in forms if f.currency == currency), currency)}),
+        )
+        for currency in money
+    ]
+    blank = sum(1 for form in forms if not form.batch)
+    if blank:
+        totals.append(Total(f"{counted(blank, 'form')} that bore no payment", line_of(COLUMNS, {})))
+    return Table(key, title, COLUMNS, groups, tuple(totals), empty=empty)
+
+
+def _notes(forms: list[Written], telling: "_Telling") -> Iterator[str]:
+    needed = [telling.numbers.of(form) for form in forms if _may_be_paid(form)]
+    if needed:
+        yield f"No stop is confirmed for {', '.join(needed)}: voiding stops nothing, only the bank can."
+
+
+def _may_be_paid(form: Written) -> bool:
+    """Whether somebody may hold a cheque that is not good, with no stop confirmed."""
+    if form.role != Role.CHEQUE:
+        return False
+    return form.stop == "needed" or (form.state == State.MISSING and form.sent > 0 and not form.stop)
+
+
+class _Telling:
+    """Says what there is to say of a form."""
+
+    def __init__(self, reader: Reader, numbers: Preprinted) -> None:
+        self.reader, self.numbers = reader, numbers
+
+    def rows(self, forms: list[Written]) -> Iterator[Row]:
+        """A row for each form; neighbours that bore no payment and went the same way share one."""
+        for first, last in _stretches(forms):
+            yield self._row(first, last)
+
+    def _row(self, form: Written, last: int) -> Row:
+        cells: dict[str, Cell] = {
+            "number": self.numbers.stretch(form.stock, form.number, last),
+            "on": local_day(event(self.reader, form.seq).at),
+            "payee": form.payee,
+            "amount": self._amount(form),
+            "reason": form.reason,
+            "paper": {State.VOIDED: form.custody, State.MISSING: "not found"}.get(State(form.state), ""),
+            "stop": self._stop(form),
+            "replaced_by": self._replaced(form),
+            "account": form.account,
+            "state": form.state,
+            "forms": last - form.number + 1,
+            "batch": form.batch or None,
+            "payment": form.item or None,
+        }
+        return line_of(COLUMNS, cells)
+
+    @staticmethod
+    def _amount(form: Written) -> Money | None:
+        """A spoiled form is no money; a missing one may have become some."""
+        if form.amount is None or form.state == State.SPOILED:
+            return None
+        return Money(form.amount, form.currency)
+
+    def _stop(self, form: Written) -> str:
+        if form.stop == "confirmed":
+            told = list(number_events(self.reader, form.account, form.number, ("stop.confirmed",)))[-1].data
+            return f"confirmed by {told['by']} on {told['on']}" if told.get("on") else f"confirmed by {told['by']}"
+        if form.stop == "overridden":
+            told = list(number_events(self.reader, form.account, form.number, ("stop.overridden",)))[-1].data
+            return f"not confirmed; printed again all the same: {told['reason']}"
+        if _may_be_paid(form):
+            return "NOT CONFIRMED"
+        return ""
+
+    def _replaced(self, form: Written) -> str:
+        """The number that carries the payment now, or what it waits for."""
+        if not form.batch:
+            return ""
+        later = list(
+            self.reader.rows(
+                "SELECT number, stock, state, batch FROM number WHERE origin_batch = ? AND origin_item = ? "
+                "AND NOT (account = ? AND number = ?) ORDER BY taken",
+                form.origin_batch,
+                form.origin_item,
+                form.account,
+                form.number,
+            )
+        )
+        for number, stock, state, batch in reversed(later):
+            if state in LIVE:
+                doubt = "" if state == State.PRINTED else f", {state}"
+                return f"{self.numbers.text(stock, number)} (batch {batch}{doubt})"
+        waiting = self.reader.value(
+            "SELECT c.batch FROM claim c JOIN batch b ON b.id = c.batch WHERE c.origin_batch = ? AND "
+            "c.origin_item = ? AND c.batch > ? AND c.pulled = '' AND b.state = 'accepted' "
+            "ORDER BY c.batch DESC LIMIT 1",
+            form.origin_batch,
+            form.origin_item,
+            form.batch,
+        )
+        if waiting:
+            return f"batch {waiting}, not printed yet"
+        return self._pulled(form) or ("nothing yet" if form.state != State.VOIDED else "nothing: not printed again")
+
+    def _pulled(self, form: Written) -> str:
+        reason = self.reader.value("SELECT pulled FROM claim WHERE batch = ? AND item = ?", form.batch, form.item)
+        return f"nothing: the payment was pulled ({reason})" if reason else ""
+
+
+def _stretches(forms: list[Written]) -> Iterator[tuple[Written, int]]:
+    """The first form and the last number of each stretch."""
+    first: Written | None = None
+    last = 0
+    for form in forms:
+        if first is not None and _goes_on(first, last, form):
+            last = form.number
+            continue
+        if first is not None:
+            yield first, last
+        first, last = form, form.number
+    if first is not None:
+        yield first, last
+
+
+def _goes_on(first: Written, last: int, form: Written) -> bool:
+    if first.batch or form.batch or form.number != last + 1:
+        return False
+    return (first.stock, first.reason, first.stop, first.seq) == (form.stock, form.reason, form.stop, form.seq)
