@@ -55,9 +55,11 @@ def wrapped(line: str, width: int, indent: str = "") -> str:
 
 
 def say(text: str = "") -> None:
-    """Talk: to standard error, broken between words at the terminal's width (at most 100 columns)."""
-    width = min(shutil.get_terminal_size((100, 24)).columns, 100)
-    click.echo("\n".join(wrapped(line, width) for line in text.split("\n")), err=True)
+    """Talk: to standard error; on a terminal (or with COLUMNS set) broken between words, at most 100 wide."""
+    if sys.stderr.isatty() or os.environ.get("COLUMNS", "").isdigit():
+        width = max(20, min(shutil.get_terminal_size((80, 24)).columns, 100))
+        text = "\n".join(wrapped(line, width) for line in text.split("\n"))
+    click.echo(text, err=True)
 
 
 def counted(number: int, what: str) -> str:
