@@ -388,6 +388,24 @@ def test_the_alignment_page_shows_the_corners_of_every_place_and_stays_out_of_th
     assert page.slots == ()
 
 
+def test_the_rulers_keep_out_of_the_clear_band_of_a_cheque_above_its_stub_too() -> None:
+    assert PAYROLL.cheque is not None
+    area = PAYROLL.cheque.area
+    above = replace(PAYROLL, cheque=replace(PAYROLL.cheque, area=replace(area, top=0)), fields=(), tables=())
+    page = layout.alignment_page(above)
+    assert above.cheque is not None
+    band = above.cheque.clear_band
+    assert all(mark.y + PAYROLL.grid.spacing <= band.top or mark.y >= band.bottom for mark in page.marks)
+    assert any(mark.y >= band.bottom for mark in page.marks)
+
+
+def test_the_corners_of_a_field_of_another_pitch_stand_on_its_own_cells() -> None:
+    form = small(('prefix = "$"', 'pitch = "12 to the inch"'))
+    left, right = [mark for mark in layout.alignment_page(form).marks if mark.pitch == INCH // 12]
+    assert (left.text, right.text) == ("[", "]")
+    assert right.x - left.x == 14 * INCH // 12
+
+
 # ---------------------------------------------------------------- what does not fit
 
 

@@ -9,7 +9,8 @@ from cheque.form.model import Column, Field, Form, Table, When
 class Place(NamedTuple):
     """One place: `name` ("payee", "stub.hours"), `what` it shows, its cells, and the frame it must stay in.
 
-    `area` is exactly the character cells it may strike. `box` is None when no frame was stated.
+    `area` is exactly the character cells it may strike, `pitch` the width of one. `box` is None when no frame was
+    stated.
     """
 
     name: str
@@ -20,6 +21,7 @@ class Place(NamedTuple):
     when: When
     hidden_from: tuple[str, ...]
     box: Area | None
+    pitch: int
 
     def __str__(self) -> str:
         return f"{self.name} (line {self.line}, column {self.column})"
@@ -55,11 +57,33 @@ def places(form: Form) -> tuple[Place, ...]:
             name = f"{table.name}.{column.what}" + (f".{same + 1}" if same else "")
             area = column_area(form, table, column)
             hidden = table.hidden_from + column.hidden_from
-            found.append(Place(name, column.what, table.line, column.column, area, table.when, hidden, table.box))
+            found.append(
+                Place(
+                    name,
+                    column.what,
+                    table.line,
+                    column.column,
+                    area,
+                    table.when,
+                    hidden,
+                    table.box,
+                    form.grid.pitch,
+                )
+            )
     found += [_of_field(form, constant) for constant in form.constants]
     return tuple(found)
 
 
 def _of_field(form: Form, field: Field) -> Place:
     area = field_area(form, field)
-    return Place(field.name, field.what, field.line, field.column, area, field.when, field.hidden_from, field.box)
+    return Place(
+        field.name,
+        field.what,
+        field.line,
+        field.column,
+        area,
+        field.when,
+        field.hidden_from,
+        field.box,
+        field.pitch or form.grid.pitch,
+    )

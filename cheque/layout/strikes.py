@@ -2,7 +2,7 @@
 
 from cheque.form.geometry import Area
 from cheque.form.model import Field, Form
-from cheque.form.places import places
+from cheque.form.places import Place, places
 from cheque.form.what import WHAT
 from cheque.layout.cells import cells_of, slot_of
 from cheque.layout.steps import VOID
@@ -10,7 +10,8 @@ from cheque.page import Mark, Page
 
 #: what is struck through on a cheque that must not be paid
 _STRUCK = frozenset({"name", "words", "figures", "space"})
-_EVERY = 10
+#: the rulers count by tens, and number the lines from this column
+_EVERY, _NUMBERS_AT = 10, 3
 
 
 def void_of(form: Form, field: Field) -> tuple[Mark, ...]:
@@ -47,72 +48,72 @@ def alignment_page(form: Form) -> Page:
     """For plain paper: the corners of every place, and rulers of columns and lines where no corner stands.
 
     A place of one line is [   ], of several lines + at its four corners. The rulers count columns and lines
-    from 1, as the definition does: | every ten columns with its number, line numbers down the left side.
+    from 1, as the definition does: the bar after a number stands on that column, ' on the fives between; line
+    numbers stand down the left side. Nothing of it stands in the cheque's clear band.
     """
-    taken: set[tuple[int, int]] = set()
-    marks: list[Mark] = []
+    chart = _Chart(form)
     for place in places(form):
-        _frame(form, place.area, marks, taken)
-    last = _last_line(form)
-    for line in (1, last):
-        _ruler_across(form, line, marks, taken)
-    for line in range(1, last + 1):
-        _number_down(form, line, marks, taken)
-    return Page(tuple(marks))
+        chart.frame(place)
+    for line in (1, chart.last_line):
+        chart.ruler(line)
+    for line in range(1, chart.last_line + 1):
+        chart.put(line, _NUMBERS_AT, str(line))
+    return Page(tuple(chart.marks))
 
 
-def _frame(form: Form, area: Area, marks: list[Mark], taken: set[tuple[int, int]]) -> None:
-    grid, weight = form.grid, form.look.weight
-    top, bottom = area.top - grid.top, area.bottom - grid.spacing - grid.top
-    left, right = area.left - grid.left, area.right - grid.pitch - grid.left
-    corners = [(left, top, "["), (right, top, "]")]
-    if bottom > top:
-        corners = [(x, y, "+") for y in (top, bottom) for x in (left, right)]
-    for x, y, corner in corners:
-        if (x, y) not in taken:
-            taken.add((x, y))
-            marks.append(Mark(x, y, grid.pitch, weight, corner))
+class _Chart:
+    """A page that fills up: what is put later never stands over what was put before."""
+
+    def __init__(self, form: Form) -> None:
+        self.form, self.grid = form, form.grid
+        self.marks: list[Mark] = []
+        self.last_line = _last_line(form)
+        used = max((place.area.right for place in places(form)), default=form.paper.width)
+        #: the ruler ends at the last column that the form uses, so that any printer can reach it
+        self.columns = (used - form.grid.left) // form.grid.pitch
+
+    def frame(self, place: Place) -> None:
+        """The corners of one place."""
+        area, grid = place.area, self.grid
+        top, bottom = area.top - grid.top, area.bottom - grid.spacing - grid.top
+        left, right = area.left - grid.left, area.right - place.pitch - grid.left
+        if top == bottom:
+            self._strike(left, top, place.pitch, "[")
+            self._strike(right, top, place.pitch, "]")
+            return
+        for y in (top, bottom):
+            self._strike(left, y, place.pitch, "+")
+            self._strike(right, y, place.pitch, "+")
+
+    def ruler(self, line: int) -> None:
+        """Columns, by tens and fives."""
+        for column in range(_EVERY, self.columns + 1, _EVERY):
+            text = f"{column}|"
+            self.put(line, column - len(text) + 1, text)
+        for column in range(_EVERY // 2, self.columns + 1, _EVERY):
+            self.put(line, column, "'")
+
+    def put(self, line: int, column: int, text: str) -> None:
+        """A text of a ruler at a line and column of the chart, unless something stands in its way."""
+        self._strike((column - 1) * self.grid.pitch, (line - 1) * self.grid.spacing, self.grid.pitch, text)
+
+    def _strike(self, x: int, y: int, pitch: int, text: str) -> None:
+        mark = Mark(x, y, pitch, self.form.look.weight, text)
+        cells = Area(x + self.grid.left, y + self.grid.top, len(text) * pitch, self.grid.spacing)
+        if self.form.cheque and cells.overlaps(self.form.cheque.clear_band):
+            return
+        if all(old.y != y or _end(old) <= x or _end(mark) <= old.x for old in self.marks):
+            self.marks.append(mark)
+
+
+def _end(mark: Mark) -> int:
+    return mark.x + len(mark.text) * mark.pitch
 
 
 def _last_line(form: Form) -> int:
-    """The last line of the chart that is on the paper and not in the cheque's clear band."""
-    grid = form.grid
-    lines = (form.paper.length - grid.top) // grid.spacing
-    band = form.cheque.clear_band if form.cheque else None
-    while (
-        lines > 1
-        and band
-        and band.top < grid.top + lines * grid.spacing
-        and band.bottom > grid.top + (lines - 1) * grid.spacing
-    ):
-        lines -= 1
-    return lines
-
-
-def _columns(form: Form) -> int:
-    """Columns of the chart up to the last that is used; the ruler ends there, so that any printer can reach it."""
-    used = max((place.area.right for place in places(form)), default=form.paper.width)
-    return (used - form.grid.left) // form.grid.pitch
-
-
-def _ruler_across(form: Form, line: int, marks: list[Mark], taken: set[tuple[int, int]]) -> None:
-    for column in range(_EVERY, _columns(form) + 1, _EVERY):
-        text = f"{column}|"
-        _put(form, line, column - len(text) + 1, text, marks, taken)
-    for column in range(_EVERY // 2, _columns(form) + 1, _EVERY):
-        _put(form, line, column, "'", marks, taken)
-
-
-def _number_down(form: Form, line: int, marks: list[Mark], taken: set[tuple[int, int]]) -> None:
-    text = str(line)
-    _put(form, line, 3, text, marks, taken)
-
-
-def _put(form: Form, line: int, column: int, text: str, marks: list[Mark], taken: set[tuple[int, int]]) -> None:
-    """Strike a text of the ruler unless something stands in its way: a ruler never hides a corner."""
-    grid = form.grid
-    y = (line - 1) * grid.spacing
-    cells = [((column - 1 + offset) * grid.pitch, y) for offset in range(len(text))]
-    if column >= 1 and not taken.intersection(cells):
-        taken.update(cells)
-        marks.append(Mark(cells[0][0], y, grid.pitch, form.look.weight, text))
+    """The last line of the chart before the cheque's clear band, or of the paper."""
+    grid, band = form.grid, form.cheque.clear_band if form.cheque else None
+    end = form.paper.length
+    if band and band.bottom == end:
+        end = band.top
+    return max(1, (end - grid.top) // grid.spacing)
