@@ -74,14 +74,15 @@ class Spooler:
         found = self._ask(GET_JOB, queue, body)
         return next((values for group, values in found if group == _JOB), {}) if found is not None else None
 
-    def unfinished(self, queue: str) -> list[int]:
-        """The numbers of the queue's jobs that are not yet over, anybody's."""
+    def unfinished(self, queue: str, title: str | None = None) -> list[int]:
+        """The numbers of the queue's jobs that are not yet over: anybody's, or those of a title."""
         body: list[Attribute] = [
             (_KEYWORD, "which-jobs", ["not-completed"]),
-            (_KEYWORD, "requested-attributes", ["job-id"]),
+            (_KEYWORD, "requested-attributes", ["job-id", "job-name"]),
         ]
         found = self._ask(GET_JOBS, queue, body) or []
-        numbers = [values["job-id"][0] for group, values in found if group == _JOB and "job-id" in values]
+        jobs = [values for group, values in found if group == _JOB]
+        numbers = [job["job-id"][0] for job in jobs if title is None or title in job.get("job-name", [])]
         return [number for number in numbers if isinstance(number, int)]
 
     def purge(self, queue: str, number: int) -> None:

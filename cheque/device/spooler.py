@@ -33,6 +33,7 @@ from typing import BinaryIO, cast
 from cheque.device import DeviceError, Stalled, ipp
 
 LP_SECONDS = 60.0
+UNKNOWN_SECONDS = 2.0
 SHORTEST_WAIT, LONGEST_WAIT = 0.02, 0.5
 
 _QUEUE = re.compile(r"\w[\w.+-]{0,126}")
@@ -102,7 +103,8 @@ class QueueDevice:
         self.remarks: list[str] = []
         self._spooler, self._queue, self._stall = spooler, queue, stall
         self._job: int | None = None  # the one not yet over
-        self._length = 0
+        self._title = ""  # of the job not yet over, by which it is found when its number is not known
+        self._lp: subprocess.Popen[bytes] | None = None
         self._broken = ""
 
     def send(self, data: bytes) -> None:
@@ -117,7 +119,6 @@ class QueueDevice:
             raise DeviceError(f"{self.address}: the last job is not over yet; wait for it, or close.")
         try:
             if data:
-                self._length = len(data)
                 self._alone()
                 self._hand_in(data)
             if self._job is not None:
@@ -149,36 +150,47 @@ class QueueDevice:
     def _hand_in(self, data: bytes) -> None:
         """Run `lp`, and note the job's number.
 
-        It is kept out of reach of the terminal's Ctrl-C, and its input and output are no pipes: once begun it can
-        end in its own time, and only then is it known whether there is a job to cancel.
+        It is kept out of reach of the terminal's Ctrl-C, and its input and output are no pipes: once begun it ends
+        in its own time, and only then is it known whether there is a job to cancel.
         """
-        command = ["lp", "-d", self._queue, "-o", "raw", "-o", "job-sheets=none", "-t", "cheque", "-"]
+        self._title, self._lp = f"cheque-{os.getpid()}-{time.monotonic_ns()}", None
+        command = ["lp", "-d", self._queue, "-o", "raw", "-o", "job-sheets=none", "-t", self._title, "-"]
         with _memory() as given, _memory() as said, _memory() as complained:
             given.write(data)
             given.seek(0)
-            lp = subprocess.Popen(
+            self._lp = subprocess.Popen(
                 command, stdin=given, stdout=said, stderr=complained, env=_environment(), start_new_session=True
             )
-            stopped: KeyboardInterrupt | None = None
             try:
-                try:
-                    status = lp.wait(LP_SECONDS)
-                except KeyboardInterrupt as stop:
-                    stopped, status = stop, lp.wait(LP_SECONDS)
+                status = self._lp.wait(LP_SECONDS)
             except subprocess.TimeoutExpired as error:
-                lp.kill()
-                lp.wait()
+                self._lp.kill()
+                self._lp.wait()
+                self._cancel()
                 raise self._fault(
                     f"lp did not hand the job in within {LP_SECONDS:g} s",
-                    f"See what it left (lpstat -o {self._queue}), cancel it, then resume",
+                    f"See that nothing is left of it (lpstat -o {self._queue}), then resume",
                 ) from error
             found = re.search(r"\S-(\d+)(?:\s|$)", _text(said))
             if status or not found:
                 why = _text(complained) or f"status {status}"
                 raise self._fault(f"lp did not hand the job in ({why})", "Put it right, then resume")
         self._job = int(found[1])
-        if stopped:
-            raise stopped
+
+    def _jobs(self) -> list[int]:
+        """The job in hand, or the one that an interrupted `lp` may have handed in."""
+        if self._job is not None or not self._title:
+            return [] if self._job is None else [self._job]
+        until = time.monotonic() + UNKNOWN_SECONDS
+        with contextlib.suppress(ipp.IppError, subprocess.TimeoutExpired):
+            if self._lp is not None:
+                self._lp.wait(LP_SECONDS)
+                return self._spooler.unfinished(self._queue, self._title)
+            while time.monotonic() < until:  # interrupted while `lp` was being started
+                time.sleep(0.1)
+                if found := self._spooler.unfinished(self._queue, self._title):
+                    return found
+        return []
 
     def _follow(self, job: int) -> None:
         """Until the job is completed. Anything else is a fault; no change for too long is a stall."""
@@ -193,11 +205,11 @@ class QueueDevice:
                 )
             began = began or begins
             if state == ipp.COMPLETED:
-                self._job = None
+                self._job, self._title = None, ""
                 self._purge(job)
                 return
             if state in _OVER:
-                self._job = None
+                self._job, self._title = None, ""
                 self._purge(job)
                 raise self._fault(f"job {self._queue}-{job} {_STATES[state]}{message}", _LOOK)
             if state and state != last:
@@ -218,7 +230,7 @@ class QueueDevice:
         except ipp.IppError as error:
             return 0, f" ({error})", 0
         if found is None:
-            self._job = None
+            self._job, self._title = None, ""
             raise self._fault(
                 f"the spooler no longer knows job {self._queue}-{job}, so its fate is unknown",
                 f"Let it keep the history of jobs (PreserveJobHistory). {_LOOK}",
@@ -237,20 +249,20 @@ class QueueDevice:
 
     def _cancel(self) -> None:
         """Cancel the job in hand; what the spooler will not cancel is found when the queue is next opened."""
-        job, self._job = self._job, None
-        if job is None:
-            return
-        with contextlib.suppress(OSError, subprocess.SubprocessError):
-            subprocess.run(
-                ["cancel", f"{self._queue}-{job}"],
-                capture_output=True,
-                env=_environment(),
-                timeout=LP_SECONDS,
-                start_new_session=True,
-                check=False,
-            )
-        with contextlib.suppress(ipp.IppError):
-            self._spooler.purge(self._queue, job)
+        jobs = self._jobs()
+        self._job, self._title = None, ""
+        for job in jobs:
+            with contextlib.suppress(OSError, subprocess.SubprocessError):
+                subprocess.run(
+                    ["cancel", f"{self._queue}-{job}"],
+                    capture_output=True,
+                    env=_environment(),
+                    timeout=LP_SECONDS,
+                    start_new_session=True,
+                    check=False,
+                )
+            with contextlib.suppress(ipp.IppError):
+                self._spooler.purge(self._queue, job)
 
     def _fault(self, happened: str, do: str) -> DeviceError:
         self._broken = happened

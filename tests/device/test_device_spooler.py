@@ -217,6 +217,25 @@ def test_stopped_by_hand_cancels_the_job(printer: JobPrinter, spool: Spool) -> N
     soon(lambda: not spool.ipp.unfinished("payroom"))
 
 
+def test_stopped_by_hand_at_any_moment_leaves_no_job(printer: JobPrinter, spool: Spool) -> None:
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    printer.reads.clear()
+    data = STREAM * 400
+    before = signal.signal(signal.SIGALRM, stop)
+    try:
+        for moment in range(1, 41, 5):  # thousandths of a second: before, during and after lp
+            device = queue.open_device("queue:payroom", stall=20)
+            signal.setitimer(signal.ITIMER_REAL, moment / 1000)
+            with pytest.raises((DeviceError, KeyboardInterrupt)):  # the latter just before it begins
+                device.send(data)
+            device.close()
+            soon(lambda: not spool.ipp.unfinished("payroom"))
+    finally:
+        signal.signal(signal.SIGALRM, before)
+
+
 def _lp(folder: Path, script: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """An `lp` that misbehaves, in front of the real one ($LP)."""
     monkeypatch.setenv("LP", str(shutil.which("lp")))
@@ -263,7 +282,7 @@ def test_an_lp_that_hangs_is_given_up_and_what_to_look_at_is_said(
     monkeypatch.setattr(queue, "LP_SECONDS", 0.3)
     _lp(tmp_path, "exec sleep 5", monkeypatch)
     device = queue.open_device("queue:payroom", stall=5)
-    with pytest.raises(DeviceError, match=r"within 0\.3 s\. See what it left \(lpstat -o payroom\)"):
+    with pytest.raises(DeviceError, match=r"within 0\.3 s\. See that nothing is left of it \(lpstat -o payroom\)"):
         device.send(STREAM)
     device.close()
 
