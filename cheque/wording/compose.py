@@ -1,15 +1,23 @@
 """A style's phrases filled for one amount: the legal amount as it stands on the cheque, without fill."""
 
-from typing import NamedTuple
+import re
+from collections.abc import Callable
+from functools import cache
+from operator import itemgetter
+from typing import Any, NamedTuple
 
 from cheque.wording.letters import Substitute, struck
 from cheque.wording.style import Name, Style, phrases
 
+#: The blanks of a phrase, in the order in which `_filled` has their texts.
+BLANKS = ("whole", "unit", "part", "minor", "figures")
+
 
 class Phrase(NamedTuple):
-    """A phrase made ready: its text with `over` filled in, and what it must be given."""
+    """A phrase made ready: its text with %s for every blank, and which texts those take, in order."""
 
     text: str
+    pick: Callable[[tuple[str, ...]], Any]
     spelled_part: bool
     minor: tuple[str, ...]
 
@@ -35,7 +43,9 @@ def prepare(style: Style, currency: str, digits: int, substitute: Substitute | N
     ways = phrases(style, currency, digits)
 
     def ready(text: str, minor: tuple[str, ...]) -> Phrase:
-        return Phrase(text.replace("{over}", str(over)), "{part}" in text, minor)
+        text = text.replace("{over}", str(over)).replace("%", "%%")
+        order = [BLANKS.index(blank) for blank in re.findall(r"\{(\w+)\}", text)]
+        return Phrase(re.sub(r"\{\w+\}", "%s", text), itemgetter(*order), "{part}" in text, minor)
 
     return Composition(
         style,
@@ -75,16 +85,17 @@ def _filled(composition: Composition, phrase: Phrase, words: str, whole: int, pa
     if phrase.spelled_part:
         spelled = style.spell(part, name.minor_gender)
         minor = phrase.minor[style.unit_form(part)]
-    text = phrase.text.format(
-        whole=words,
-        unit=name.unit[style.unit_form(whole)],
-        part=spelled,
-        minor=minor,
-        figures=str(part).rjust(composition.digits, "0"),
-    )
+    figures = str(part).zfill(composition.digits)
+    text = phrase.text % phrase.pick((words, name.unit[style.unit_form(whole)], spelled, minor, figures))
     text = _each(text) if style.capitals == "each" else text[:1].upper() + text[1:]
     return struck(text, composition.substitute)
 
 
 def _each(text: str) -> str:
-    return " ".join(word if word == "and" else word[:1].upper() + word[1:] for word in text.split(" "))
+    return " ".join(map(_capital, text.split(" ")))
+
+
+@cache
+def _capital(word: str) -> str:
+    """A word with its capital, all but *and*. The words are few, so they are kept."""
+    return word if word == "and" else word[:1].upper() + word[1:]

@@ -15,6 +15,8 @@ from cheque.wording.letters import Substitute, small
 from cheque.wording.reading.grammar import Reader
 from cheque.wording.style import Style, phrases
 
+_DIGIT = re.compile("[0-9]")
+
 
 class Shape(NamedTuple):
     """One phrase as a pattern, and which forms of a name each of its texts is."""
@@ -25,9 +27,10 @@ class Shape(NamedTuple):
 
 
 class Proof(NamedTuple):
-    """All that reading back amounts of one currency in one style needs."""
+    """All that reading back amounts of one currency in one style needs: the phrases with figures, and without."""
 
-    shapes: tuple[Shape, ...]
+    figured: tuple[Shape, ...]
+    spelled: tuple[Shape, ...]
     reader: Reader
     gender: str
     minor_gender: str
@@ -46,14 +49,16 @@ def prepare(style: Style, currency: str, digits: int, substitute: Substitute | N
         text + "|".join(minor): _shape(fold(text), [fold(n) for n in name.unit], [fold(n) for n in minor], digits)
         for text, minor in named
     }
-    second = partial(_text2num, style.second) if style.second and not substitute else None
-    return Proof(tuple(shapes.values()), style.reader(fold), name.gender, name.minor_gender, 10**digits, second)
+    second = _text2num(style.second) if style.second and not substitute else None
+    figured = tuple(shape for text, shape in shapes.items() if "{figures}" in text)
+    spelled = tuple(shape for text, shape in shapes.items() if "{figures}" not in text)
+    return Proof(figured, spelled, style.reader(fold), name.gender, name.minor_gender, 10**digits, second)
 
 
 def read(proof: Proof, text: str) -> int:
     """The minor units that a legal amount says. KeyError when it is none of this currency in this style."""
     text = text.lower()
-    for shape in proof.shapes:
+    for shape in proof.figured if _DIGIT.search(text) else proof.spelled:
         if match := shape.pattern.fullmatch(text):
             try:
                 return _value(proof, shape, match.groupdict())
@@ -86,21 +91,26 @@ def _number(proof: Proof, words: str, gender: str) -> int:
     return number
 
 
-def _text2num(language: str, words: str) -> int:
+def _text2num(language: str) -> Callable[[str], int]:
     from text_to_num import text2num
 
-    try:
-        return int(text2num(words, language))
-    except ValueError:
-        raise KeyError(words) from None
+    def second(words: str) -> int:
+        try:
+            return int(text2num(words, language))
+        except ValueError:
+            raise KeyError(words) from None
+
+    return second
 
 
 def _shape(phrase: str, units: list[str], minors: list[str], digits: int) -> Shape:
     """The phrase as a pattern: its own words stand as they are, its blanks become groups."""
+    #: as much as will fit, which is quicker, unless one form of the name ends another ("reais", "de reais")
+    some = ".+?" if any(one != other and one.endswith(f" {other}") for one in units for other in units) else ".+"
     blanks = {
-        "whole": "(?P<whole>.+?)",
+        "whole": f"(?P<whole>{some})",
         "unit": f"(?P<unit>{_either(units)})",
-        "part": "(?P<part>.+?)",
+        "part": "(?P<part>.+)",
         "minor": f"(?P<minor>{_either(minors)})",
         "figures": f"(?P<figures>[0-9]{{{digits}}})",
         "over": str(10**digits),
