@@ -16,7 +16,7 @@ from pathlib import Path
 
 import click
 
-from cheque.cli.desk import answer, say
+from cheque.cli.desk import answer, say, wrapped
 from cheque.errors import InputRefused, Refusal
 
 TOTALS = ("--control-total", "18214.77", "--item-count", "24", "--hash-total", "51877")
@@ -93,11 +93,12 @@ class _Stage:
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
-            env={**os.environ, "COLUMNS": "92"},
         )
         out, talk = self.process.communicate()
         if not quiet:
-            for line in (talk + out).splitlines():
+            for line in talk.splitlines():
+                answer(wrapped(line, 96, "    "))
+            for line in out.splitlines():
                 answer(f"    {line}" if line else "")
         if self.process.returncode != status:
             raise InputRefused(

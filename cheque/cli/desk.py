@@ -55,8 +55,8 @@ def wrapped(line: str, width: int, indent: str = "") -> str:
 
 
 def say(text: str = "") -> None:
-    """Talk: to standard error; on a terminal (or with COLUMNS set) broken between words, at most 100 wide."""
-    if sys.stderr.isatty() or os.environ.get("COLUMNS", "").isdigit():
+    """Talk: to standard error; on a terminal broken between words, at most 100 columns wide."""
+    if sys.stderr.isatty():
         width = max(20, min(shutil.get_terminal_size((80, 24)).columns, 100))
         text = "\n".join(wrapped(line, width) for line in text.split("\n"))
     click.echo(text, err=True)

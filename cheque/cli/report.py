@@ -71,7 +71,7 @@ def issued(
     dated_to: str | None,
     **how: Any,
 ) -> None:
-    """The cheques issued: number, date, payee, amount, reference; those voided since apart."""
+    """The cheques issued; those voided since apart."""
     days = {"dated_from": _day("--from", dated_from), "dated_to": _day("--to", dated_to)}
     _write("issued", Output(**how), batch, account, day, **days)
 
@@ -81,7 +81,10 @@ def issued(
 @click.option("--as-of", "day", metavar="DATE", help="The book as it stood at the end of that local day.")
 @how_options
 def control(batch: str | None, day: str | None, **how: Any) -> None:
-    """The control report of a batch, for the binder: totals, payees and amounts, the digest of the book."""
+    """The control report of a batch, for the binder.
+
+    Totals against the slip, payees and amounts side by side, proofs, runs, and the digest of the book.
+    """
     output = Output(**how)
     with opened() as (settings, book), standing(book, day) as (reader, when):
         from cheque.report import control as report
@@ -94,7 +97,10 @@ def control(batch: str | None, day: str | None, **how: Any) -> None:
 @_what_options
 @how_options
 def numbers(numbers: str | None, batch: str | None, account: str | None, day: str | None, **how: Any) -> None:
-    """Every number of the boxes, of a batch, or of NUMBERS (100501-100600), and what became of it."""
+    """Every number, and what became of it.
+
+    Of all boxes, of a batch, or of NUMBERS (100501-100600). Exit 1 when a box does not add up.
+    """
     if numbers and (batch or account):
         raise UsageRefused("found NUMBERS with --batch or --account: give one of them.")
     _write("numbers", Output(**how), batch, account, day, span=numbers)
@@ -104,7 +110,7 @@ def numbers(numbers: str | None, batch: str | None, account: str | None, day: st
 @_what_options
 @how_options
 def outstanding(batch: str | None, account: str | None, day: str | None, **how: Any) -> None:
-    """Good cheques that the bank has not paid, by age; the stale ones apart."""
+    """Good cheques not yet paid, by age; stale ones apart."""
     _write("outstanding", Output(**how), batch, account, day)
 
 
@@ -112,7 +118,10 @@ def outstanding(batch: str | None, account: str | None, day: str | None, **how: 
 @_what_options
 @how_options
 def voids(batch: str | None, account: str | None, day: str | None, **how: Any) -> None:
-    """Forms voided, spoiled and missing: why, where the paper is, what replaced them."""
+    """Forms voided, spoiled and missing, and why.
+
+    Where the paper is, whether the bank confirmed a stop, and what replaced them.
+    """
     _write("voids", Output(**how), batch, account, day)
 
 
@@ -122,7 +131,10 @@ def voids(batch: str | None, account: str | None, day: str | None, **how: Any) -
 @click.option("--all", "every", is_flag=True, help="Those handed over or mailed already as well.")
 @how_options
 def handover(batch: str | None, account: str | None, day: str | None, amounts: bool, every: bool, **how: Any) -> None:
-    """The sheet that people sign when they take their cheque; without amounts unless asked for."""
+    """The sheet people sign when they take their cheque.
+
+    It shows no amounts unless asked for: whoever signs reads the lines above.
+    """
     _write("handover", Output(**how), batch, account, day, amounts=amounts, every=every)
 
 

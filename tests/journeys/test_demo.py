@@ -12,6 +12,7 @@ import stat
 import subprocess
 import sys
 import tomllib
+from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 
@@ -99,7 +100,7 @@ def test_every_payee_date_figure_and_legal_amount_is_the_registers_and_in_its_fi
         year, month, day = row["date"].split("-")
         assert shown(paper, form, "date").strip() == f"{month}/{day}/{year}"
         figures = shown(paper, form, "amount_figures")
-        assert figures.strip("*") == f"${float(row['amount']):,.2f}"
+        assert figures.strip("*") == f"${Decimal(row['amount']):,}"
         assert " " not in figures
         words = [shown(paper, form, "amount_words", line).rstrip() for line in (0, 1)]
         legal = " ".join(part for part in (w.strip("*").strip() for w in words) if part)
@@ -115,20 +116,16 @@ def test_nothing_is_struck_outside_the_fields(demo: tuple[Path, str]) -> None:
     cells: set[tuple[Fraction, Fraction]] = set()
 
     def cover(line: int, column: int, width: int, lines: int) -> None:
-        cells.update(
-            (Fraction(column - 1 + c, 10), Fraction(line - 1 + n, 6)) for c in range(width) for n in range(lines)
-        )
+        for row in range(line - 1, line - 1 + lines):
+            cells.update((Fraction(column - 1 + cell, 10), Fraction(row, 6)) for cell in range(width))
 
     for one in FORM["field"]:
         cover(one["line"], one["column"], one["width"], one.get("lines", 1))
     for table in FORM["table"]:
         for column in table["column"]:
             cover(table["line"], column["column"], column["width"], table["lines"])
-    constants = [
-        (one["line"], one["column"], one.get("width", len(one.get("text", "")))) for one in FORM.get("constant", [])
-    ]
-    for line, column, width in constants:
-        cover(line, column, width, 1)
+    for one in FORM.get("constant", []):
+        cover(one["line"], one["column"], one.get("width", len(one.get("text", ""))), 1)
     for paper in streams(demo[0]):
         for number in range(int(paper.fed / LENGTH)):
             for strike in paper.form(number, LENGTH):
