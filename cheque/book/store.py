@@ -21,28 +21,29 @@ Row = tuple[Any, ...]
 PATIENCE = 10.0  # seconds to wait for another command's transaction
 _OLDEST = (3, 37)  # the first with strict tables
 
-#: how SQLite's name of an error begins -> what it means here and what to do; `{text}` is its own words
-_MEANT = (
-    ("SQLITE_BUSY", "is in use by another command, which did not let go of it. Let that end, then try again."),
-    ("SQLITE_LOCKED", "is in use by another command, which did not let go of it. Let that end, then try again."),
-    ("SQLITE_FULL", "could not be written: the disk is full. Nothing changed; make room, then do it again."),
-    (
-        "SQLITE_READONLY",
-        "cannot be written: the disk, the folder or the file is read-only. Nothing changed; see to that first.",
+_IN_USE = "is in use by another command, which did not let go of it. Let that end, then try again."
+#: SQLite's primary result code -> what it means here and what to do; `{text}` is SQLite's own words
+_MEANT = {
+    sqlite3.SQLITE_BUSY: _IN_USE,
+    sqlite3.SQLITE_LOCKED: _IN_USE,
+    sqlite3.SQLITE_FULL: ("could not be written: the disk is full. Nothing changed; make room, then do it again."),
+    sqlite3.SQLITE_READONLY: (
+        "cannot be written: the disk, the folder or the file is read-only. Nothing changed; see to that first."
     ),
-    ("SQLITE_CANTOPEN", "cannot be opened ({text}): see to the disk, and to who owns the folder and may write in it."),
-    ("SQLITE_PERM", "cannot be opened: it belongs to somebody else."),
-    ("SQLITE_NOTADB", "is not a book: the file is no database. Name another place, or restore a backup."),
-    ("SQLITE_CORRUPT", "is damaged ({text}). Keep the file as it is, and restore a backup beside it."),
-    (
-        "SQLITE_IOERR",
+    sqlite3.SQLITE_CANTOPEN: (
+        "cannot be opened ({text}): see to the disk, and to who owns the folder and may write in it."
+    ),
+    sqlite3.SQLITE_PERM: "cannot be opened: it belongs to somebody else.",
+    sqlite3.SQLITE_NOTADB: "is not a book: the file is no database. Name another place, or restore a backup.",
+    sqlite3.SQLITE_CORRUPT: "is damaged ({text}). Keep the file as it is, and restore a backup beside it.",
+    sqlite3.SQLITE_IOERR: (
         "could not be read or written: the disk failed ({text}). Whether the last step is in the book is not "
-        "certain: see to the disk, then look with `cheque book verify` and `cheque show` before doing it again.",
+        "certain: see to the disk, then look with `cheque book verify` and `cheque show` before doing it again."
     ),
-    ("SQLITE_CONSTRAINT", "refuses what would break its own law ({text}). Nothing changed."),
-    ("SQLITE_TOOBIG", "refuses a text that is too long. Nothing changed."),
-    ("SQLITE_NOMEM", "could not be used: memory ran out. Nothing changed."),
-)
+    sqlite3.SQLITE_CONSTRAINT: "refuses what would break its own law ({text}). Nothing changed.",
+    sqlite3.SQLITE_TOOBIG: "refuses a text that is too long. Nothing changed.",
+    sqlite3.SQLITE_NOMEM: "could not be used: memory ran out. Nothing changed.",
+}
 _ERRORS = (sqlite3.Error, OverflowError, UnicodeError)
 
 
@@ -53,10 +54,9 @@ def _refusal(path: Path | str, error: Exception) -> BookRefused:
         return BookRefused(f"{place} holds numbers of at most 18 digits; one of those given is larger.")
     if isinstance(error, UnicodeError):
         return BookRefused(f"{place} holds text only; what was given has bytes of another encoding in it.")
-    name, text = getattr(error, "sqlite_errorname", None) or "", str(error)
-    for begins, meant in _MEANT:
-        if name.startswith(begins):
-            return BookRefused(f"{place} {meant.format(text=text)}")
+    code, text = getattr(error, "sqlite_errorcode", None) or 0, str(error)
+    if meant := _MEANT.get(code & 0xFF):  # the rest of an extended code is a detail
+        return BookRefused(f"{place} {meant.format(text=text)}")
     if "decode to UTF-8" in text:
         return BookRefused(f"{place} is damaged ({text}). Keep the file as it is, and restore a backup beside it.")
     return BookRefused(f"{place} cannot be used: {text}. `cheque book verify` says whether it is whole.")
@@ -144,7 +144,7 @@ class SqliteStore:
     @contextmanager
     def writing(self) -> Iterator[None]:
         """One transaction that holds the only right to write; all of it happens, or nothing."""
-        if self._db.in_transaction:
+        if self._in_transaction():
             raise RuntimeError("a transaction begins inside another")
         try:
             self._guard(False)
@@ -162,7 +162,7 @@ class SqliteStore:
         try:
             yield
         except BaseException:
-            if self._db.in_transaction:  # the database may have undone all of it already
+            if self._in_transaction():  # the database may have undone all of it already
                 self.execute("ROLLBACK TO part")
                 self.execute("RELEASE part")
             raise
@@ -171,7 +171,7 @@ class SqliteStore:
     @contextmanager
     def reading(self) -> Iterator[None]:
         """One view of the book, unchanged by what others write meanwhile."""
-        if self._db.in_transaction:
+        if self._in_transaction():
             yield
             return
         self.execute("BEGIN")
@@ -182,9 +182,15 @@ class SqliteStore:
 
     def _undo(self) -> None:
         """Leave a transaction that did not end well; a disk that fails here has been reported already."""
-        if self._db.in_transaction:
-            with suppress(sqlite3.Error):
+        with suppress(sqlite3.Error):
+            if self._db.in_transaction:
                 self._db.execute("ROLLBACK")
+
+    def _in_transaction(self) -> bool:
+        try:
+            return self._db.in_transaction
+        except sqlite3.Error as error:  # closed
+            raise _refusal(self.path, error) from error
 
     def _guard(self, on: bool) -> None:
         if self._guarded:
