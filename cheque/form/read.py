@@ -5,6 +5,7 @@ that lead nowhere. What is wrong with the form itself, as paper, is `cheque.form
 """
 
 import re
+from collections.abc import Iterable
 from typing import Any
 
 from cheque.errors import Fault, InputRefused
@@ -31,6 +32,7 @@ from cheque.tomlfile import Checker, Document
 from cheque.units import INCH, POINT
 
 _NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]*[a-z0-9])?")
+_NAME_WANTED = "a name of small letters, digits and hyphens"
 _PLAIN_GRID = Grid(INCH // 10, INCH // 6)
 
 
@@ -56,54 +58,52 @@ def name_of(text: str) -> str:
 
 
 def _read(top: Checker, faults: list[Fault]) -> Form:
-    wanted_name = "a name of small letters, digits and hyphens"
-    name = top.take("name", str, "", required=True, wanted=wanted_name, convert=name_of)
-    title = top.take("title", str, name, convert=printable)
-    country = top.take("country", str, "", required=True, wanted="a country's two letters, as in US", convert=_country)
-    currency = top.take("currency", str, "", wanted="an ISO 4217 code, as in USD", convert=_currency)
-    roles = take_list(top, "roles", [Role.CHEQUE, Role.ADVICE], Role, (Role.CHEQUE,))
-    overflow = top.take(
-        "overflow",
-        str,
-        "refuse",
-        choices=("refuse",),
-        wanted='"refuse", the only way yet: a payment with more stub lines than the form holds is refused',
-    )
+    heading = _heading(top)
     grid = _grid(top.table_at("grid")) if _has(top, "grid") else _PLAIN_GRID
     paper = _paper(top.table_at("paper"), grid) if _has(top, "paper") else Paper(1, 1)
     parts = tuple(_part(table, grid) for table in top.tables_at("part"))
     if not parts:
         top.fault("part", "nothing", "at least one part", "add a [[part]] for each sheet of the set")
-    _unlike(top, "part", [part.name for part in parts], faults)
     part_names = tuple(part.name for part in parts)
     preprint = _preprint(top, grid, part_names)
-    _unlike(top, "preprint.box", [box.name for box in preprint.boxes], faults)
-    within = Within(grid, part_names, {box.name: box.area for box in preprint.boxes if box.name}, roles)
-    fields = tuple(read_field(table, within) for table in top.tables_at("field"))
-    tables = tuple(read_table(table, within) for table in top.tables_at("table"))
-    constants = tuple(read_constant(table, within) for table in top.tables_at("constant"))
-    for key, named in (("field", fields), ("table", tables), ("constant", constants)):
-        _unlike(top, key, [one.name for one in named], faults)
+    boxes = {box.name: box.area for box in preprint.boxes if box.name}
+    within = Within(grid, part_names, boxes, heading["roles"])
     form = Form(
-        name=name,
-        title=title,
-        country=country,
-        roles=roles,
+        **heading,
         paper=paper,
         grid=grid,
         parts=parts,
         look=_look(top.table_at("look")),
-        currency=currency,
-        advice=_advice(top, country, roles),
-        overflow=overflow,
         cheque=_cheque(top, grid, paper),
-        fields=fields,
-        tables=tables,
-        constants=constants,
+        fields=tuple(read_field(table, within) for table in top.tables_at("field")),
+        tables=tuple(read_table(table, within) for table in top.tables_at("table")),
+        constants=tuple(read_constant(table, within) for table in top.tables_at("constant")),
         preprint=preprint,
     )
+    _unlike(top, "part", part_names, faults)
+    _unlike(top, "field", [field.name for field in form.fields], faults)
+    _unlike(top, "table", [table.name for table in form.tables], faults)
+    _unlike(top, "constant", [constant.name for constant in form.constants], faults)
+    _unlike(top, "preprint.box", [box.name for box in preprint.boxes], faults)
     top.finish()
     return form
+
+
+def _heading(top: Checker) -> dict[str, Any]:
+    """What the form is called, where and for what it is used."""
+    name = top.take("name", str, "", required=True, wanted=_NAME_WANTED, convert=name_of)
+    country = top.take("country", str, "", required=True, wanted="a country's two letters, as in US", convert=_country)
+    roles = take_list(top, "roles", [Role.CHEQUE, Role.ADVICE], Role, (Role.CHEQUE,))
+    refuse = '"refuse", the only way yet: a payment with more stub lines than the form holds is refused'
+    return {
+        "name": name,
+        "title": top.take("title", str, name, convert=printable),
+        "country": country,
+        "currency": top.take("currency", str, "", wanted="an ISO 4217 code, as in USD", convert=_currency),
+        "roles": roles,
+        "overflow": top.take("overflow", str, "refuse", choices=("refuse",), wanted=refuse),
+        "advice": _advice(top, country, roles),
+    }
 
 
 def _has(top: Checker, key: str) -> bool:
@@ -115,7 +115,7 @@ def _has(top: Checker, key: str) -> bool:
     return False
 
 
-def _unlike(top: Checker, key: str, names: list[str], faults: list[Fault]) -> None:
+def _unlike(top: Checker, key: str, names: Iterable[str], faults: list[Fault]) -> None:
     """Note every name that was used before."""
     seen: set[str] = set()
     for index, name in enumerate(names):
@@ -200,9 +200,8 @@ def _look(table: Checker) -> Look:
 
 
 def _part(table: Checker, grid: Grid) -> Part:
-    wanted_name = "a name of small letters, digits and hyphens"
     part = Part(
-        name=table.take("name", str, "", required=True, wanted=wanted_name, convert=name_of),
+        name=table.take("name", str, "", required=True, wanted=_NAME_WANTED, convert=name_of),
         goes_to=table.take("goes_to", str, "", required=True, wanted="whom the part goes to", convert=printable),
         legend=table.take("legend", str, "", convert=printable),
         left=lengths.take_size(table, "left", grid),
@@ -280,9 +279,8 @@ def _rule(table: Checker, grid: Grid, parts: tuple[str, ...]) -> Rule:
 
 
 def _box(table: Checker, grid: Grid, parts: tuple[str, ...]) -> Box:
-    wanted_name = "a name of small letters, digits and hyphens"
     box = Box(
-        name=table.take("name", str, "", wanted=wanted_name, convert=name_of),
+        name=table.take("name", str, "", wanted=_NAME_WANTED, convert=name_of),
         area=lengths.take_area(table, grid),
         drawn=table.take("drawn", str, "outline", choices=("outline", "shade", "none")),
         thickness=_thickness(table),
