@@ -11,6 +11,7 @@ from importlib import import_module
 from typing import NamedTuple, Protocol, cast
 
 from cheque.page import Mark
+from cheque.units import INCH
 
 NAMES = ("escp9", "escp24", "plain", "ppds")
 
@@ -34,12 +35,14 @@ class Printer:
     step: the true vertical step of its paper feed (units); all feeds are whole numbers of it.
     table: name of its character table ("cp437", "latin-1", …).
     without: abilities of the language that this model lacks, by the names in the language's `abilities`.
+    width: how far right of the first column it can strike (units): 13.6 in on a wide carriage, 8 in on a narrow one.
     """
 
     language: str
     step: int
     table: str = "cp437"
     without: frozenset[str] = field(default_factory=frozenset)
+    width: int = 136 * INCH // 10
 
 
 class Look(NamedTuple):

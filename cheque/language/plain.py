@@ -18,13 +18,12 @@ from operator import itemgetter
 from typing import Any
 
 from cheque.language import DecodeError, LanguageError, Look, Printer, Strikes
-from cheque.language.repertoire import WIDEST, weight_words
+from cheque.language.repertoire import weight_words
 from cheque.language.tables import NOTHING, TABLES, Table, as_bytes, as_letters, table_of, unprintable
 from cheque.page import Mark, Weight
 from cheque.units import INCH, write_length
 
 TENTH, SIXTH = INCH // 10, INCH // 6
-_COLUMNS = WIDEST // TENTH
 _READING_ORDER = itemgetter(1, 0)
 _TOKEN = re.compile(r"([ -~\x80-\xff]+)|((?:\r\n)+)|(\r)")
 
@@ -70,7 +69,7 @@ class Plain:
         for match in iter(scanner.match, None):
             kind, end = match.lastindex, match.end()
             if kind == 1:
-                text = _letters(match, table, started)
+                text = _letters(match, table, started, printer.width // TENTH)
                 continue
             started = True
             if text:
@@ -154,8 +153,8 @@ def _mark_refusals(mark: Mark, look: Look, printer: Printer) -> list[str]:
         found.append("asks for double strike, which this printer lacks")
     if mark.x < 0 or mark.x % TENTH:
         found.append("is not at a whole column")
-    elif mark.x // TENTH + len(mark.text) > _COLUMNS:
-        found.append(f"ends right of the widest carriage, {write_length(WIDEST)}")
+    elif mark.x + TENTH * len(mark.text) > printer.width:
+        found.append(f"ends right of the carriage, which is {write_length(printer.width)} wide")
     if mark.y < 0 or mark.y % SIXTH:
         found.append("is not on a whole line")
     elif mark.y >= look.length // SIXTH * SIXTH:
@@ -183,8 +182,8 @@ def _line(marks: list[Mark], printer: Printer) -> str:
             raise LanguageError("a mark that is not at a whole column, at 10 to the inch")
         if weight and "double-strike" in printer.without:
             raise LanguageError("double strike, which this printer lacks")
-        if column + len(text) > _COLUMNS:
-            raise LanguageError("a mark ends right of the widest carriage")
+        if x + TENTH * len(text) > printer.width:
+            raise LanguageError("a mark ends right of the carriage")
         if column < len(first):
             return "\r".join(_overstruck(marks))
         first = first.ljust(column) + text
@@ -220,12 +219,12 @@ def _rows(columns: dict[int, list[str]]) -> list[str]:
     return rows
 
 
-def _letters(match: re.Match[str], table: Table, started: bool) -> str:
+def _letters(match: re.Match[str], table: Table, started: bool, columns: int) -> str:
     text = match.group()
     if not started:
         raise DecodeError("a character is struck, but its column is not known: no CR", match.start())
-    if len(text) > _COLUMNS:
-        raise DecodeError("a character right of the widest carriage", match.start() + _COLUMNS)
+    if len(text) > columns:
+        raise DecodeError("a character right of the carriage", match.start() + columns)
     if not (table.ascii and text.isascii()):
         text = as_letters(text, table)
         place = text.find(NOTHING)

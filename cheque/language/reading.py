@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Any
 
 from cheque.language import DecodeError, LanguageError, Printer, Strikes
-from cheque.language.repertoire import AVOIDED, WIDEST, Known, Repertoire, escaped
+from cheque.language.repertoire import AVOIDED, Known, Repertoire, escaped
 from cheque.language.tables import NOTHING, TABLES, Table, as_letters, table_of
 from cheque.page import Mark
 
@@ -125,6 +125,7 @@ class Reader:
         known = _NOTHING_KNOWN
         marks: list[Mark] = []
         head = Head()
+        width = self.printer.width
         x: int | None = None  # None: where the head stands is not known
         y = pitch = 0
         unprinted = False
@@ -165,8 +166,8 @@ class Reader:
                     marks.append(_new(Mark, (x, y, pitch, weight, text)))
                     x += pitch * len(text)
                     unprinted = True
-                if x > WIDEST:
-                    raise DecodeError("a character right of the widest carriage", match.start())
+                if x > width:
+                    raise DecodeError("a character right of the carriage", match.start())
         end = match.end() if match else 0
         if end != len(stream):
             raise DecodeError(f"{_shown(stream, end)} is no command that this decoder knows", end)
@@ -197,8 +198,8 @@ class Reader:
     def column(self, parameters: str, offset: int) -> int:
         """Where a jump goes, counted from the first column."""
         x = (ord(parameters[0]) + 256 * ord(parameters[1])) * self.rep.jump.unit
-        if x > WIDEST:
-            raise DecodeError("a move right of the widest carriage", offset)
+        if x > self.printer.width:
+            raise DecodeError("a move right of the carriage", offset)
         return x
 
     def _letters(self, text: str, table: Table, end: int) -> str:

@@ -16,8 +16,6 @@ from cheque.units import INCH
 TENTH, TWELFTH, FIFTEENTH = INCH // 10, INCH // 12, INCH // 15
 #: condensed: 10 becomes 17.1 (7/120 in), 12 becomes 20, 15 stays
 CONDENSED = {TENTH: 7 * INCH // 120, TWELFTH: INCH // 20, FIFTEENTH: FIFTEENTH}
-#: the widest carriage: 136 columns of 10 to the inch
-WIDEST = 136 * TENTH
 #: the longest form that ESC C sets (ESC/P Reference Manual, 1997)
 LONGEST = 22 * INCH
 #: XON, XOFF, and the end-of-file mark that some spoolers and bridges swallow: never sent, not even as numbers

@@ -11,7 +11,7 @@ from math import lcm
 from operator import itemgetter
 
 from cheque.language import LanguageError, Look, Printer
-from cheque.language.repertoire import AVOIDED, LONGEST, WIDEST, Feed, Repertoire, weight_words
+from cheque.language.repertoire import AVOIDED, LONGEST, Feed, Repertoire, weight_words
 from cheque.language.tables import TABLES, as_bytes, table_of, unprintable
 from cheque.page import Mark, Weight
 from cheque.units import write_length
@@ -138,8 +138,8 @@ class Hand:
         except LanguageError as error:
             found.append(str(error))
             return found
-        if mark.x + mark.pitch * len(mark.text) > WIDEST:
-            found.append(f"ends right of the widest carriage, {write_length(WIDEST)}")
+        if mark.x + mark.pitch * len(mark.text) > self.printer.width:
+            found.append(f"ends right of the carriage, which is {write_length(self.printer.width)} wide")
         elif mark.x >= 0 and self._from_start(mark.x, mark.pitch, mark.weight) is None:
             found.append("is at a place across the line that no blanks and no command reach exactly")
         return found
@@ -288,6 +288,7 @@ class Hand:
         add = sent.append
         old_pitch, old_weight = style
         line = at = 0
+        width = self.printer.width
         for x, y, pitch, weight, text in ordered:
             if y != line:
                 add(self._feed(y - line))
@@ -303,8 +304,8 @@ class Hand:
                     add(" " * blanks)
             add(text)
             at = x + pitch * len(text)
-            if at > WIDEST:
-                raise LanguageError("a mark ends right of the widest carriage")
+            if at > width:
+                raise LanguageError("a mark ends right of the carriage")
         if line >= advance:
             raise LanguageError("a mark is below the form")
         add(self._feed(advance - line))

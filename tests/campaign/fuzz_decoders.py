@@ -16,6 +16,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from functools import cache
 from pathlib import Path
 
 TESTS = Path(__file__).parents[1]
@@ -24,6 +25,7 @@ TALLY = Path(__file__).parent / "corpus" / "decoders.json"
 LONGEST = 600
 
 
+@cache
 def printers():
     """Every decoder, on printers that differ in all that a decoder heeds. The first byte of an input chooses."""
     from language.feeding import PRINTERS
@@ -38,29 +40,34 @@ def printers():
         Printer("escp9", INCH // 216, "cp858", frozenset({"character-tables", "letter-quality", "one-direction"})),
         Printer("escp24", INCH // 360, "latin-1", frozenset({"horizontal-position", "15-to-the-inch"})),
         Printer("ppds", INCH // 216, "cp852", frozenset({"code-pages", "bold", "horizontal-position"})),
-        Printer("plain", INCH // 6, "latin-2"),
+        Printer("plain", INCH // 6, "latin-2", width=8 * INCH),
     )
+
+
+@cache
+def tools():
+    """What the search needs of the tool and the tests: fetched once, after the fuzzer has instrumented them."""
+    from language.carriage import struck_on_all
+
+    from cheque.language import DecodeError, get
+
+    return printers(), {printer.language: get(printer.language) for printer in printers()}, DecodeError, struck_on_all
 
 
 def check(data: bytes) -> None:
     """One input: strikes that every printer agrees on, or DecodeError. AssertionError, or any other, is a find."""
-    from language.carriage import struck_on_all
-
-    from cheque.language import DecodeError, get
-    from cheque.language.repertoire import WIDEST
-
     if not data:
         return
-    choices = printers()
+    choices, languages, decode_error, struck_on_all = tools()
     printer, stream = choices[data[0] % len(choices)], data[1:]
     try:
-        strikes = get(printer.language).decode(stream, printer)
-    except DecodeError as error:
+        strikes = languages[printer.language].decode(stream, printer)
+    except decode_error as error:
         if not 0 <= error.offset <= len(stream):
             raise AssertionError(f"offset {error.offset} outside {len(stream)} bytes") from None
         return
     assert sum(len(mark.text) for mark in strikes.marks) <= 2 * len(stream)
-    assert all(0 <= mark.x <= WIDEST and 0 <= mark.y <= strikes.advance for mark in strikes.marks)
+    assert all(0 <= mark.x <= printer.width and 0 <= mark.y <= strikes.advance for mark in strikes.marks)
     cells = []
     for x, y, pitch, weight, text in strikes.marks:
         times = 1 + weight if printer.language == "plain" else 1

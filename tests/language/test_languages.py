@@ -124,7 +124,7 @@ def test_forms_are_fed_exactly_whatever_was_shifted_down(printer):
         (PAY._replace(y=7 * INCH), "below the form"),
         (PAY._replace(y=SIXTH + 1), "whole number of steps"),
         (PAY._replace(x=TENTH + 1), "no blanks and no command reach"),
-        (PAY._replace(x=135 * TENTH), "widest carriage"),
+        (PAY._replace(x=135 * TENTH), "right of the carriage"),
         (PAY._replace(pitch=INCH // 7), "pitch"),
         (PAY._replace(text="Łukasz"), "'Ł' (U+0141)"),
         (PAY._replace(text="1\u202f234"), "U+202F"),
@@ -209,3 +209,19 @@ def test_a_line_left_in_the_printer_is_refused(name):
 
 def test_pitches_in_the_tests_are_those_of_the_trade():
     assert [INCH // p for p in PITCHES] == [10, 12, 15, 17, 20]
+
+
+@EVERY
+def test_a_narrow_carriage_takes_eighty_columns_and_no_more(name):
+    """Beyond its width a printer wraps or loses what it is sent; so neither is sent or read."""
+    language = get(name)
+    wide = Printer(name, STEPS[name][0])
+    narrow = Printer(name, STEPS[name][0], width=8 * INCH)
+    fits, not_quite = Mark(76 * TENTH, 0, TENTH, 0, "0.00"), Mark(77 * TENTH, 0, TENTH, 0, "0.00")
+    assert language.cannot(LOOK, (fits,), narrow) == []
+    assert language.cannot(LOOK, (not_quite,), wide) == []
+    assert "8 in wide" in language.cannot(LOOK, (not_quite,), narrow)[0]
+    sent = language.encode((not_quite,), LOOK, wide, LOOK.length)
+    assert canonical(language.decode(sent, wide).marks) == (not_quite,)
+    with pytest.raises(DecodeError, match="right of the carriage"):
+        language.decode(sent, narrow)

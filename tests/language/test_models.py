@@ -149,7 +149,7 @@ def test_ppds_states_never_set_are_named(stream, says):
         (b"\x1b@\x1bO\r\n", "line spacing was never set"),
         (b"\x1b@\x1bO\x1b2\x1bN\x05\r\n", "skip over perforation"),
         (b"\x1b@\rPay", "quality was never set"),
-        (b"\x1b@\x1b$\xff\xff", "widest carriage"),
+        (b"\x1b@\x1b$\xff\xff", "right of the carriage"),
         (b"\x1b8", "no command"),
     ],
 )
