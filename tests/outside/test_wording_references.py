@@ -5,6 +5,9 @@ docs/evidence/. Here every number from 0 to 99,999 and 20,000 more are compared 
 is slow, all those in which a rule of joining shows and a sample.
 """
 
+import re
+from pathlib import Path
+
 import icu
 import pytest
 from num2words import num2words
@@ -73,3 +76,20 @@ def test_text2num_does_not_read_these_so_it_is_not_the_second_reader_there(local
     with pytest.raises(ValueError, match="invalid literal"):
         text2num(words, locale[:2])
     assert style.reader(str).read(words.lower(), "m") == number
+
+
+def test_every_rule_by_which_we_differ_is_in_the_documents_with_its_authority() -> None:
+    document = (Path(__file__).parents[2] / "docs" / "legal-amounts.md").read_text(encoding="utf-8")
+    for _, reference in CASES:
+        for rule in reference.rules:
+            assert f"| {rule.name} | {rule.authority} |" in document
+    for locale in styles.LOCALES:
+        assert f"| `{locale}` | " in document
+
+
+def test_the_committed_table_left_nothing_over() -> None:
+    table = (Path(__file__).parents[2] / "docs" / "evidence" / "wording-references.md").read_text(encoding="utf-8")
+    for locale, reference in CASES:
+        row = re.search(rf"^\| {locale} \| {re.escape(reference.name)} \| {reference.form} \|.*$", table, re.MULTILINE)
+        assert row, (locale, reference.name)
+        assert row[0].endswith("| 0 |")
