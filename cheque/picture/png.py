@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 
 #: how much finer lines are drawn, and struck dots
 _FINER, _FINEST = 4, 8
+#: struck ink is this much darker than its share of a dot, in hundredths: small dots stay black, not grey
+_DARKER = 130
 #: fine dots of one band
 _BAND = 8_000_000
 #: the largest picture that is drawn, in dots: a larger one is a mistake in the resolution
@@ -219,7 +221,7 @@ def _stamp_fragment(image: "Image", piece: Fragment, view: _View) -> None:
         mask = Image.new("L", (box * _FINEST, box * _FINEST))
         left, top = fine_x // _FINEST - box // 2, fine_y // _FINEST - box // 2
         _dot(ImageDraw.Draw(mask), fine_x - left * _FINEST, fine_y - top * _FINEST, radius)
-        image.paste(piece.colour, (left, top), mask.reduce(_FINEST))
+        image.paste(piece.colour, (left, top), _ink(mask))
 
 
 @lru_cache(maxsize=4096)
@@ -237,7 +239,11 @@ def _mask(char: str, pitch: int, weight: int, num: int, den: int, phase: tuple[i
         fine_x = x * num // den + phase[0] + margin * _FINEST
         fine_y = y * num // den + phase[1] + margin * _FINEST
         _dot(pen, fine_x, fine_y, radius * num // den)
-    return mask.reduce(_FINEST), margin
+    return _ink(mask), margin
+
+
+def _ink(fine: "Image") -> "Image":
+    return fine.reduce(_FINEST).point([min(255, value * _DARKER // 100) for value in range(256)])
 
 
 def _dot(pen: "ImageDraw", x: int, y: int, radius: int) -> None:

@@ -50,7 +50,7 @@ LOOK_AT = (
 class Totals(NamedTuple):
     """What the opening page says, all of it as it is to be read.
 
-    pairs: for each payment in register order its payee and amount, and perhaps a remark ("new payee").
+    pairs: for each payment in register order its payee and amount, and perhaps remarks ("new payee").
     """
 
     batch: str
@@ -77,23 +77,22 @@ class ProofBook:
         self._pages = PdfPages(out, f"Proof of {totals.batch}")
         self._forms = 0
         self._still = _still_shapes(form, self._size, frames)
-        for page in _opening(totals, self._size):
+        for page in opening(totals, self._size):
             self._pages.page(page)
 
     def add(self, marks: Iterable[Mark], heading: str, *, shift: Shift | None = None) -> None:
         """A page for one struck form: `marks` as decoded, the shift they carry, and what stands over it."""
+        self._pages.page(self.page(marks, heading, shift=shift))
         self._forms += 1
+
+    def page(self, marks: Iterable[Mark], heading: str, *, shift: Shift | None = None) -> Drawing:
+        """The page that `add` would write now, as a drawing."""
         marks = tuple(marks)
+        right, top = self._size[0] - _EDGE, _EDGE - POINT * 12
+        corner = f"{self._totals.proof_code} · form {self._forms + 1}"
         shapes: list[Shape] = [
-            Words(_EDGE, _EDGE - POINT * 12, 10 * POINT, heading, CAPTION, True, self._size[0] - 3 * INCH),
-            set_words(
-                self._size[0] - _EDGE,
-                _EDGE - POINT * 12,
-                10 * POINT,
-                f"{self._totals.proof_code} · form {self._forms}",
-                QUIET,
-                align="right",
-            ),
+            Words(_EDGE, top, 10 * POINT, heading, CAPTION, True, self._size[0] - 3 * INCH),
+            set_words(right, top, 10 * POINT, corner, QUIET, align="right"),
         ]
         struck = [land(self._form, marks, index, shift) for index in range(len(self._form.parts))]
         if struck[0].off:
@@ -102,7 +101,7 @@ class ProofBook:
             shapes += self._still
             for landing, (x, y, scale) in zip(struck, layout(self._form, self._size), strict=True):
                 shapes.append(Group(landing.shapes, x, y, scale))
-        self._pages.page(Drawing(0, 0, *self._size, tuple(shapes), heading, ""))
+        return Drawing(0, 0, *self._size, tuple(shapes), heading, "")
 
     def _with_room(self, marks: tuple[Mark, ...], shift: Shift | None) -> Group:
         """Something is off the paper: all parts under each other, small enough to show where it stands."""
@@ -182,7 +181,7 @@ _ROW = 15 * POINT
 _LIST = 9 * POINT
 
 
-def _opening(totals: Totals, size: tuple[int, int]) -> Iterable[Drawing]:
+def opening(totals: Totals, size: tuple[int, int]) -> Iterable[Drawing]:
     """The page of totals, with the first of the pairs, and as many more pages as the pairs need."""
     shapes, y = _front(totals, size)
     done = 0
@@ -227,8 +226,8 @@ def _front(totals: Totals, size: tuple[int, int]) -> tuple[list[Shape], int]:
         column, row = divmod(number, 3)
         x, top = _EDGE + column * (right - _EDGE) // 2, y + row * 20 * POINT
         shapes.append(Words(x, top + POINT, 8 * POINT, name, QUIET))
-        room = (right - _EDGE) // 2 - 80 * POINT
-        shapes.append(Words(x + 72 * POINT, top - POINT, 11 * POINT, value, INK, column == 0, room))
+        room = (right - _EDGE) // 2 - 64 * POINT
+        shapes.append(_fitting(x + 64 * POINT, top - POINT, 11 * POINT, value, room, bold=column == 0))
     y += 68 * POINT
     shapes.append(Line(_EDGE, y, right, y, EDGE, POINT // 2))
     y += 8 * POINT
@@ -254,16 +253,15 @@ def _pairs(pairs: Sequence[tuple[str, ...]], done: int, rows: int, y: int, size:
             shapes.append(Box(left - 3 * POINT, top - 3 * POINT, width + 6 * POINT, _ROW, SHADE))
         shapes.append(set_words(left + 20 * POINT, top, _LIST, str(done + place + 1), QUIET, align="right"))
         ends = [set_words(right, top, _LIST, amount, INK, align="right", room=width * 2 // 5)]
-        if remark and remark[0]:
-            end = ends[0].x - 8 * POINT
-            ends.append(set_words(end, top, _LIST, remark[0], OFF_PAPER, align="right", room=(end - left) // 2))
-        shapes.append(_name(left + 26 * POINT, top, payee, ends[-1].x - left - 34 * POINT))
+        if any(remark):
+            end, said = ends[0].x - 8 * POINT, ", ".join(filter(None, remark))
+            ends.append(set_words(end, top, _LIST, said, OFF_PAPER, align="right", room=(end - left) // 2))
+        shapes.append(_fitting(left + 26 * POINT, top, _LIST, payee, ends[-1].x - left - 34 * POINT))
         shapes += reversed(ends)
     return shapes
 
 
-def _name(x: int, y: int, payee: str, room: int) -> Words:
-    """A payee in the room there is: a long one in smaller type before it is set narrower."""
-    small = width_of(payee, _LIST) * 4 > room * 5
-    size = _LIST * 3 // 4 if small else _LIST
-    return Words(x, y + (_LIST - size), size, payee, INK, False, room)
+def _fitting(x: int, y: int, size: int, text: str, room: int, *, bold: bool = False) -> Words:
+    """Words in the room there is: long ones in smaller type before they are set narrower."""
+    smaller = size * 3 // 4 if width_of(text, size) * 5 > room * 6 else size
+    return Words(x, y + (size - smaller) * 3 // 4, smaller, text, INK, bold, room)

@@ -13,7 +13,7 @@ from cheque.picture.dotface import RADIUS, dots
 from cheque.picture.drawing import draw_form
 from cheque.picture.pdf import to_pdf
 from cheque.picture.png import to_image
-from cheque.picture.shapes import INK, Drawing, Fragment, Struck
+from cheque.picture.shapes import INK, Drawing, Fragment, Group, Struck
 from cheque.picture.strike import depth, land
 from cheque.picture.svg import to_svg
 from cheque.units import INCH, POINT
@@ -199,3 +199,13 @@ def test_ink_is_the_darkest_thing_on_paper():
     assert dark_png(blank).getbbox() is None
     assert int(INK[1:3], 16) < DARK
     assert cells(MARKS, FORM)
+
+
+def test_a_scaled_picture_has_its_ink_where_the_scale_puts_it():
+    drawing = draw_form(FORM, by_way_of_bytes([at(4, 5, "H")]), part_index=0, caption="")
+    small = Drawing(*(side // 2 for side in drawing[:4]), (Group(drawing.shapes, 0, 0, (1, 2)),), "", "")
+    for dark in (dark_png, dark_pdf):
+        whole, half = dark(drawing).getbbox(), dark(small).getbbox()
+        assert half is not None
+        assert all(abs(one - 2 * other) <= 4 for one, other in zip(whole, half, strict=True))
+    assert "scale(0.500000)" in to_svg(small)

@@ -4,12 +4,16 @@ import gc
 import io
 import re
 import tracemalloc
+from dataclasses import replace
 
 import pypdf
 import pypdfium2
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from picture.struck import TENTH, at, by_way_of_bytes, payroll, small_form
 
+from cheque.form import Part
 from cheque.page import Mark, Shift
 from cheque.picture.pdf import PAPERS
 from cheque.picture.proofbook import LOOK_AT, ProofBook, Totals, layout
@@ -73,11 +77,13 @@ def test_every_payee_stands_beside_the_amount_on_as_many_pages_as_that_needs(pap
         assert [line for line in lines if row in line], row
 
 
-def test_a_remark_stands_between_payee_and_amount():
+def test_every_remark_stands_between_payee_and_amount():
     out = io.BytesIO()
-    ProofBook(out, FORM, totals()._replace(pairs=[("Marlow", "1.00", "new payee")])).close()
-    (front,) = pages(out.getvalue())
-    assert "new payee" in front
+    pairs = [("Marlow", "1.00", "new payee"), ("Fenwick", "0.00", "new payee", "advice"), ("Oakum", "2.00", "")]
+    ProofBook(out, FORM, totals()._replace(pairs=pairs)).close()
+    lines = pages(out.getvalue())[0].splitlines()
+    for row in ("Marlow new payee 1.00", "Fenwick new payee, advice 0.00", "Oakum 2.00"):
+        assert [line for line in lines if row in line], row
 
 
 def test_each_form_has_a_page_with_what_was_struck():
@@ -99,10 +105,15 @@ def test_a_blocked_field_is_missing_from_that_part_of_the_page():
 @pytest.mark.parametrize("form", [small_form(), payroll()], ids=["three parts", "shipped"])
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_all_parts_of_a_form_fit_their_page_without_touching(form, paper):
+    assert_fits(form, paper)
+
+
+def assert_fits(form, paper):
+    """Every part on the page with room for its caption, and no two in one place."""
     width, height = PAPERS[paper]
     boxes = []
     for x, y, (num, den) in layout(form, PAPERS[paper]):
-        assert num <= den
+        assert 0 < num <= den
         strip = form.paper.strip * num // den
         boxes.append((x - strip, y, x + form.paper.width * num // den + strip, y + form.paper.length * num // den))
     for left, top, right, bottom in boxes:
@@ -111,6 +122,23 @@ def test_all_parts_of_a_form_fit_their_page_without_touching(form, paper):
     for number, one in enumerate(boxes):
         for other in boxes[number + 1 :]:
             assert one[2] <= other[0] or one[3] <= other[1] or other[2] <= one[0]
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    parts=st.integers(1, 8),
+    width=st.integers(5, 14),
+    length=st.sampled_from((7, 8, 11, 14, 17, 22, 24)),
+    paper=st.sampled_from(("a4", "letter")),
+)
+def test_any_number_of_parts_of_any_size_fits_a_page(parts, width, length, paper):
+    # lengths in half inches: the usual depths of continuous stock, 3 1/2 to 12 in
+    form = replace(
+        FORM,
+        paper=replace(FORM.paper, width=width * INCH, length=length * INCH // 2),
+        parts=tuple(Part(f"part-{number}", "somebody") for number in range(parts)),
+    )
+    assert_fits(form, paper)
 
 
 def test_the_part_that_goes_out_is_read_at_more_than_three_quarters_of_its_size():
