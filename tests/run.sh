@@ -6,7 +6,7 @@ if command -v dpkg-query >/dev/null; then
     NEED_SYSTEM=yes
 fi
 . tests/setup.sh ".[dev]"
-[ -z "${NEED_SYSTEM:-}" ] || need_packages strace iproute2 cups-daemon cups-client
+[ -z "${NEED_SYSTEM:-}" ] || need_packages strace iproute2 cups cups-client
 
 bin=.venv/bin
 echo "== ruff"
