@@ -17,10 +17,13 @@ import io
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib import import_module
-from typing import BinaryIO, NamedTuple, Protocol, cast
+from typing import TYPE_CHECKING, BinaryIO, NamedTuple, Protocol, cast
 
 from cheque.errors import Fault, UsageRefused
 from cheque.payment import Payment
+
+if TYPE_CHECKING:
+    from cheque.register.maps import Map
 
 #: kind of register -> module of this package, in the order in which their contents are tried
 KINDS = {"csv": "csvfile"}
@@ -45,6 +48,14 @@ class Reading(NamedTuple):
     ignore: tuple[str, ...] = ()
     #: told what the reader found out by itself (the separator, the encoding), one sentence each
     state: Callable[[str], None] = _unsaid
+    #: the kind of register; "" to go by the map, the file's name or its beginning
+    kind: str = ""
+    #: how somebody else's file is to be read
+    map: "Map | None" = None
+    #: the sheet of a spreadsheet, when it is not the first
+    sheet: str = ""
+    #: the encoding of a file of text, when it is not told by its first bytes
+    encoding: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,22 +92,35 @@ def kind_of(source: str, head: bytes = b"", kind: str = "") -> RegisterKind:
 
     Raises UsageRefused, naming the kinds there are, when none fits.
     """
-    modules = {name: cast(RegisterKind, import_module(f"{__name__}.{module}")) for name, module in KINDS.items()}
     if kind:
-        if kind in modules:
-            return modules[kind]
+        if kind in KINDS:
+            return _module(kind)
         raise UsageRefused(f"There is no kind of register called {kind!r}; there are: {', '.join(KINDS)}.")
+    modules = [_module(name) for name in KINDS]
     suffix = source[source.rfind(".") :].lower() if "." in source else ""
-    for module in modules.values():
+    for module in modules:
         if suffix in module.suffixes:
             return module
-    for module in modules.values():
+    for module in modules:
         if module.looks_like(head):
             return module
     raise UsageRefused(
         f"{source} is no kind of register that can be read: neither its name nor its beginning tells. "
         f"Kinds: {', '.join(KINDS)}; name the kind if it is one of them."
     )
+
+
+def _module(name: str) -> RegisterKind:
+    return cast(RegisterKind, import_module(f"{__name__}.{KINDS[name]}"))
+
+
+def name_of_kind(reading: Reading, head: bytes = b"") -> str:
+    """The name of the kind of register that a reading is of: as it was named, by its map, or as `kind_of` finds it."""
+    named, mapped = reading.kind, reading.map.kind if reading.map else ""
+    if named and mapped and named != mapped:
+        raise UsageRefused(f"{reading.source} cannot be {named}: its map is for {mapped}.")
+    module = kind_of(reading.source, head, named or mapped)
+    return next(name for name in KINDS if _module(name) is module)
 
 
 def read_register(stream: BinaryIO, reading: Reading, kind: str = "") -> Iterator[Payment | Fault]:
@@ -108,4 +132,5 @@ def read_register(stream: BinaryIO, reading: Reading, kind: str = "") -> Iterato
     """
     peekable = stream if hasattr(stream, "peek") else io.BufferedReader(cast(io.RawIOBase, stream))
     head = cast(io.BufferedReader, peekable).peek(_HEAD)[:_HEAD]
-    return kind_of(reading.source, head, kind).read(peekable, reading)
+    reading = reading._replace(kind=kind or reading.kind)
+    return _module(name_of_kind(reading, head)).read(peekable, reading)

@@ -64,6 +64,35 @@ def known(name: str) -> bool:
     return match is not None and (match[3] is None or match[3] in GROUPS[Kind(match[1])])
 
 
+def sort_of(name: str) -> str:
+    """What a column holds: "money", "decimal", "date" or "text".
+
+    >>> sort_of("amount"), sort_of("earning2_rate"), sort_of("invoice1_date"), sort_of("earning1")
+    ('money', 'decimal', 'date', 'text')
+    """
+    if name in ("date", "period_from", "period_to"):
+        return "date"
+    if name == "amount":
+        return "money"
+    match = _GROUP.fullmatch(name)
+    part = match[3] if match else None
+    if part is None:
+        return "text"
+    return {"hours": "decimal", "rate": "decimal", "date": "date"}.get(part, "money")
+
+
+def group_of(name: str) -> tuple[Kind, int, str] | None:
+    """Kind, number and part ("" for the text) of a stub line's column; None for a column of the payment.
+
+    >>> group_of("earning2_rate"), group_of("memo")
+    ((<Kind.EARNING: 'earning'>, 2, 'rate'), None)
+    """
+    match = _GROUP.fullmatch(name)
+    if match is None or name in SINGLE:
+        return None
+    return Kind(match[1]), int(match[2]), match[3] or ""
+
+
 def _suggestion(name: str) -> str:
     """What an unknown column may have meant, or ""."""
     if name in _OTHER_NAMES:
@@ -76,12 +105,16 @@ def _suggestion(name: str) -> str:
     return next(iter(difflib.get_close_matches(name, names, 1)), "")
 
 
-def header_faults(names: Sequence[str], reading: Reading, where: str) -> list[Fault]:
-    """Everything wrong with the columns of a register, given their names as `name_of` makes them."""
+def header_faults(names: Sequence[str], reading: Reading, where: str, and_also: Sequence[str] = ()) -> list[Fault]:
+    """Everything wrong with the columns of a register, given their names as `name_of` makes them.
+
+    and_also: columns that the register does not have but a map speaks of; they are not asked for again.
+    """
     if len(names) > MOST_COLUMNS:
         return [Fault(f"{where}, header", f"{len(names)} columns", f"at most {MOST_COLUMNS}", "take some out")]
     wanted = {name_of(reading.hash_column), *map(name_of, reading.ignore)} - {""}
-    found = [fault for place in range(len(names)) for fault in _column_faults(place, names, wanted, where)]
+    found = [fault for place in range(len(names)) for fault in _column_faults(place, names, wanted, where, and_also)]
+    names = [*names, *and_also]
     found += [
         Fault(f"{where}, header", f"no column {name!r}", "one", f"name the column {name}")
         for name in REQUIRED
@@ -95,7 +128,9 @@ def header_faults(names: Sequence[str], reading: Reading, where: str) -> list[Fa
     return found
 
 
-def _column_faults(place: int, names: Sequence[str], wanted: set[str], where: str) -> list[Fault]:
+def _column_faults(
+    place: int, names: Sequence[str], wanted: set[str], where: str, and_also: Sequence[str]
+) -> list[Fault]:
     """What is wrong with one column's name."""
     name = names[place]
     at = f"{where}, column {place + 1}"
@@ -118,7 +153,7 @@ def _column_faults(place: int, names: Sequence[str], wanted: set[str], where: st
             )
         ]
     match = _GROUP.fullmatch(name)
-    if match and match[3] and f"{match[1]}{match[2]}" not in names:
+    if match and match[3] and f"{match[1]}{match[2]}" not in (*names, *and_also):
         text = f"{match[1]}{match[2]}"
         return [Fault(f"{at}, {name!r}", f"no column {text!r}", "one, for what the line says", "add it")]
     return []

@@ -1,11 +1,13 @@
 """Comma-separated registers (RFC 4180): one payment a record, stub lines as repeated groups of columns.
 
-UTF-8, with or without a byte-order mark; lines end in LF or CR LF; fields are separated by commas,
-semicolons or tabs, whichever makes the header line a register's (the reader states which). A field with
+UTF-8, with or without a byte-order mark, UTF-16 where the first bytes tell, or the encoding that is named; lines
+end in LF, CR LF or CR; fields are separated by commas, semicolons, tabs or bars, whichever makes the header line
+a register's, or by the mark that the map names (the reader states all of these). A field with
 the separator, a quote or a line end in it stands in double quotes, and a quote within is doubled. Blanks at
 the ends of a field are dropped, and texts are brought to Unicode normalisation form C, in which equal texts
 have equal code points. A record with nothing in any field is passed over. Nothing else is changed, and
-nothing is guessed: amounts have a point before their decimals and no marks between thousands.
+nothing is guessed: amounts have a point before their decimals and no marks between thousands, unless a map
+(`cheque.register.maps`) says how the file writes them, and what it calls its columns.
 
 A line is bounded, so that no file can fill the memory; a record that runs over ends the reading.
 """
@@ -13,15 +15,19 @@ A line is bounded, so that no file can fill the memory; a record that runs over 
 import codecs
 import csv
 from collections.abc import Iterator
+from itertools import islice
 from typing import BinaryIO
 from unicodedata import normalize
 
 from cheque.errors import Fault
 from cheque.payment import Payment
 from cheque.register import LineFault, Reading
+from cheque.register import encodings as enc
 from cheque.register.characters import shown
-from cheque.register.columns import header_faults, known, name_of
-from cheque.register.csvwrite import write
+from cheque.register.columns import known, name_of
+from cheque.register.csvwrite import dialect_reader, write
+from cheque.register.mapped import map_of, plan_for
+from cheque.register.maps import Map
 from cheque.register.rows import Plan
 
 __all__ = ["looks_like", "read", "suffixes", "write"]
@@ -29,12 +35,17 @@ __all__ = ["looks_like", "read", "suffixes", "write"]
 suffixes = (".csv", ".tsv", ".txt")
 #: bytes of one record, line ends included
 RECORD_LIMIT = 65_536
-SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
+SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
+_ENDS = {"\n": "LF", "\r\n": "CR LF"}
 
 
 def looks_like(head: bytes) -> bool:
     """Whether the first line can be a header: text, with a separator in it, and no mark of another kind."""
-    first = head.removeprefix(codecs.BOM_UTF8).lstrip(b"\r\n").split(b"\n", 1)[0]
+    encoding = enc.detect(head)
+    if encoding != enc.UTF8:
+        head = head[: len(head) // 4 * 4].decode(encoding, "replace").encode()
+    head = head.removeprefix(codecs.BOM_UTF8)
+    first = head.lstrip(b"\r\n").split(b"\n", 1)[0]
     binary = b"\0" in head or head.startswith((b"PK\x03\x04", b"<", b"%PDF"))
     return not binary and any(mark.encode() in first for mark in SEPARATORS)
 
@@ -46,8 +57,10 @@ class _TooLong(Exception):
 class _Lines:
     """The stream's lines as text, counted; `record` is how many bytes the record in hand has so far."""
 
-    def __init__(self, stream: BinaryIO, reading: Reading) -> None:
-        self._stream, self._reading = stream, reading
+    def __init__(self, stream: BinaryIO, reading: Reading, encoding: str, shown_as: str) -> None:
+        self._stream, self._reading, self._encoding = stream, reading, encoding
+        #: the file's own encoding when `stream` is not the file but UTF-8 made of it, else ""
+        self._made_of = shown_as if shown_as != encoding else ""
         self.number = 0
         self.record = 0
         self.ascii = True
@@ -82,13 +95,17 @@ class _Lines:
             self.faults.append(Fault(at, found, "text", "export the register again, as UTF-8 text"))
             raw = raw.replace(b"\0", b"?")
         try:
-            return raw.decode()
+            text = raw.decode(self._encoding)
         except UnicodeDecodeError as error:
             found = f"byte {raw[error.start]:02X} hex at byte {offset + error.start + 1} of the file"
-            if self.number == 1 and raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-                found = "UTF-16"
-            self.faults.append(Fault(at, found, "UTF-8", "save the register as UTF-8"))
-            return raw.decode(errors="replace")
+            wanted = "UTF-8" if self._encoding == enc.UTF8 else self._encoding
+            do = "save the register as UTF-8, or name its encoding"
+            self.faults.append(Fault(at, found, wanted, do))
+            return raw.decode(self._encoding, errors="replace")
+        if self._made_of and "\ufffd" in text:
+            do = "save the register as UTF-8, or name its encoding"
+            self.faults.append(Fault(at, "bytes that do not belong there", self._made_of, do))
+        return text
 
 
 def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
@@ -97,35 +114,78 @@ def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
     A line with faults yields them all, the last one a LineFault. Faults of the header end the reading,
     because no line can then be understood. Nothing is raised but what the stream itself raises.
     """
-    lines = _Lines(stream, reading)
+    by = map_of(reading)
+    lines, encoding, made_of_cr = _opened(stream, reading, by)
     texts = iter(lines)
     try:
+        for _ in islice(texts, by.skip_lines):
+            lines.record = 0
+        lines.record = 0
         header = next((text for text in texts if text.strip()), "")
     except _TooLong:
-        yield _too_long(reading, 1, lines.number)
+        yield _too_long(reading, lines.number, lines.number)
         return
     if lines.faults or not header:
         yield from lines.faults or [Fault(reading.source, "nothing", "a header line and payments")]
         return
-    separator, fields = _separated(header)
-    names = [name_of(field) for field in fields]
-    if faults := header_faults(names, reading, f"{reading.source} line {lines.number}"):
-        yield from faults
+    separator, fields = _separated(header, by)
+    where = f"{reading.source} line {lines.number}"
+    if not by.header:
+        fields = [str(place) for place in range(1, len(fields) + 1)]
+        texts = _again(header, lines, texts)
+    plan = plan_for(fields, reading, where)
+    if isinstance(plan, list):
+        yield from plan
         return
-    ends = "CR LF" if header.endswith("\r\n") else "LF"
-    reading.state(f"{reading.source}: UTF-8, {SEPARATORS[separator]} between fields, lines end in {ends}.")
-    yield from _records(lines, texts, separator, Plan(names, reading), reading)
+    ends = "CR LF" if header.endswith("\r\n") else "CR" if made_of_cr else "LF"
+    reading.state(f"{reading.source}: {encoding}, {_called(separator)} between fields, lines end in {ends}.")
+    yield from _records(lines, texts, separator, plan, reading)
 
 
-def _separated(header: str) -> tuple[str, list[str]]:
+def _opened(stream: BinaryIO, reading: Reading, by: Map) -> tuple[_Lines, str, bool]:
+    """The lines of a file, what to say of its encoding, and whether its lines end in a lone CR."""
+    stream, head = enc.peeked(stream)
+    name = reading.encoding or by.encoding
+    encoding = enc.named(name) if name else enc.detect(head)
+    if not name and encoding.startswith("utf-16") and not head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        told = f"{encoding.upper()} (by its NUL bytes)"
+    else:
+        told = enc.stated(encoding, by_name=bool(name))
+    wide = enc.family(encoding) != "ascii"
+    only_cr = not wide and b"\r" in head and b"\n" not in head
+    if wide or only_cr:
+        stream = enc.transcoded(stream, encoding, "\r" if only_cr else "")
+        return _Lines(stream, reading, enc.UTF8, told), told, only_cr
+    return _Lines(stream, reading, encoding, encoding), told, False
+
+
+def _again(line: str, lines: _Lines, rest: Iterator[str]) -> Iterator[str]:
+    """A line that was looked at once more, and those after it."""
+    lines.number -= 1
+
+    def every() -> Iterator[str]:
+        lines.number += 1
+        yield line
+        yield from rest
+
+    return every()
+
+
+def _called(separator: str) -> str:
+    return SEPARATORS.get(separator) or f"the character {shown(separator)}"
+
+
+def _separated(header: str, by: Map) -> tuple[str, list[str]]:
     """The separator under which the header has the most columns of a register, and its fields."""
     best: tuple[int, int, str, list[str]] = (-1, 0, ",", [])
-    for separator in SEPARATORS:
+    theirs = {name_of(title) for title in (*by.columns.values(), *by.ignore) if isinstance(title, str)}
+    for separator in [by.separator] if by.separator else SEPARATORS:
         try:
-            fields = next(csv.reader([header], delimiter=separator, strict=True), [])
+            fields = next(dialect_reader([header], separator, by), [])
         except csv.Error:
             fields = header.split(separator)
-        score = (sum(known(name_of(field)) for field in fields), len(fields), separator, fields)
+        names = [name_of(field) for field in fields]
+        score = (sum(known(name) or name in theirs for name in names), len(fields), separator, fields)
         best = max(best, score, key=lambda s: s[:2])
     return best[2], best[3]
 
@@ -134,7 +194,7 @@ def _records(
     lines: _Lines, texts: Iterator[str], separator: str, plan: Plan, reading: Reading
 ) -> Iterator[Payment | Fault]:
     """Every record after the header. A record is named by the line on which it begins."""
-    records = csv.reader(texts, delimiter=separator, strict=True)
+    records = dialect_reader(texts, separator, map_of(reading))
     item = 0
     while True:
         first = lines.number + 1
@@ -162,7 +222,7 @@ def _records(
             item += 1
             if len(cells) != plan.width:
                 found = f"{len(cells)} fields"
-                do = f"look for a missing or a stray one of the {SEPARATORS[separator]} between fields"
+                do = f"look for a missing or a stray one of the {_called(separator)} between fields"
                 at = f"{reading.source} line {first}"
                 yield Fault(at, found, f"{plan.width}, as in the header", do)
                 continue

@@ -1,7 +1,7 @@
 """Payments to a comma-separated register, exactly as `cheque.register.csvfile` reads them back."""
 
-import re
-from collections.abc import Iterable, Iterator
+import csv
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import BinaryIO
 from unicodedata import normalize
 
@@ -9,10 +9,25 @@ from cheque.money import plain
 from cheque.payment import Kind, Payment, Role, StubLine
 from cheque.register import Reading
 from cheque.register.columns import ADDRESS, GROUPS, SINGLE, name_of
+from cheque.register.encodings import UTF8
+from cheque.register.mapped import plan_for, titles_of, written
+from cheque.register.maps import NO_MAP, Map
 from cheque.register.rows import Plan
 
 _ALWAYS = ("payee", "amount", "date")
-_QUOTED = re.compile(r"[\",;\t\r\n]|^[ ]|[ ]$")
+_AWKWARD = frozenset(",;\t|\r\n")
+
+
+def dialect_reader(lines: Iterable[str], separator: str, by: Map) -> Iterator[list[str]]:
+    """The csv module, set to the dialect of a map."""
+    return csv.reader(
+        lines,
+        delimiter=separator,
+        quotechar=by.quote or '"',
+        escapechar=by.escape or None,
+        quoting=csv.QUOTE_MINIMAL if by.quote else csv.QUOTE_NONE,
+        strict=True,
+    )
 
 
 def write(
@@ -25,36 +40,99 @@ def write(
     line_end: str = "\r\n",
     byte_order_mark: bool = False,
     quote_all: bool = False,
+    by: Map = NO_MAP,
 ) -> None:
-    """Write a register with just the columns that its payments need. Holds all of them in memory.
+    """Write a register with just the columns that its payments need, by a map if given. Holds all of them in memory.
 
     Raises ValueError, naming the payee, for a payment that would not read back the same: one with stub lines
     out of the order of kinds, say, or with a hash value that is not in its column.
     """
     payments = list(payments)
-    hashed = name_of(hash_column)
-    names = list(_names(payments, currency, hashed))
-    plan = Plan(names, Reading("", currency, hash_column))
-
-    def line(cells: list[str]) -> bytes:
-        quoted = ('"' + c.replace('"', '""') + '"' if quote_all or _QUOTED.search(c) else c for c in cells)
-        return (separator.join(quoted) + line_end).encode()
-
-    stream.write(b"\xef\xbb\xbf" * byte_order_mark + line(names))
+    names = columns_needed(payments, currency, name_of(hash_column), by)
+    titles = titles_of(names, by.columns)
+    plan = plan_to_check(titles, Reading("", currency, hash_column, map=by))
+    line = _liner(by, by.separator or separator, line_end, quote_all=quote_all)
+    if byte_order_mark:
+        stream.write(b"\xef\xbb\xbf")
+    stream.write(b"\r\n" * by.skip_lines)
+    if by.header:
+        stream.write(line(titles))
     for item, payment in enumerate(payments, 1):
-        cells = _cells(payment, currency, hashed)
-        row = [cells.get(name, "") for name in names]
-        back, faults = plan.payment([normalize("NFC", cell).strip(" ") for cell in row], item, 0)
-        if faults or back != payment._replace(item=item, line=0):
-            reason = str(faults[0]) if faults else "it would not read back the same"
-            raise ValueError(f"the payment to {payment.payee!r} cannot be written: {reason}")
-        stream.write(line(row))
+        try:
+            cells = cells_of(payment, currency, name_of(hash_column))
+            row = [written(name, cells.get(name, ""), by, currency) for name in names]
+            check(plan, [normalize("NFC", cell).strip(" ") for cell in row], payment, item)
+            stream.write(line(row))
+        except ValueError as error:
+            raise ValueError(f"the payment to {payment.payee!r} cannot be written: {error}") from None
+
+
+def plan_to_check(titles: Sequence[str], reading: Reading, *, convert: bool = True) -> Plan:
+    """The plan by which rows will be read back. ValueError when there is none."""
+    plan = plan_for(titles, reading, "the register", convert=convert)
+    if isinstance(plan, list):
+        raise ValueError(f"these payments cannot be written: {plan[0]}")
+    return plan
+
+
+def check(plan: Plan, row: list[str], payment: Payment, item: int) -> None:
+    """ValueError when a row does not read back as the payment it is of."""
+    back, faults = plan.payment(row, item, 0)
+    if faults or back != payment._replace(item=item, line=0):
+        raise ValueError(str(faults[0]) if faults else "it would not read back the same")
+
+
+def _liner(by: Map, separator: str, line_end: str, *, quote_all: bool) -> Callable[[Sequence[str]], bytes]:
+    """A function from texts to a line of the file's dialect and encoding."""
+    mark, escape, encoding = by.quote, by.escape, by.encoding or UTF8
+    awkward = _AWKWARD | {separator, mark, escape} - {""}
+
+    def field(text: str) -> str:
+        if not (quote_all or text[:1] == " " or text[-1:] == " " or awkward.intersection(text)):
+            return text
+        if escape:
+            text = text.replace(escape, escape * 2)
+        if mark:
+            return mark + text.replace(mark, mark * 2) + mark
+        return text.replace(separator, escape + separator) if escape else text
+
+    def line(texts: Sequence[str]) -> bytes:
+        made = separator.join(map(field, texts)) + line_end
+        lines = made.splitlines(keepends=True) if "\n" in made[:-1] else [made]
+        if list(dialect_reader(_physical(lines), separator, by)) != [list(texts)]:
+            raise ValueError("this dialect cannot carry it")
+        return made.encode(encoding)
+
+    return line
+
+
+def _physical(lines: list[str]) -> Iterator[str]:
+    """Lines as a file has them: ended by LF alone or CR LF, and nothing else that Unicode calls a line end."""
+    held = ""
+    for line in lines:
+        held += line
+        if held.endswith("\n"):
+            yield held
+            held = ""
+    if held:
+        yield held
+
+
+def columns_needed(payments: list[Payment], currency: str, hashed: str, by: Map = NO_MAP) -> list[str]:
+    """Our names of the columns that these payments need, in the order in which they are written."""
+    names = [name for name in _names(payments, currency, hashed) if name not in by.always]
+    if by.header:
+        return names
+    places = {name: place for name, place in by.columns.items() if isinstance(place, int)}
+    if set(names) - set(places) or sorted(places.values()) != list(range(1, len(places) + 1)):
+        raise ValueError("these payments cannot be written: without a header, every column needs its place in the map")
+    return sorted(places, key=lambda name: places[name])
 
 
 def _names(payments: list[Payment], currency: str, hashed: str) -> Iterator[str]:
     """The columns that are needed, in the order of the documents."""
     used = set(_ALWAYS)
-    used.update(name for payment in payments for name, cell in _cells(payment, currency, hashed).items() if cell)
+    used.update(name for payment in payments for name, cell in cells_of(payment, currency, hashed).items() if cell)
     yield from (name for name in SINGLE if name in used)
     if hashed in used and hashed not in SINGLE:
         yield hashed
@@ -64,8 +142,8 @@ def _names(payments: list[Payment], currency: str, hashed: str) -> Iterator[str]
             yield from (name for name in (stem, *(f"{stem}_{part}" for part in parts)) if name in used)
 
 
-def _cells(payment: Payment, currency: str, hashed: str) -> dict[str, str]:
-    """Every cell of a payment by the name of its column."""
+def cells_of(payment: Payment, currency: str, hashed: str) -> dict[str, str]:
+    """Every cell of a payment, as plain text, by the name of its column."""
     cells = {
         "payee": payment.payee,
         "amount": plain(payment.amount, currency),

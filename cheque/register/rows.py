@@ -4,7 +4,7 @@ Rows are read plainly and by position, because a register may have a million of 
 """
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 from cheque.errors import Fault
@@ -12,13 +12,25 @@ from cheque.money import LONGEST, AmountError, digits, parse, plain
 from cheque.payment import Kind, Payment, Role, StubLine
 from cheque.register import Reading
 from cheque.register.characters import shown
-from cheque.register.columns import ADDRESS, GROUPS, name_of
+from cheque.register.columns import ADDRESS, GROUPS, SINGLE, name_of
 
 #: how a payment is made; "check" is the American spelling
 PAID_BY = {"cheque": Role.CHEQUE, "check": Role.CHEQUE, "transfer": Role.ADVICE}
 _DECIMAL = re.compile(r"-?\d{1,9}(?:\.\d{1,6})?", re.ASCII)
 #: digits of a number that is summed for the hash total
 HASH_DIGITS = 18
+
+
+class Unread(ValueError):
+    """A text is not what its column or field holds: what was found (quoted), wanted, and what to do."""
+
+    def __init__(self, found: str, wanted: str, do: str = "") -> None:
+        super().__init__(found)
+        self.found, self.wanted, self.do = found, wanted, do
+
+
+#: turns a cell as the file writes it into plain text; raises Unread
+Convert = Callable[[str], str]
 
 
 class Group(NamedTuple):
@@ -34,10 +46,12 @@ class Group(NamedTuple):
     date: int
     gross: int
     discount: int
+    #: what the line says where the file has no column for it
+    says: str = ""
 
     def places(self) -> tuple[int, ...]:
         """The places of all but the text."""
-        return self[3:]
+        return self[3:10]
 
 
 def amount_reader(currency: str) -> Callable[[str], int]:
@@ -56,14 +70,34 @@ def amount_reader(currency: str) -> Callable[[str], int]:
 
 
 class Plan:
-    """Where each column stands, worked out once from the header; then `payment` reads row after row."""
+    """Where each column stands, worked out once from the header; then `payment` reads row after row.
 
-    def __init__(self, names: Sequence[str], reading: Reading) -> None:
+    always: what every row says in a column that the file lacks; a stub line's text only where the line has figures.
+    titles: the file's own names of the columns, for messages. convert: what turns cells into plain text, by place,
+    and what stands there when it cannot, so that one cell is one fault.
+    leave_out_zeros: stub lines in which every figure is zero are left out.
+    """
+
+    def __init__(
+        self,
+        names: Sequence[str],
+        reading: Reading,
+        *,
+        always: Mapping[str, str] | None = None,
+        titles: Sequence[str] = (),
+        convert: Sequence[tuple[int, Convert, str]] = (),
+        leave_out_zeros: bool = False,
+    ) -> None:
         ignored = set(map(name_of, reading.ignore))
-        places = {name: place for place, name in enumerate(names) if name not in ignored}
-        self.width = none = len(names)
+        says = always or {}
+        fixed = [name for name in says if name in SINGLE]
+        self._constants = [says[name] for name in fixed]
+        self._convert, self._leave_out_zeros = tuple(convert), leave_out_zeros
+        self.width = len(names)
+        places = {name: place for place, name in enumerate((*names, *fixed)) if name not in ignored}
+        none = len(names) + len(fixed)
         self.source, self.currency, self.date_for_all = reading.source, reading.currency, reading.date
-        self._names = [*names, ""]
+        self._names = [*(titles or names), *fixed, ""]
         self._amount_of = amount_reader(reading.currency)
         self._payee, self._amount, self._date = (places.get(n, none) for n in ("payee", "amount", "date"))
         self._reference, self._number = (places.get(n, none) for n in ("reference", "number"))
@@ -75,22 +109,25 @@ class Plan:
         hashed = name_of(reading.hash_column)
         # a column that is summed and ignored is still summed
         self._hash = names.index(hashed) if hashed in names else none
-        self._groups = self._find_groups(places, none)
+        self._none = none
+        self._groups = self._find_groups(places, none, says)
 
     @staticmethod
-    def _find_groups(places: dict[str, int], none: int) -> list[Group]:
+    def _find_groups(places: dict[str, int], none: int, says: Mapping[str, str]) -> list[Group]:
         """The stub lines in the order every reader yields them: by kind, then by number."""
         groups = []
         for kind, parts in GROUPS.items():
             for number in range(1, 100):
                 stem = f"{kind}{number}"
-                if stem not in places:
+                if stem not in places and stem not in says:
                     continue
                 at = {part: places.get(f"{stem}_{part}", none) for part in parts}
                 amount = at.get("net" if kind is Kind.INVOICE else "amount", none)
-                rest = (at.get(part, none) for part in ("to_date", "date", "gross", "discount"))
-                hours, rate = at.get("hours", none), at.get("rate", none)
-                groups.append(Group(kind, stem, places[stem], hours, rate, amount, *rest))
+                text, hours, rate = places.get(stem, none), at.get("hours", none), at.get("rate", none)
+                to_date, date = at.get("to_date", none), at.get("date", none)
+                gross, discount = at.get("gross", none), at.get("discount", none)
+                figures = (hours, rate, amount, to_date, date, gross, discount)
+                groups.append(Group(kind, stem, text, *figures, says.get(stem, "")))
         return groups
 
     def payment(self, cells: list[str], item: int, line: int) -> tuple[Payment, list[Fault]]:
@@ -99,7 +136,7 @@ class Plan:
         With faults, amounts that could not be read are 0 or None: it is good for checks of texts only.
         """
         faults: list[Fault] = []
-        cells.append("")  # the place of what has no column
+        self._complete(cells, line, faults)
         amount = self._amount_paid(cells[self._amount], line, faults)
         role = Role.CHEQUE if amount else Role.ADVICE
         if method := cells[self._paid_by]:
@@ -113,7 +150,7 @@ class Plan:
             cells[self._reference],
             role,
             cells[self._number],
-            self._hash_value(cells, line, faults) if self._hash < self.width else None,
+            self._hash_value(cells, line, faults) if self._hash < self._none else None,
             address,
             cells[self._employee],
             cells[self._identity],
@@ -126,16 +163,37 @@ class Plan:
         )
         return payment, faults
 
+    def stub(self, cells: list[str], line: int, faults: list[Fault]) -> tuple[StubLine, ...]:
+        """The stub lines alone of a row that continues a payment; faults are added to those given."""
+        self._complete(cells, line, faults)
+        return self._stub(cells, line, faults)
+
+    def _complete(self, cells: list[str], line: int, faults: list[Fault]) -> None:
+        """Make a row plain, and as long as the plan: what every row says, and the place of what has no column."""
+        for place, convert, instead in self._convert:
+            if text := cells[place]:
+                try:
+                    cells[place] = convert(text)
+                except Unread as unread:
+                    at = self._at(line, self._names[place])
+                    faults.append(Fault(at, unread.found, unread.wanted, unread.do))
+                    cells[place] = instead
+        cells += self._constants
+        cells.append("")
+
     def _stub(self, cells: list[str], line: int, faults: list[Fault]) -> tuple[StubLine, ...]:
         lines = []
         amount_of = self._amount_of
         for group in self._groups:
-            kind, name, text_at, hours_at, rate_at, amount_at, to_date_at, *invoice = group
-            date_at, gross_at, discount_at = invoice
+            kind, name, text_at, hours_at, rate_at, amount_at, to_date_at, date_at, gross_at, discount_at, says = group
             text = cells[text_at]
             if not text:
-                self._nothing(group, cells, line, faults)
-                continue
+                if not says:
+                    self._nothing(group, cells, line, faults)
+                    continue
+                if not any(cells[place] for place in group.places()):
+                    continue
+                text = says
             if kind is Kind.NOTE:
                 lines.append(StubLine(kind, text))
                 continue
@@ -153,6 +211,8 @@ class Plan:
             if not cells[amount_at] and not cells[to_date_at]:
                 at = self._at(line, name + ("_net" if kind is Kind.INVOICE else "_amount"))
                 faults.append(Fault(at, "nothing", "an amount for the line", "write it"))
+            if self._leave_out_zeros and not (amount or to_date or gross or discount or hours.strip("0.-")):
+                continue
             date = cells[date_at]
             lines.append(StubLine(kind, text, amount, to_date, hours, rate, date, gross, discount))
         return tuple(lines)

@@ -309,19 +309,28 @@ def test_a_ragged_line_is_refused(line: str) -> None:
 def test_bytes_that_are_not_utf8_are_refused_with_their_place() -> None:
     text = HEADER.encode() + "Zoë,1.00,2026-11-27,R1\n".encode("latin-1") + LINE.encode()
     assert faults(text) == [
-        "payday.csv line 2: found byte EB hex at byte 31 of the file; wanted UTF-8; save the register as UTF-8."
+        "payday.csv line 2: found byte EB hex at byte 31 of the file; wanted UTF-8; save the register as UTF-8, or "
+        "name its encoding."
     ]
     assert text[30] == 0xEB
     assert [p.item for p in items(text) if isinstance(p, Payment)] == [2]
 
 
-def test_utf16_is_named() -> None:
-    (nul, encoding) = faults((HEADER + LINE).encode("utf-16"))
-    assert nul == (
-        "payday.csv line 1: found a NUL byte at byte 4 of the file; wanted text; export the register again, as UTF-8 "
-        "text."
-    )
-    assert encoding == "payday.csv line 1: found UTF-16; wanted UTF-8; save the register as UTF-8."
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-32"])
+def test_utf16_is_known_by_its_first_bytes_and_said(encoding: str) -> None:
+    said: list[str] = []
+    (payment,) = items(("\ufeff" * (encoding == "utf-16-le") + HEADER + LINE).encode(encoding), state=said.append)
+    assert payment == PAYMENT
+    assert said[0].startswith("payday.csv: UTF-")
+    assert "bytes), commas between fields" in said[0]
+
+
+def test_utf16_that_is_damaged_is_refused() -> None:
+    damaged = (HEADER + LINE).encode("utf-16") + b"\x00\xd8\n\0"
+    assert faults(damaged) == [
+        "payday.csv line 3: found bytes that do not belong there; wanted UTF-16 (by its first bytes); "
+        "save the register as UTF-8, or name its encoding."
+    ]
 
 
 def test_a_nul_byte_is_refused_with_its_place() -> None:
