@@ -3,7 +3,7 @@
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import date, datetime
+from datetime import datetime
 from importlib import import_module
 from pathlib import Path
 from typing import Any, TypeVar
@@ -17,7 +17,7 @@ from cheque.errors import BookRefused, InputRefused, UsageRefused
 from cheque.report.page import Report
 from cheque.report.render import FORMATS, render
 from cheque.report.render.text import FOOT, PAGE_LINES
-from cheque.report.when import When, the_end_of
+from cheque.report.when import When, a_day, the_end_of
 from cheque.settings import Settings
 
 C = TypeVar("C", bound=Callable[..., Any])
@@ -72,8 +72,10 @@ def issued(
     **how: Any,
 ) -> None:
     """The cheques issued; those voided since apart."""
-    days = {"dated_from": _day("--from", dated_from), "dated_to": _day("--to", dated_to)}
-    _write("issued", Output(**how), batch, account, day, **days)
+    first, last = (a_day(text).isoformat() if text else "" for text in (dated_from, dated_to))
+    if first and last and last < first:
+        raise UsageRefused(f"found --from {first} --to {last}; wanted the earlier day first.")
+    _write("issued", Output(**how), batch, account, day, dated_from=first, dated_to=last)
 
 
 @report_command.command("control")
@@ -149,17 +151,6 @@ def _write(name: str, output: "Output", batch: str | None, account: str | None, 
         output.write(report)
     if report.agrees is False:
         click.get_current_context().exit(1)
-
-
-def _day(option: str, text: str | None) -> str:
-    if text is None:
-        return ""
-    try:
-        if len(text) != 10:
-            raise ValueError
-        return date.fromisoformat(text).isoformat()
-    except ValueError:
-        raise UsageRefused(f"found {option} {text!r}; wanted a day such as 2026-11-27.") from None
 
 
 def _the_batch(reader: Reader, batch: str | None) -> int:

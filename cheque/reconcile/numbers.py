@@ -43,7 +43,7 @@ class _Reconciling:
         runs = of_batch(self.reader, self.batch.id)
         stretches = [self._stretch(printer, box, *ends) for (printer, box), ends in self._divided(runs).items()]
         by_hand = tuple(self._by_hand(stretches))
-        shifts = [sentence for stretch in stretches for sentence in self._shifts(stretch, runs)]
+        shifts = [sentence for stretch in stretches for sentence in self._shifts(stretch, stretches, runs)]
         boxes = {stretch.box.id: stretch.box for stretch in stretches}
         for form in written(self.reader, batch=self.batch.id):
             boxes.setdefault(form.stock, self.numbers.boxes[form.stock])
@@ -120,7 +120,7 @@ class _Reconciling:
             if not any(box == form.stock and first <= form.number <= last for box, first, last in told):
                 yield from self.between(self.numbers.boxes[form.stock], form.number, form.number)
 
-    def _shifts(self, stretch: Stretch, runs: list[Run]) -> list[str]:
+    def _shifts(self, stretch: Stretch, every: list[Stretch], runs: list[Run]) -> list[str]:
         """How the numbers of a stretch stand against those that payroll expected."""
         lines = {one.first: one for one in stretch.lines if one.item and one.batch == self.batch.id}
         order = {run.id: place for place, run in enumerate(runs)}
@@ -134,11 +134,14 @@ class _Reconciling:
             elif expected.isascii() and expected.isdigit():
                 carried.append(Carried(order.get(form.run, -1), form.number, form.item, int(expected)))
         box = stretch.box
+        # of a box that two printers share, each has a part: what lies below one's part may be the other's
+        shared = sum(1 for other in every if other.box == box) > 1
         along = Along(
             self.claims,
             lambda first, last: self.between(box, first, last),
             box.text,
             lambda number: box.first <= number <= box.last,
+            lambda one: shared or self._counted(box, one),
         )
         found = along.go(sorted(carried), lost.get)
         self.unexplained += found.unexplained

@@ -35,8 +35,8 @@ class Shifts(NamedTuple):
 class Along:
     """Goes along the numbers of one stretch in the order they were printed, and says where they part.
 
-    `between(first, last)` gives what became of the numbers from first to last, whoever used them; `text` writes
-    a number as it is preprinted.
+    `between(first, last)` gives what became of the numbers from first to last, whoever used them; `explained`
+    whether a line of forms on hand is explained all the same; `text` writes a number as it is preprinted.
     """
 
     def __init__(
@@ -45,9 +45,10 @@ class Along:
         between: Callable[[int, int], list[Line]],
         text: Callable[[int], str],
         same_box: Callable[[int], bool],
+        explained: Callable[[Line], bool],
     ) -> None:
         self._claims = {claim.item: claim for claim in claims}
-        self._between, self._text, self._same_box = between, text, same_box
+        self._between, self._text, self._same_box, self._explained = between, text, same_box, explained
         self.said: list[str] = []
         self.unexplained: list[str] = []
 
@@ -128,7 +129,7 @@ class Along:
 
     def _skipped(self, passed: list[Line], why: str) -> None:
         for line in passed:
-            if line.state == ON_HAND and not line.batch:
+            if line.state == ON_HAND and not self._explained(line):
                 self.unexplained.append(
                     f"{line.text} {'are' if line.forms > 1 else 'is'} on hand in the book, {why}: look for "
                     f"the form{'s' if line.forms > 1 else ''}, and enter what became of {_them(line)}"

@@ -101,7 +101,7 @@ def _table(reader: Reader, box: Range, first: int, last: int) -> Table:
         f"{box.account}:{box.text(first)}-{box.text(last)}, {box.form}{part}",
         COLUMNS,
         (Group("", tuple(_row(box, line) for line in lines)),),
-        (Total(counted(forms, "form"), line_of(COLUMNS, {"forms": forms})),),
+        (Total("In all", line_of(COLUMNS, {"forms": forms})),),
     )
 
 

@@ -4,10 +4,13 @@ The book keeps its times in UTC (ISO 8601, to the millisecond); people read loca
 `--as-of`, one millisecond before the next local midnight, whatever daylight saving does to its length.
 """
 
+import re
 from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
 
 from cheque.errors import UsageRefused
+
+_DAY = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 
 
 class When(NamedTuple):
@@ -40,14 +43,19 @@ class When(NamedTuple):
         return minutes(self.printed)
 
 
+def a_day(text: str) -> date:
+    """A day as people write it here, 2026-11-27. UsageRefused for anything else."""
+    try:
+        if not _DAY.fullmatch(text):
+            raise ValueError
+        return date.fromisoformat(text)
+    except ValueError:
+        raise UsageRefused(f"found {text!r}; wanted a day such as 2026-11-27.") from None
+
+
 def the_end_of(text: str, now: datetime) -> When:
     """The end of the local day that a person wrote; UsageRefused for what is no day, or has not come yet."""
-    try:
-        if len(text) != 10:
-            raise ValueError
-        day = date.fromisoformat(text)
-    except ValueError:
-        raise UsageRefused(f"found {text!r}; wanted a day such as {now.date().isoformat()}.") from None
+    day = a_day(text)
     if day > now.date():
         raise UsageRefused(f"found {text}, which has not come yet: today is {now.date().isoformat()}.")
     return When(now, day)

@@ -45,10 +45,13 @@ MAIN = Account(
 EUROS = MAIN._replace(name="quay", number="NQ4400081777", bank="Marsh & Lantern", currency="EUR", locale="en_GB")
 
 
+NOON = datetime(2026, 11, 27, 12, tzinfo=UTC)
+
+
 class Clock:
     """A clock that goes on a second at every look; noon, UTC, of a Friday to begin with."""
 
-    def __init__(self, start: datetime = datetime(2026, 11, 27, 12, tzinfo=UTC)) -> None:
+    def __init__(self, start: datetime = NOON) -> None:
         self.at = start
 
     def __call__(self) -> datetime:
@@ -74,9 +77,10 @@ def crew(count: int = len(CREW)) -> list[Payment]:
 class Payday:
     """A book in a folder, and what is done on a payday."""
 
-    def __init__(self, folder: Path, *, accounts: Iterable[Account] = (MAIN,)) -> None:
-        self.clock = Clock()
+    def __init__(self, folder: Path, *, accounts: Iterable[Account] = (MAIN,), start: datetime = NOON) -> None:
+        self.clock = Clock(start)
         self.book: Book = create(folder / "book", who="ines", station="payroom", clock=self.clock)
+        self.book.store.execute("PRAGMA synchronous = OFF")  # what survives a power cut is tried elsewhere
         known = {account.name: account for account in accounts}
         self.settings = Settings(folder / "cheque.toml", folder / "book", known, {}, None)
 
@@ -171,13 +175,13 @@ class Payday:
         return batch
 
 
-def played(folder: Path) -> Payday:
+def played(folder: Path, *, start: datetime = NOON) -> Payday:
     """A whole payday.
 
     Eight payments; one pulled; 100503 torn and its payment, with those after it, printed on; 100505 voided and
     printed again as batch 2 on 100509; 100502 handed over.
     """
-    day = Payday(folder)
+    day = Payday(folder, start=start)
     day.receive()
     day.refuse(588187)
     batch = day.accept(crew())

@@ -109,9 +109,9 @@ def _blocks(report: Report, width: int) -> Iterator[Block]:
 
 
 def _facts(report: Report, width: int) -> Iterator[str]:
-    label = min(max(width_of(fact.label) for fact in report.facts) + _GAP, width // 3)
+    label = min(max(width_of(shown(fact.label)) for fact in report.facts) + _GAP, width // 3)
     for fact in report.facts:
-        labels, values = wrapped(fact.label, label - _GAP), _fact(fact.value, width - label)
+        labels, values = wrapped(shown(fact.label), label - _GAP), _fact(fact.value, width - label)
         for line in range(max(len(labels), len(values))):
             left = labels[line] if line < len(labels) else ""
             yield padded(left, label) + (values[line] if line < len(values) else "")
@@ -131,7 +131,7 @@ def _hanging(text: str, width: int, mark: str = "- ") -> list[str]:
 
 
 def _signatures(labels: tuple[str, ...], width: int) -> Iterator[str]:
-    first = min(max(map(len, labels)) + _GAP, width // 2)
+    first = min(max(map(width_of, labels)) + _GAP, width // 2)
     for label in labels:
         lines = wrapped(label, first - 1)
         yield from ("", "", *lines[:-1])
