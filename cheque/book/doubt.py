@@ -105,7 +105,9 @@ def settle(book: Book, doubt: InDoubt, told: Told) -> Seen:
     for form in doubt.held:
         if form.number in spoiled or form.number in missing:
             if form.number >= told.head:
-                raise BookRefused(f"number {form.number} is blank, being at the head or after: it cannot be spoiled.")
+                raise BookRefused(
+                    f"number {doubt.box.text(form.number)} is blank, being at the head or after: it cannot be spoiled."
+                )
         elif form.number <= told.good_to:
             good.append(form.number)
         elif form.number < told.head:
@@ -116,7 +118,9 @@ def settle(book: Book, doubt: InDoubt, told: Told) -> Seen:
     beyond = [number for number in range(doubt.held[-1].number + 1, told.head) if number not in held]
     strays = [number for number in (*spoiled, *missing) if number not in held and number not in beyond]
     if strays:
-        raise BookRefused(f"number {strays[0]} is not in doubt in this run, so nothing can be said of it here.")
+        raise BookRefused(
+            f"number {doubt.box.text(strays[0])} is not in doubt in this run, so nothing can be said of it here."
+        )
     extra = {number: spoiled.pop(number, "") or missing.get(number, "") or told.between for number in beyond}
     lost = [number for number in beyond if missing.pop(number, None)]
     seen = Seen(tuple(good), spoiled, missing, tuple(blank))
