@@ -10,7 +10,7 @@ What is done to a cheque with open columns, and what closes them:
 
 The fill touches the text on each side: a blank between them would be an opening of one column. The single
 blanks between words are ordinary, one column in which no word can stand; two together are refused, and so is a
-blank at an end of the text. Figures have no blank at all (`cheque.wording.figures`). The fill is one mark that
+blank at an end of the text. Figures have no blank at all (`cheque.wording.grouping`). The fill is one mark that
 could be no part of an amount or a name: no letter, digit or blank, none of the marks that figures use.
 
 Common practice throughout; that a drawer who leaves openings bears the loss of what is written into them is old

@@ -21,8 +21,7 @@ from functools import cache
 from typing import NamedTuple
 
 from cheque import money
-from cheque.wording import compose, proof, styles
-from cheque.wording import figures as _figures
+from cheque.wording import compose, grouping, proof, styles
 from cheque.wording.letters import plain
 from cheque.wording.lines import break_lines
 from cheque.wording.style import Style
@@ -71,6 +70,8 @@ class Wording(NamedTuple):
 class Provenance(NamedTuple):
     """Where a style comes from: its language, whose practice it is, how it is proven, what it can name.
 
+    Its own reader is one that shares no code with the speller.
+
     preprinted: the currencies whose name the style leaves to the form.
     """
 
@@ -104,7 +105,9 @@ def word(minor: int, currency: str, locale: str, *, substitute: str = "") -> Wor
     whole, legal, shorter = compose.compose(ready.composition, minor)
     for text in (legal, *shorter):
         _read_back(ready, text, minor, currency)
-    return Wording(minor, currency, locale, whole, legal, shorter, _proven_figures(ready, minor, currency))
+    return Wording(
+        minor, currency, locale, whole, legal, shorter, _proven_figures(ready.style, ready.digits, minor, currency)
+    )
 
 
 def prove(text: str, minor: int, currency: str, locale: str, *, substitute: str = "") -> None:
@@ -130,7 +133,7 @@ def figures(minor: int, currency: str, locale: str) -> str:
     style, digits = _style(locale), _digits(currency)
     if minor < 0:
         raise WordingError(f"{money.plain(minor, currency)} {currency} is below nought; a cheque cannot be")
-    return _figures.grouped(minor, digits, style.group, style.point, lakh=style.lakh)
+    return _proven_figures(style, digits, minor, currency)
 
 
 def locales() -> tuple[Provenance, ...]:
@@ -210,23 +213,24 @@ def _read_back(ready: _Ready, text: str, minor: int, currency: str) -> None:
         )
 
 
-def _proven_figures(ready: _Ready, minor: int, currency: str) -> str:
-    style = ready.style
-    text = _figures.grouped(minor, ready.digits, style.group, style.point, lakh=style.lakh)
-    if money.parse(text, currency, point=style.point, group=style.group) != minor:
+def _proven_figures(style: Style, digits: int, minor: int, currency: str) -> str:
+    text = grouping.grouped(minor, digits, style.group, style.point, lakh=style.lakh)
+    try:
+        found = money.parse(text, currency, point=style.point, group=style.group)
+    except money.AmountError as error:
+        raise WordingError(str(error)) from None
+    if found != minor:
         raise WordingError(f"the figures {text} do not say {money.plain(minor, currency)} {currency}")
     return text
 
 
 def _provenance(style: Style) -> Provenance:
-    readers = "read back at run time by a reader that shares no code with the speller"
-    if style.second:
-        readers += ", and by text2num"
+    readers = "its own reader and text2num" if style.second else "its own reader"
     return Provenance(
         style.locale,
         style.language,
         style.practice,
-        f"{readers}; compared with num2words and ICU in the tests",
+        f"{readers} at run time; num2words and ICU in the tests",
         tuple(sorted(style.names)),
         tuple(sorted(name for name, ways in style.special.items() if "{unit}" not in ways.both)),
     )

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from wording.amounts import LOCALES, MINORS, OWN, WHOLES, reader, tampered
 
 from cheque import wording
-from cheque.wording import WordingError, prove, styles, word
+from cheque.wording import WordingError, figures, prove, styles, word
 
 WAYS = st.sampled_from(["changed", "dropped", "doubled", "moved"])
 
@@ -119,3 +119,34 @@ def test_a_legal_amount_is_right_to_the_letter_or_not_at_all(text: str) -> None:
 def test_a_name_or_number_in_the_wrong_form_does_not_prove(text: str, minor: int, currency: str, locale: str) -> None:
     with pytest.raises(WordingError):
         prove(text, minor, currency, locale)
+
+
+@pytest.mark.parametrize("slip", ["1,234.65", "1,234.5", "12,34.56", "1234,56", "-1,234.56", ""])
+def test_figures_that_slip_are_stopped(slip: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert figures(123456, "USD", "en_US") == "1,234.56"
+    monkeypatch.setattr("cheque.wording.grouping.grouped", lambda *arguments, **options: slip)
+    with pytest.raises(
+        WordingError, match=r"the figures .* do not say 1234\.56 USD|is not an amount|is written with 2"
+    ):
+        word(123456, "USD", "en_US")
+    with pytest.raises(WordingError):
+        figures(123456, "USD", "en_US")
+
+
+def test_figures_longer_than_any_bank_takes_are_refused() -> None:
+    with pytest.raises(WordingError, match="has more than 18 digits"):
+        figures(10**18, "USD", "en_US")
+
+
+@pytest.mark.parametrize(("locale", "answer"), [("en_US", "1235"), ("fr_FR", "ValueError")])
+def test_the_second_reader_has_a_say_too(locale: str, answer: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    def text2num(words: str, language: str) -> int:
+        return int(answer)  # a ValueError where the answer is no number, as text2num raises it
+
+    wording._ready.cache_clear()
+    monkeypatch.setattr("text_to_num.text2num", text2num)
+    try:
+        with pytest.raises(WordingError, match="does not read as an amount"):
+            word(123400, OWN[locale], locale)
+    finally:
+        wording._ready.cache_clear()

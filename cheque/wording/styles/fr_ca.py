@@ -6,7 +6,7 @@
 
 The word *dollars* is printed on the form after the line for the words, so it is not struck again; any other
 currency is named before the fraction. Common practice. Figures without grouping, for the country groups by a
-space, and a cheque has none (see `figures`).
+space, and a cheque has none (see `cheque.wording.grouping`).
 """
 
 from cheque.wording.letters import FRENCH

@@ -8,7 +8,8 @@
 
 Where that is too long the centimes stand as a fraction. Common practice; words prevail over figures, and an
 amount written several times in words counts as the smallest, so it is written once (Code monétaire et financier,
-L131-10). Figures without grouping, for the country groups by a space, and a cheque has none (see `figures`).
+L131-10). Figures without grouping, for the country groups by a space, and a cheque has
+none (see `cheque.wording.grouping`).
 """
 
 from cheque.wording.letters import FRENCH
