@@ -5,6 +5,8 @@ tables from memory of the same manual, compared with the `escp` package. A reset
 what a printer falls back to is set by its switches, so every state is set again after it.
 """
 
+from functools import partial
+
 from cheque.language import LanguageError, Look, Printer
 from cheque.language.esc import WEIGHT_COMMANDS, form_length, skip_over_perforation
 from cheque.language.repertoire import (
@@ -91,7 +93,7 @@ def opening(look: Look, printer: Printer) -> str:
 def _assign(known: Known, parameters: str, printer: Printer) -> Known:
     for name, numbers in ASSIGNED.items():
         if parameters == numbers:
-            return known._replace(assigned=name, table=name if known.table else None)
+            return known._replace(assigned=name, table=None)  # some models change it at once, some at ESC t
     raise LanguageError("a character table that this decoder does not know")
 
 
@@ -105,11 +107,16 @@ def _national(known: Known, parameters: str, printer: Printer) -> Known:
     return known._replace(national=_SETS[ord(parameters)])
 
 
+def _pitch(base: int, known: Known, parameters: str, printer: Printer) -> Known:
+    condensed = False if known.condensed is False else None  # on some models a pitch ends condensed
+    return known._replace(base=base, condensed=condensed)
+
+
 COMMANDS: tuple[Command, ...] = (
     *WEIGHT_COMMANDS,
-    setting("\x1bP", base=TENTH),
-    setting("\x1bM", base=TWELFTH),
-    setting("\x1bg", "15-to-the-inch", base=FIFTEENTH),
+    numbered("\x1bP", "", partial(_pitch, TENTH)),
+    numbered("\x1bM", "", partial(_pitch, TWELFTH)),
+    numbered("\x1bg", "", partial(_pitch, FIFTEENTH), "15-to-the-inch"),
     setting("\x0f", condensed=True),
     setting("\x12", condensed=False),
     setting("\x1bx\x00", "letter-quality", quality="draft"),

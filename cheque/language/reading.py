@@ -187,7 +187,10 @@ class Reader:
             jump = self.rep.jump
             if jump.from_start:  # just after a CR it would be part of the line's token
                 raise DecodeError("a move right that does not follow a CR", offset)
-            head.x = self.column(match.group()[-2:], offset)
+            x = self.column(match.group()[-2:], offset)
+            if head.x is None or x < head.x:
+                raise DecodeError("a move left without a CR, which some models do not make", offset)
+            head.x = x
             return 0
         # A feed prints the line; on some models it also takes the head back, on others it does not.
         head.x, head.unprinted = (0 if head.x == 0 else None), False

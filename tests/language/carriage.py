@@ -49,6 +49,10 @@ class Carriage:
     x: int = 0
     lf_returns: bool = True
     quality_sets_pitch: bool = False
+    pitch_ends_condensed: bool = False
+    assigns_at_once: bool = False
+    jumps_left: bool = True
+    reset_returns: bool = True
     y: int = 0
     held: list = field(default_factory=list)
     struck: list = field(default_factory=list)
@@ -176,8 +180,11 @@ class Carriage:
             self.held = []  # some models lose what is on the line
             self.top = self.y
             self.skip, self.assigned = 0, "cp437"
+            if self.reset_returns:
+                self.x = 0
         elif name in "PMg":
             self.base = {"P": INCH // 10, "M": INCH // 12, "g": INCH // 15}[name]
+            self.condensed = self.condensed and not self.pitch_ends_condensed
         elif name == "2":
             self.spacing = INCH // 6
         elif name == "x":
@@ -192,13 +199,17 @@ class Carriage:
                 raise Garbage("no national set")
         elif name == "$":
             low = self.take()
-            self.x = (low + 256 * self.take()) * INCH // 60
+            column = (low + 256 * self.take()) * INCH // 60
+            if column >= self.x or self.jumps_left:
+                self.x = column
         elif name == "+" and self.language == "escp24":
             self.spacing = self.take() * INCH // 360
         elif name == "(" and [self.take() for _ in range(4)] == [ord("t"), 3, 0, 1]:
             self.assigned = ASSIGNED.get((self.take(), self.take()))
             if self.assigned is None:
                 raise Garbage("a table not known")
+            if self.assigns_at_once:
+                self.table = self.assigned
         else:
             raise Garbage(f"ESC {name!r}")
 
@@ -243,6 +254,10 @@ def starts(language, printer):
         "x": 3 * INCH,
         "lf_returns": False,
         "quality_sets_pitch": True,
+        "pitch_ends_condensed": True,
+        "assigns_at_once": True,
+        "jumps_left": False,
+        "reset_returns": False,
     }
     for ability, state in (("bold", "bold"), ("double-strike", "double"), ("letter-quality", "letter")):
         if ability in printer.without:  # what a model cannot do it was not left doing

@@ -244,3 +244,18 @@ def test_plain_text_cannot_ask_for_quality_or_direction(look):
 
 def test_plain_text_has_six_lines_to_the_inch():
     assert "6 lines" in get("plain").cannot(Look(INCH, INCH // 8), (), Printer("plain", SIXTH))[0]
+
+
+def test_what_models_do_in_different_ways_is_refused():
+    printer = Printer("escp9", INCH // 216)
+    sent = get("escp9").encode((PAY,), LOOK, printer, LOOK.length)
+    for between, says in (
+        (b"\x0f\x1bP", "condensed or not was never set"),
+        (b"\x1b(t\x03\x00\x01\x03\x00", "the character table was never set"),
+        (b"ab\x1b$\x01\x00", "a move left"),
+        (b"ab\n\x1b$\x7f\x00", "a move left"),
+    ):
+        with pytest.raises(DecodeError, match=says):
+            get("escp9").decode(sent + between + b"x\r", printer)
+    for between in (b"\x0f\x1bP\x0f", b"\x1b(t\x03\x00\x01\x03\x00\x1bt\x01", b"ab\x1b$\x7f\x00"):
+        assert get("escp9").decode(sent + between + b"x\r", printer).marks[-1].text == "x"
