@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from wording.amounts import LOCALES, MINORS, OWN, WHOLES, reader, tampered
 
 from cheque import wording
-from cheque.wording import WordingError, figures, prove, styles, word
+from cheque.wording import WordingError, figures, proof, prove, styles, word
 
 WAYS = st.sampled_from(["changed", "dropped", "doubled", "moved"])
 
@@ -116,7 +116,9 @@ def test_a_legal_amount_is_right_to_the_letter_or_not_at_all(text: str) -> None:
         ("Dreißig Franken", 3000, "CHF", "de_CH"),
     ],
 )
-def test_a_name_or_number_in_the_wrong_form_does_not_prove(text: str, minor: int, currency: str, locale: str) -> None:
+def test_a_name_or_number_in_the_wrong_form_does_not_read(text: str, minor: int, currency: str, locale: str) -> None:
+    with pytest.raises(KeyError):
+        proof.read(wording._ready(currency, locale, "").proof, text)
     with pytest.raises(WordingError):
         prove(text, minor, currency, locale)
 
