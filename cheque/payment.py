@@ -19,17 +19,24 @@ class Role(StrEnum):
 
 
 class Kind(StrEnum):
-    """What a stub line is. Net = earnings - deductions; a supplier's net = sum of its invoices."""
+    """What a stub line is. Net = earnings - deductions; a supplier's net = sum of its invoices.
+
+    Goods are the lines of a delivery note, a voucher or another numbered paper: what, how many, at what price.
+    """
 
     EARNING = "earning"
     DEDUCTION = "deduction"
     EMPLOYER = "employer"
     INVOICE = "invoice"
+    GOODS = "goods"
     NOTE = "note"
 
 
 class StubLine(NamedTuple):
-    """One line of the stub. `amount` is this period's (an invoice's net), `to_date` the year's."""
+    """One line of the stub. `amount` is this period's (an invoice's net), `to_date` the year's.
+
+    Of goods, `hours` is the quantity and `rate` the price of one.
+    """
 
     kind: Kind
     text: str

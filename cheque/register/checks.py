@@ -239,11 +239,12 @@ def amount_is_positive(payment: Payment, case: Case) -> list[Fault]:
 
 
 def net_adds_up(payment: Payment, case: Case) -> list[Fault]:
-    """Net pay is earnings less deductions; a supplier's payment is the sum of the invoices' nets.
+    """Net pay is earnings less deductions; a supplier's payment is the sum of the invoices' nets; goods add up.
 
-    What the employer pays besides is in neither. A payment without such lines has nothing to add up.
+    What the employer pays besides is in none of them. A payment without such lines has nothing to add up, nor
+    have goods without amounts (a delivery note that shows no price).
     """
-    earned = deducted = invoiced = 0
+    earned = deducted = invoiced = goods = 0
     kinds = set()
     for line in payment.stub:
         if line.kind is Kind.EARNING:
@@ -252,15 +253,24 @@ def net_adds_up(payment: Payment, case: Case) -> list[Fault]:
             deducted += line.amount or 0
         elif line.kind is Kind.INVOICE:
             invoiced += line.amount or 0
+        elif line.kind is Kind.GOODS and line.amount is not None:
+            goods += line.amount
         else:
             continue
         kinds.add(line.kind)
     if not kinds:
         return []
     at = case.at(payment, "amount")
+    several = [name for kind, name in _ADDED.items() if kind in kinds]
+    if several and len(kinds) > 1:
+        found = " and ".join(several if len(several) > 1 else [*several, "pay"])
+        return [Fault(at, f"{found} together", "one payment for either", "divide it in two")]
+    if Kind.GOODS in kinds:
+        if goods != payment.amount:
+            wanted = f"{case.money(goods)}, the sum of its goods"
+            return [Fault(at, case.money(payment.amount), wanted, "ask who made the register which is right")]
+        return []
     if Kind.INVOICE in kinds:
-        if len(kinds) > 1:
-            return [Fault(at, "invoices and pay together", "one payment for either", "divide it in two")]
         if invoiced != payment.amount:
             wanted = f"{case.money(invoiced)}, the sum of its invoices"
             return [Fault(at, case.money(payment.amount), wanted, "ask who made the register which is right")]
@@ -270,6 +280,10 @@ def net_adds_up(payment: Payment, case: Case) -> list[Fault]:
     sum_of = f"{case.money(earned)} of earnings less {case.money(deducted)} of deductions"
     wanted = f"{case.money(earned - deducted)}, which is {sum_of}"
     return [Fault(at, case.money(payment.amount), wanted, "ask who made the register which is right")]
+
+
+#: kinds whose amounts make the payment's by themselves, as a message calls them
+_ADDED = {Kind.INVOICE: "invoices", Kind.GOODS: "goods"}
 
 
 def invoices_add_up(payment: Payment, case: Case) -> list[Fault]:

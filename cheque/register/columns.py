@@ -31,6 +31,7 @@ GROUPS: dict[Kind, tuple[str, ...]] = {
     Kind.DEDUCTION: ("amount", "to_date"),
     Kind.EMPLOYER: ("amount", "to_date"),
     Kind.INVOICE: ("date", "gross", "discount", "net"),
+    Kind.GOODS: ("quantity", "price", "amount"),
     Kind.NOTE: (),
 }
 #: other names that files give these columns, only for the suggestion
@@ -78,7 +79,9 @@ def sort_of(name: str) -> str:
     part = match[3] if match else None
     if part is None:
         return "text"
-    return {"hours": "decimal", "rate": "decimal", "date": "date"}.get(part, "money")
+    if part in ("hours", "rate", "quantity", "price"):
+        return "decimal"
+    return "date" if part == "date" else "money"
 
 
 def group_of(name: str) -> tuple[Kind, int, str] | None:

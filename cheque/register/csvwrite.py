@@ -175,6 +175,8 @@ def _stub_cells(line: StubLine, stem: str, currency: str) -> dict[str, str]:
     every = {
         "hours": line.hours,
         "rate": line.rate,
+        "quantity": line.hours,
+        "price": line.rate,
         "amount": money(line.amount),
         "to_date": money(line.to_date),
         "date": line.date,

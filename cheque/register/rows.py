@@ -123,7 +123,8 @@ class Plan:
                     continue
                 at = {part: places.get(f"{stem}_{part}", none) for part in parts}
                 amount = at.get("net" if kind is Kind.INVOICE else "amount", none)
-                text, hours, rate = places.get(stem, none), at.get("hours", none), at.get("rate", none)
+                many, each = ("quantity", "price") if kind is Kind.GOODS else ("hours", "rate")
+                text, hours, rate = places.get(stem, none), at.get(many, none), at.get(each, none)
                 to_date, date = at.get("to_date", none), at.get("date", none)
                 gross, discount = at.get("gross", none), at.get("discount", none)
                 figures = (hours, rate, amount, to_date, date, gross, discount)
@@ -208,7 +209,7 @@ class Plan:
             hours, rate = cells[hours_at], cells[rate_at]
             if (hours and not _DECIMAL.fullmatch(hours)) or (rate and not _DECIMAL.fullmatch(rate)):
                 self._decimals(((hours_at, hours), (rate_at, rate)), line, faults)
-            if not cells[amount_at] and not cells[to_date_at]:
+            if not cells[amount_at] and not cells[to_date_at] and kind is not Kind.GOODS:
                 at = self._at(line, name + ("_net" if kind is Kind.INVOICE else "_amount"))
                 faults.append(Fault(at, "nothing", "an amount for the line", "write it"))
             if self._leave_out_zeros and not (amount or to_date or gross or discount or hours.strip("0.-")):
