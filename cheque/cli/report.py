@@ -35,7 +35,12 @@ def report_command() -> None:
 def how_options(command: C) -> C:
     """The options on how a report is written, and where to."""
     for option in (
-        click.option("-o", "--output", metavar="FILE", help="Write it to FILE, which must not be there yet."),
+        click.option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="Write it to FILE, which must not be there yet; - is standard output.",
+        ),
         click.option("--form-feed", is_flag=True, help="Text: end each page with a form feed."),
         click.option(
             "--page-lines", type=int, help=f"Text: lines on a page, {PAGE_LINES} unless told; 0 for no pages."
@@ -201,7 +206,7 @@ class Output:
             raise UsageRefused("found --form-feed and --page-lines 0; a form feed ends a page, so wanted pages.")
         lines = PAGE_LINES if page_lines is None else page_lines
         self.options = {"page_lines": lines, "form_feed": form_feed} if self.form == "text" else {}
-        self.path = no_such_file(output) if output else None
+        self.path = no_such_file(output) if output and output != "-" else None
 
     def write(self, report: Report) -> None:
         """Write a report to standard output, or to a new file that only its owner can read."""
