@@ -157,4 +157,4 @@ def _widened(edges: list[int], landing: Landing) -> tuple[list[int], int]:
 def _note(off: int, far: int, y: int, room: int, x: int) -> Words:
     characters = "1 character is" if off == 1 else f"{off} characters are"
     beyond = f", {far} of them further away than this picture goes" if far else ""
-    return Words(x, y - POINT * 4, _SIZE, f"{characters} off the paper{beyond}.", OFF_PAPER, True, room)
+    return Words(x, y - POINT * 4, _SIZE, f"{characters} off the form{beyond}.", OFF_PAPER, True, room)

@@ -59,9 +59,9 @@ def to_text(form: Form, marks: Iterable[Mark], part_index: int, *, shift: Shift 
     if cut:
         lines.append(f"{_CUT} a character that an edge cuts")
     if landing.off:
-        lines.append(f"OFF THE PAPER: {landing.off} of the characters struck")
+        lines.append(f"OFF THE FORM: {landing.off} of the characters struck")
     far = [word for word in words if not sheet.near(word)]
-    lines += [f"far off the paper, line {word.row + 1}, column {word.column + 1}: {word.text}" for word in far]
+    lines += [f"far off the form, line {word.row + 1}, column {word.column + 1}: {word.text}" for word in far]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 

@@ -144,7 +144,7 @@ def test_what_misses_the_paper_is_red_counted_and_inside_the_picture():
     red = [s for s in flat(drawing.shapes) if isinstance(s, Struck) and s.colour == OFF_PAPER]
     assert "".join(s.text for s in red) == "HE EDGE"  # the last column on the paper is 55
     notes = [s.text for s in flat(drawing.shapes) if isinstance(s, Words) and s.colour == OFF_PAPER]
-    assert notes == ["6 characters are off the paper."]
+    assert notes == ["6 characters are off the form."]
     assert drawing.width > plain.width
     assert all(s.x + s.pitch * len(s.text) <= drawing.left + drawing.width for s in red)
 
@@ -160,7 +160,7 @@ def test_a_mark_miles_away_is_counted_and_makes_no_huge_picture():
     drawing = draw_form(FORM, [Mark(900 * INCH, 0, TENTH, 0, "ASTRAY")], part_index=0)
     assert drawing.width < 20 * INCH
     notes = [s.text for s in flat(drawing.shapes) if isinstance(s, Words) and s.colour == OFF_PAPER]
-    assert notes == ["6 characters are off the paper, 6 of them further away than this picture goes."]
+    assert notes == ["6 characters are off the form, 6 of them further away than this picture goes."]
 
 
 @settings(max_examples=30, deadline=None)

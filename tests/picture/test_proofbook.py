@@ -150,7 +150,7 @@ def test_the_part_that_goes_out_is_read_at_more_than_three_quarters_of_its_size(
 def test_what_is_off_the_paper_is_on_the_page_in_full():
     data = book([[at(4, 50, "OVER THE EDGE OF IT")]])
     (_, page) = pages(data)
-    assert page.count("characters are off the paper.") == 3
+    assert page.count("characters are off the form.") == 3
     assert page.count("EDGE OF IT") == 3  # red, beside every part
     opened = pypdfium2.PdfDocument(data)[1]
     text = opened.get_textpage()

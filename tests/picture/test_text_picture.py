@@ -88,8 +88,8 @@ def test_what_is_off_the_paper_is_shown_and_counted():
     text = to_text(FORM, [at(4, 54, "ABCDE"), at(30, 3, "BELOW"), Mark(70 * INCH, 0, TENTH, 0, "GONE")], 0)
     assert "ABCDE" in "".join(row_of(text, 4).split("|"))
     assert "BELOW" in row_of(text, 30)
-    assert "OFF THE PAPER: 12 of the characters struck" in text
-    assert "far off the paper, line 1, column 701: GONE" in text
+    assert "OFF THE FORM: 12 of the characters struck" in text
+    assert "far off the form, line 1, column 701: GONE" in text
 
 
 def test_a_control_character_cannot_reach_a_terminal():
