@@ -14,13 +14,16 @@ from escp.commands.parameters import CharacterSetVariant, CharacterTable, PageLe
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from language.pages import STEPS, any_pages, plain_pages
+from language.test_garbage import LOOK as FORM
+from language.test_garbage import form_of
 from outside.paper import Weight as PaperWeight
 from outside.paper import read
 
 from cheque.language import NAMES, DecodeError, Look, Printer, get
 from cheque.language.escp import ASSIGNED
 from cheque.language.tables import NATIONAL
-from cheque.page import Mark, Weight
+from cheque.page import Mark, Shift, Weight
+from cheque.prove import ProofError, check_form, laid_out_digest
 from cheque.units import INCH
 
 TENTH, SIXTH = INCH // 10, INCH // 6
@@ -311,3 +314,23 @@ def test_another_reader_finds_the_letters_of_other_tables(table):
     marks, printer = (Mark(0, 0, TENTH, 0, text),), Printer("escp9", INCH // 216, table)
     paper = read(get("escp9").encode(marks, LOOK, printer, LOOK.length), "escp9")
     assert struck(paper) == placed(marks)
+
+
+def test_another_reader_strikes_the_same_after_every_change_that_passes_the_check():
+    """Each byte dropped, doubled, and with each bit changed: what the check lets pass is no different to it."""
+    language, printer, page = get("escp9"), Printer("escp9", INCH // 216), form_of("escp9")
+    marks = page.numbered("100501")
+    sent, digest = language.encode(marks, FORM, printer, FORM.length), laid_out_digest(page)
+    passed = 0
+    for place, byte in enumerate(sent):
+        for instead in (b"", bytes([byte, byte]), *(bytes([byte ^ 1 << bit]) for bit in range(8))):
+            changed = sent[:place] + instead + sent[place + 1 :]
+            facts = {"number": "100501", "shift": Shift(), "advance": FORM.length, "page_digest": digest}
+            try:
+                check_form(changed, language, printer, slots=page.slots, **facts)
+            except ProofError:
+                continue
+            passed += 1
+            paper = read(changed, "escp9")
+            assert (struck(paper), paper.fed, paper.unstruck) == (placed(marks), 3, []), (place, instead)
+    assert passed > 10
