@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from cheque.register.maps import Map
 
 #: kind of register -> module of this package, in the order in which their contents are tried
-KINDS = {"csv": "csvfile"}
+KINDS = {"csv": "csvfile", "fixed-width": "fixedwidth"}
 
 _HEAD = 512
 

@@ -1,0 +1,96 @@
+"""Fixed-width reports of a host, by a map that lays out their records: a field is a place and a width.
+
+Lines or records of one length, ASCII or EBCDIC, numbers with implied decimals, signs of every kind, packed or edited
+(`cheque.register.layout`, `picture`, `zoned`); ASA carriage control and form feeds are taken off, page headings and
+repeated titles passed over by the map's rules (`records`). A record that no rule fits is a fault: nothing is passed
+over in silence. Totals of headers and trailers are checked against the records; they came with the file, so they
+prove nothing about it, and the slip's totals are asked for all the same.
+"""
+
+from collections.abc import Iterator
+from typing import BinaryIO
+
+from cheque.errors import Fault
+from cheque.payment import Payment
+from cheque.register import Reading
+from cheque.register import encodings as enc
+from cheque.register.assembly import Assembly
+from cheque.register.fixedwrite import write
+from cheque.register.maps import Map
+from cheque.register.records import Record, records
+
+__all__ = ["looks_like", "read", "suffixes", "write"]
+
+suffixes = (".prn", ".lst", ".rpt", ".dat")
+_UNDERLINE = " _-="
+
+
+def looks_like(head: bytes) -> bool:
+    """Never: a report that a map describes is known by its map."""
+    return False
+
+
+def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
+    """The payments and faults of a fixed-width report, one by one, in its order."""
+    by = reading.map
+    if by is None or not by.records:
+        wanted = "a map that lays out its records, because nothing in the file tells"
+        yield Fault(reading.source, "a fixed-width report", wanted, "write one and name it: --map FILE")
+        return
+    stream, head = enc.peeked(stream)
+    name = reading.encoding or by.encoding
+    encoding = enc.named(name) if name else enc.detect(head)
+    if by.record_length and enc.family(encoding) == "wide":
+        yield Fault(reading.source, encoding, "one byte a character, for records of one length", "name the encoding")
+        return
+    assembly = Assembly(by, reading, ebcdic=enc.family(encoding) == "ebcdic")
+    if faults := assembly.faults_of_map():
+        yield from faults
+        return
+    told = enc.stated(encoding, by_name=bool(name))
+    length = f"records of {by.record_length} bytes" if by.record_length else "one record a line"
+    reading.state(f"{reading.source}: {told}, {length}, laid out by {by.source}.")
+    pages = _Pages(by)
+    for record in records(stream, reading, by, encoding):
+        if isinstance(record, Fault):
+            yield record
+        elif pages.passes_over(record):
+            continue
+        elif record.overprints:
+            yield from _overprinted(record, pages, reading)
+        else:
+            pages.last = record.text
+            yield from assembly.feed(record)
+    yield from assembly.finish()
+    if passed := pages.headings + assembly.passed_over:
+        lines = "1 line was" if passed == 1 else f"{passed} lines were"
+        reading.state(f"{reading.source}: {lines} passed over by the rules of {by.source}.")
+
+
+class _Pages:
+    """Counts the lines of a page, and passes over blank ones and as many headings as the map says."""
+
+    def __init__(self, by: Map) -> None:
+        self._headings = self._left = by.page_heading_lines
+        self.headings = 0
+        self.last = ""
+
+    def passes_over(self, record: Record) -> bool:
+        """Whether there is nothing on a line, or it is a heading."""
+        if record.new_page:
+            self._left = self._headings
+        if self._left and not record.overprints:
+            self._left -= 1
+            self.headings += bool(record.text.strip(" \0\f"))
+            self.last = record.text
+            return True
+        return not record.text.strip(" \0\f\x1a")
+
+
+def _overprinted(record: Record, pages: _Pages, reading: Reading) -> Iterator[Fault]:
+    """A line printed over the one before it is for weight or underlining; anything else would be lost."""
+    last = pages.last.ljust(len(record.text))
+    if all(new in _UNDERLINE or new == old for new, old in zip(record.text, last, strict=False)):
+        return
+    at = f"{reading.source} line {record.number}"
+    yield Fault(at, "a line printed over another", "the same text again, or a line under it", "look at the file")
