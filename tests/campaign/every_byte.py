@@ -15,8 +15,8 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 def tried(name: str) -> tuple[int, int, int, list[str]]:
     """Bytes of the form, changes refused, changes passed, and those that passed wrongly."""
     from language.carriage import Garbage, struck_on_all
-    from language.pages import STEPS
-    from language.test_garbage import LOOK, cells, form_of
+    from language.pages import SHORT as LOOK
+    from language.pages import STEPS, cells, form_of
 
     from cheque.language import Printer, get
     from cheque.page import Shift

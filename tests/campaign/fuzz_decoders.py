@@ -78,7 +78,7 @@ def check(data: bytes) -> None:
 
 def seeds() -> list[bytes]:
     """A form for every printer, as inputs."""
-    from language.test_garbage import form_of
+    from language.pages import form_of
 
     from cheque.language import Look, get
     from cheque.units import INCH

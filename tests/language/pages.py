@@ -4,7 +4,7 @@ from hypothesis import strategies as st
 
 from cheque.language import Look, Printer
 from cheque.language.tables import NOTHING, table_of
-from cheque.page import Mark
+from cheque.page import Mark, Page, Slot
 from cheque.units import INCH
 
 TENTH, SIXTH = INCH // 10, INCH // 6
@@ -84,3 +84,38 @@ def looks(length=7 * INCH):
         st.sampled_from(("draft", "letter")),
         st.booleans(),
     )
+
+
+#: how `form_of` is printed
+SHORT = Look(3 * INCH, SIXTH)
+
+
+def cells(marks, name):
+    """What a printer is to strike; plain text strikes a double letter twice."""
+    found = [
+        (m.y, m.x + i * m.pitch, m.pitch, int(m.weight), letter)
+        for m in marks
+        for i, letter in enumerate(m.text)
+        if letter != " "
+    ]
+    if name == "plain":
+        found = [(y, x, pitch, 0, letter) for y, x, pitch, weight, letter in found for _ in range(1 + weight)]
+    return sorted(found)
+
+
+def form_of(name):
+    """A form with a bit of everything: weights, letters beyond ASCII, letters over letters, a number."""
+    step = STEPS[name][0]
+    marks = [
+        Mark(5 * TENTH, SIXTH, TENTH, 0, "Pay J. Marlow"),
+        Mark(30 * TENTH, SIXTH, TENTH, 1, "**1.00 £"),
+        Mark(5 * TENTH, 3 * SIXTH, TENTH, 0, "x/y"),
+        Mark(6 * TENTH, 3 * SIXTH, TENTH, 0, "|"),
+    ]
+    if name != "plain":
+        marks += [
+            Mark(23 * INCH // 60, 4 * SIXTH + 7 * step, 7 * INCH // 120, 2, "condensed"),
+            Mark(40 * TENTH, 4 * SIXTH + 7 * step, INCH // 12, 3, "twelve"),
+            Mark(77 * INCH // 60, 5 * SIXTH, TENTH, 0, "beside"),
+        ]
+    return Page(tuple(marks), (Slot(50 * TENTH, 2 * SIXTH, TENTH, 0, 8),))

@@ -14,47 +14,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from language.carriage import Garbage, struck_on_all
-from language.pages import SIXTH, STEPS, TENTH, any_pages, plain_pages, printers
+from language.pages import SHORT as LOOK
+from language.pages import SIXTH, STEPS, any_pages, cells, form_of, plain_pages, printers
 
 from cheque.language import NAMES, DecodeError, Look, Printer, get
-from cheque.page import Mark, Page, Shift, Slot
+from cheque.page import Shift
 from cheque.prove import ProofError, check_form, laid_out_digest
 from cheque.units import INCH
 
-LOOK = Look(3 * INCH, SIXTH)
 EVERY = pytest.mark.parametrize("name", NAMES)
 EACH_PRINTER = pytest.mark.parametrize("printer", [p for name in NAMES for p in printers(name)], ids=str)
-
-
-def cells(marks, name):
-    """What a printer is to strike; plain text strikes a double letter twice."""
-    found = [
-        (m.y, m.x + i * m.pitch, m.pitch, int(m.weight), letter)
-        for m in marks
-        for i, letter in enumerate(m.text)
-        if letter != " "
-    ]
-    if name == "plain":
-        found = [(y, x, pitch, 0, letter) for y, x, pitch, weight, letter in found for _ in range(1 + weight)]
-    return sorted(found)
-
-
-def form_of(name):
-    """A form with a bit of everything: weights, letters beyond ASCII, letters over letters, a number."""
-    step = STEPS[name][0]
-    marks = [
-        Mark(5 * TENTH, SIXTH, TENTH, 0, "Pay J. Marlow"),
-        Mark(30 * TENTH, SIXTH, TENTH, 1, "**1.00 £"),
-        Mark(5 * TENTH, 3 * SIXTH, TENTH, 0, "x/y"),
-        Mark(6 * TENTH, 3 * SIXTH, TENTH, 0, "|"),
-    ]
-    if name != "plain":
-        marks += [
-            Mark(23 * INCH // 60, 4 * SIXTH + 7 * step, 7 * INCH // 120, 2, "condensed"),
-            Mark(40 * TENTH, 4 * SIXTH + 7 * step, INCH // 12, 3, "twelve"),
-            Mark(77 * INCH // 60, 5 * SIXTH, TENTH, 0, "beside"),
-        ]
-    return Page(tuple(marks), (Slot(50 * TENTH, 2 * SIXTH, TENTH, 0, 8),))
 
 
 @EACH_PRINTER

@@ -4,8 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from language.carriage import struck_on_all
-from language.pages import SIXTH, STEPS, TENTH, any_pages, looks
-from language.test_garbage import cells
+from language.pages import SIXTH, STEPS, TENTH, any_pages, cells, looks
 
 from cheque.language import DecodeError, LanguageError, Look, Printer, get
 from cheque.language.tables import TABLES

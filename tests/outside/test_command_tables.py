@@ -13,9 +13,8 @@ from escp.commands import Commands_9_Pin, Commands_24_48_Pin
 from escp.commands.parameters import CharacterSetVariant, CharacterTable, PageLengthUnit
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from language.pages import STEPS, any_pages, plain_pages
-from language.test_garbage import LOOK as FORM
-from language.test_garbage import form_of
+from language.pages import SHORT as FORM
+from language.pages import STEPS, any_pages, form_of, plain_pages
 from outside.paper import Weight as PaperWeight
 from outside.paper import read
 
