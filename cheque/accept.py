@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO, NamedTuple
 
-from cheque import control, run
+from cheque import control, layout, run
 from cheque.book import batches, stock
 from cheque.book.book import Book, Reader
 from cheque.book.state import State
@@ -165,6 +165,10 @@ def _accept(
     settings = [run.setting(form, account, printer) for printer in printers]
     with batches.accepting(book) as acceptance, kept_copy(kept) as stream:
         judge = _judge(book, reading, account, printers, allow_duplicate)
+        if amiss := _account_amiss(form, settings):  # told once, and not again for every payment
+            settings = []
+        for fault in amiss:
+            judge.refuse(fault)
         for payment in judge.payments(read_register(stream, reading)):
             faults = _unfit(payment, settings, reading.source)
             for fault in faults:
@@ -204,6 +208,16 @@ def _kind(reading: Reading, kept: Kept) -> str:
     with kept_copy(kept) as stream:
         chosen = kind_of(reading.source, stream.read(512))
     return next(name for name in KINDS if kind_of(reading.source, kind=name) is chosen)
+
+
+def _account_amiss(form: Form, settings: list[run.Setting]) -> list[Fault]:
+    """What of the account does not fit the form, whatever the payment."""
+    try:
+        for setting in settings:
+            layout.compiled(form, setting.drawer)
+    except layout.LayoutError as error:
+        return list(error.faults)
+    return []
 
 
 def _unfit(payment: Payment, settings: list[run.Setting], source: str) -> list[Fault]:

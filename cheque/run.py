@@ -13,20 +13,24 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import NamedTuple
 
+from cheque import estimate, layout, prove
 from cheque import language as languages
-from cheque import layout, prove
+from cheque.alignment import written
 from cheque.book import batches, runs
 from cheque.book.book import Book, Reader
 from cheque.book.stock import range_of
-from cheque.device import Device, DeviceError
+from cheque.device import Device, DeviceError, Stalled
 from cheque.errors import BookRefused, Fault, InputRefused, RunStopped
 from cheque.form.model import Form
+from cheque.form.slack import max_shift
 from cheque.language import Language, Look, Printer, Strikes
 from cheque.page import Mark, Page, Shift, feed_steps
 from cheque.payment import Payment
 from cheque.settings import Account, PrinterSettings
 
 NO_SHIFT = Shift()
+#: of a longer run so many forms, evenly chosen, tell how long it will take
+SAMPLE = 500
 
 
 class Setting(NamedTuple):
@@ -60,7 +64,7 @@ def setting(form: Form, account: Account, printer: PrinterSettings, shift: Shift
         form,
         drawer_of(account),
         languages.get(printer.language),
-        Printer(printer.language, printer.step, printer.table, printer.without),
+        Printer(printer.language, printer.step, printer.table, printer.without, printer.width),
         layout.look(form),
         shift,
     )
@@ -162,16 +166,57 @@ class Progress(NamedTuple):
     forms: int
 
 
+def _give_up(_: str) -> bool:
+    """What is done about a printer that takes nothing while nobody is there to put it right."""
+    return False
+
+
 class Watch(NamedTuple):
     """What the run tells and asks while it goes.
 
     progress: called after each window has left; first_form: called once the first form has left; stop: looked
-    at between windows. The last two give a reason to stop, or "".
+    at between windows. The last two give a reason to stop, or "". stalled: called, with what the device says,
+    when the printer takes nothing; True when it was put right and the run is to go on waiting for it.
     """
 
     progress: Callable[[Progress], None]
     first_form: Callable[[str], str]
     stop: Callable[[], str]
+    stalled: Callable[[str], bool] = _give_up
+
+
+def look_ahead(reader: Reader, batch: int, planned: list[tuple[int, int]], setting: Setting, speed: int) -> int:
+    """How long a planned run will take on paper (milliseconds), at `speed` characters a second.
+
+    BookRefused for what would stop it at its first form: a shift greater than the form's slack, settings that
+    have changed since the proof. Nothing is reserved yet.
+    """
+    found = batches.get(reader, batch)
+    room = max_shift(setting.form) if setting.shift != NO_SHIFT else None
+    if room and not room.allows(setting.shift):
+        raise BookRefused(
+            f"nothing is sent: the print of {setting.form.name} is kept {written(setting.shift)} on this printer, "
+            "which is more than some field of the form has room for. Line it up again: "
+            f"`cheque align {setting.form.name}`."
+        )
+    text = range_of(reader, found.account, planned[0][0]).text
+    some = planned[:: -(-len(planned) // SAMPLE)]
+    taken = 0
+    try:
+        _compared(reader, batch, planned[0][1], text(planned[0][0]), setting, 0)
+        for number, item in some:
+            page = _page(batches.payment(reader, batch, item), setting)
+            taken += estimate.milliseconds(page.numbered(text(number)), setting.look, speed)
+    except prove.ProofError as error:
+        raise BookRefused(_unproved(found.id, str(error), "nothing is sent")) from None
+    return taken * len(planned) // len(some)
+
+
+def _unproved(batch: int, cause: str, what: str) -> str:
+    return (
+        f"{what}: {cause}. What the proof of batch {batch} showed can no longer be printed as it was: settings, form "
+        f"or printer may have changed since. Put it back, or make a new proof: `cheque proof {batch}`."
+    )
 
 
 def send(
@@ -188,37 +233,73 @@ def send(
 
     For every window: encode, decode, compare with the proof, commit *sent*, and only then let the bytes go.
     """
-    found = batches.get(book, runs_batch(book, run))
-    pages = batches.page_digests(book, found.id)
-    text = range_of(book, found.account, planned[0][0]).text
     done = 0
+    text = range_of(book, runs.get(book, run).account, planned[0][0]).text
     try:
-        for chunk in _windows(planned, window):
-            if why := watch.stop():
-                raise RunStopped(why)
-            data = b"".join(
-                _compared(book, found.id, item, text(number), setting, done + place, pages)
-                for place, (number, item) in enumerate(chunk)
-            )
-            first, last = chunk[0][0], chunk[-1][0]
-            digest = hashlib.sha256(data).hexdigest()
-            runs.sent(book, run, first, last, digest=digest, length=len(data), k=done)
-            device.send(data)
-            done += len(chunk)
-            watch.progress(Progress(text(last), done, len(planned)))
-            if done == 1 and len(planned) > 1 and (why := watch.first_form(text(first))):
+        for done in _sent(book, run, planned, setting, device, window, watch):
+            watch.progress(Progress(text(planned[done - 1][0]), done, len(planned)))
+            if done == 1 and len(planned) > 1 and (why := watch.first_form(text(planned[0][0]))):
                 raise RunStopped(why)
         device.finish()
     except (RunStopped, DeviceError, prove.ProofError, KeyboardInterrupt) as error:
-        cause = str(error) or "stopped at once by the operator"
-        runs.stopped(book, run, cause)
-        if isinstance(error, prove.ProofError):
-            raise BookRefused(f"nothing more was sent: {cause}. Make a new proof of batch {found.id}.") from None
-        raise RunStopped(
-            f"the run stopped after {done} of {len(planned)} forms: {cause}. "
-            f"Look at the paper, then `cheque resume {found.id}`."
-        ) from None
+        raise _stopped(book, run, error, done, len(planned)) from None
     runs.finished(book, run)
+
+
+def _sent(
+    book: Book,
+    run: int,
+    planned: list[tuple[int, int]],
+    setting: Setting,
+    device: Device,
+    window: int,
+    watch: Watch,
+) -> Iterator[int]:
+    """Send window after window; after each, how many forms have gone."""
+    batch = runs.get(book, run).batch
+    text = range_of(book, runs.get(book, run).account, planned[0][0]).text
+    done = 0
+    for chunk in _windows(planned, window):
+        if why := watch.stop():
+            raise RunStopped(why)
+        data = b"".join(
+            _compared(book, batch, item, text(number), setting, done + place)
+            for place, (number, item) in enumerate(chunk)
+        )
+        digest = hashlib.sha256(data).hexdigest()
+        runs.sent(book, run, chunk[0][0], chunk[-1][0], digest=digest, length=len(data), k=done)
+        _hand_over(device, data, watch)
+        done += len(chunk)
+        yield done
+
+
+def _hand_over(device: Device, data: bytes, watch: Watch) -> None:
+    """Send, and wait for a printer that takes nothing as long as somebody says that it was put right."""
+    while True:
+        try:
+            device.send(data)
+        except Stalled as stalled:
+            if watch.stop() or not watch.stalled(_sentence(stalled)):
+                raise
+            data = b""  # the device still holds the rest
+        else:
+            return
+
+
+def _stopped(book: Book, run: int, error: BaseException, done: int, forms: int) -> Exception:
+    """Enter that a run stopped; gives what is to be raised."""
+    cause = _sentence(error) or "stopped at once by the operator"
+    batch = runs.get(book, run).batch
+    runs.stopped(book, run, cause)
+    how_far = f"the run stopped after {done} of {forms} forms"
+    if isinstance(error, prove.ProofError):
+        return BookRefused(_unproved(batch, cause, how_far) + f" Then `cheque resume {batch}`.")
+    return RunStopped(f"{how_far}: {cause}. Look at the paper, then `cheque resume {batch}`.")
+
+
+def _sentence(error: BaseException) -> str:
+    """What an error says, without a full stop at its end, to stand in a sentence."""
+    return str(error).rstrip().removesuffix(".")
 
 
 @contextmanager
@@ -242,11 +323,6 @@ def holding(place: Path, printer: str) -> Iterator[None]:
         os.close(handle)
 
 
-def runs_batch(reader: Reader, run: int) -> int:
-    """The batch of a run."""
-    return int(reader.value("SELECT batch FROM run WHERE id = ?", run))
-
-
 def _windows(planned: list[tuple[int, int]], window: int) -> Iterator[list[tuple[int, int]]]:
     """The forms in windows; the first form goes alone, because a person looks at it."""
     yield planned[:1]
@@ -254,18 +330,26 @@ def _windows(planned: list[tuple[int, int]], window: int) -> Iterator[list[tuple
         yield planned[start : start + window]
 
 
-def _compared(
-    reader: Reader, batch: int, item: int, number: str, setting: Setting, k: int, pages: dict[int, str]
-) -> bytes:
-    """The bytes of one form, decoded and held against the proof. ProofError when they differ in anything."""
-    payment = batches.payment(reader, batch, item)
+def _page(payment: Payment, setting: Setting) -> Page:
+    """A payment laid out. ProofError when it no longer fits."""
     try:
         (page,) = layout.lay_out(payment, setting.form, setting.drawer)
     except layout.LayoutError as error:
-        raise prove.ProofError(f"payment {item} no longer fits its form: {error}") from None
-    data = encoded(setting, page, number, k)
-    if item not in pages:
+        first = str(error.faults[0]).rstrip(".") if error.faults else error.message
+        raise prove.ProofError(f"payment {payment.item} no longer fits its form ({first})") from None
+    return page
+
+
+def _compared(reader: Reader, batch: int, item: int, number: str, setting: Setting, k: int) -> bytes:
+    """The bytes of one form, decoded and held against the proof. ProofError when they differ in anything."""
+    page = _page(batches.payment(reader, batch, item), setting)
+    proved_page = batches.page_digest(reader, batch, item)
+    if not proved_page:
         raise prove.ProofError(f"payment {item} is not in the latest proof")
+    try:
+        data = encoded(setting, page, number, k)
+    except ValueError as error:  # a LanguageError, or a number too long for its place
+        raise prove.ProofError(f"payment {item} cannot be printed exactly on this printer ({error})") from None
     prove.check_form(
         data,
         setting.language,
@@ -274,6 +358,6 @@ def _compared(
         number=number,
         shift=setting.shift,
         advance=advance(setting, k),
-        page_digest=pages[item],
+        page_digest=proved_page,
     )
     return data

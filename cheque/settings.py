@@ -6,6 +6,7 @@ path and line.
 """
 
 import os
+import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import NamedTuple
@@ -16,6 +17,12 @@ from cheque.tomlfile import Checker, Document
 
 FILE = "cheque.toml"
 SPEED = 200  # characters a second, when a printer's is not given
+WIDTH = "13.6 in"  # a wide carriage: 136 columns at 10 to the inch
+#: how many characters a printer or bridge may hold in its memory, taking nothing until it has struck them
+MEMORY = 32_768
+#: never given up sooner, however fast the printer
+SHORTEST_STALL = 60
+_NAME = re.compile(r"[A-Za-z0-9_-]{1,40}")
 
 
 class Account(NamedTuple):
@@ -40,8 +47,9 @@ class Account(NamedTuple):
 
 
 class PrinterSettings(NamedTuple):
-    """A printer. `step` in units; `parts` how many parts of a set it is rated for; `speed` characters a second;
-    `window` how many forms may be on their way before somebody has seen the ones before."""
+    """A printer. `step` and `width` (how far across it can strike) in units; `parts` how many parts of a set it is
+    rated for; `speed` characters a second in draft; `window` how many forms go at once; `stall_seconds` as set, or
+    None."""
 
     name: str
     language: str
@@ -52,6 +60,16 @@ class PrinterSettings(NamedTuple):
     speed: int
     window: int
     without: frozenset[str]
+    width: int
+    stall_seconds: int | None
+
+    @property
+    def patience(self) -> int:
+        """Seconds in which a printer may take nothing before it is given up.
+
+        Unless set: as long as it needs to strike a full memory, and a minute at least.
+        """
+        return self.stall_seconds or max(SHORTEST_STALL, -(-MEMORY // self.speed))
 
 
 class Settings(NamedTuple):
@@ -120,8 +138,8 @@ def parse(text: str, path: Path) -> Settings:
     place = book.take("place", str, "book", wanted="a folder of its own for the book")
     book.finish()
     forms = root.take("forms", str, "", wanted="a folder with form definitions of your own")
-    accounts = {name: _account(name, table) for name, table in root.table_at("accounts").named_tables()}
-    printers = {name: _printer(name, table, path.parent) for name, table in root.table_at("printers").named_tables()}
+    accounts = {name: _account(name, table) for name, table in _named(root, "accounts")}
+    printers = {name: _printer(name, table, path.parent) for name, table in _named(root, "printers")}
     root.finish()
     if faults:
         raise InputRefused(f"{path} has {len(faults)} fault{'s' if len(faults) > 1 else ''}.", faults)
@@ -129,10 +147,26 @@ def parse(text: str, path: Path) -> Settings:
     return Settings(path, folder / place, accounts, printers, folder / forms if forms else None)
 
 
+def _named(root: Checker, what: str) -> list[tuple[str, Checker]]:
+    """The tables of accounts or printers; their names stand in numbers (main:100501) and in names of files."""
+    outer = root.table_at(what)
+    found = outer.named_tables()
+    for name, _ in found:
+        if not _NAME.fullmatch(name):
+            outer.fault(name, repr(name), "a name of up to 40 letters, digits, - and _")
+    return found
+
+
 def _not_blank(text: str) -> str:
     if not text.strip():
         raise ValueError("nothing between the quotes")
-    return text.strip()
+    return _plain(text.strip())
+
+
+def _plain(text: str) -> str:
+    if not text.isprintable():
+        raise ValueError(f"{text!a}, with a character that is not printed")
+    return text
 
 
 def _currency(text: str) -> str:
@@ -146,8 +180,8 @@ def _currency(text: str) -> str:
 def _account(name: str, table: Checker) -> Account:
     drawer = table.take("drawer", str, "", required=True, convert=_not_blank, wanted="the drawer's legal name")
     address = table.take("address", list, [], wanted="a list of lines of text")
-    if any(not isinstance(line, str) for line in address):
-        table.fault("address", repr(address), "a list of lines of text")
+    if any(not isinstance(line, str) or not line.isprintable() for line in address):
+        table.fault("address", ascii(address), "a list of lines of plain text")
         address = []
     bank = table.take("bank", str, "", required=True, convert=_not_blank, wanted="the bank's name")
     number = table.take("account_number", str, "", convert=_account_number, wanted="letters and digits")
@@ -238,6 +272,13 @@ def _step(text: str) -> int:
     return step
 
 
+def _width(text: str) -> int:
+    width = units.read_length(text)
+    if not units.INCH <= width <= 24 * units.INCH:
+        raise ValueError(f"{text!r}, which is no carriage's: 1 in to 24 in")
+    return width
+
+
 def _printer(name: str, table: Checker, folder: Path) -> PrinterSettings:
     from cheque import language as languages
 
@@ -249,15 +290,16 @@ def _printer(name: str, table: Checker, folder: Path) -> PrinterSettings:
     parts = table.take("parts", int, 4, convert=_within(1, 12), wanted="how many parts, 1 to 12")
     speed = table.take("speed", int, SPEED, convert=_within(1, 5000), wanted="characters a second, 1 to 5000")
     window = table.take("window", int, 1, convert=_within(1, 100), wanted="forms, 1 to 100")
+    width = table.take("width", str, units.read_length(WIDTH), convert=_width, wanted='a length such as "8 in"')
+    stall = table.take("stall_seconds", int, None, convert=_within(5, 3600), wanted="seconds, 5 to 3600")
     without = table.take("without", list, [], wanted="a list of abilities the model lacks")
     known = languages.get(language).abilities
     for lacking in without:
-        if lacking not in known:
+        if not isinstance(lacking, str) or lacking not in known:
             table.fault("without", repr(lacking), f"abilities of {language}: {', '.join(known)}")
     table.finish()
-    return PrinterSettings(
-        name, language, address, step, characters, parts, speed, window, frozenset(map(str, without))
-    )
+    lacks = frozenset(map(str, without))
+    return PrinterSettings(name, language, address, step, characters, parts, speed, window, lacks, width, stall)
 
 
 def _tables() -> tuple[str, ...]:
@@ -283,10 +325,13 @@ def _address(text: str, folder: Path) -> str:
 def template(
     *, drawer: str, address: tuple[str, ...], bank: str, routing: str, number: str, currency: str, locale: str
 ) -> str:
-    """The commented text that `cheque setup` writes."""
+    """The commented text that `cheque setup` writes; what goes between quotes is plain, printable text."""
 
     def quoted(text: str) -> str:
         return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+    def line(key: str, value: str, told: str) -> str:
+        return f"{f'{key} = {value}':<35} # {told}"
 
     lines = ", ".join(quoted(line) for line in address)
     return f"""\
@@ -302,13 +347,13 @@ place = "book"                      # a folder of its own; a path, from this fil
 
 # One table for each bank account that cheques are drawn on; you name it after the dot.
 [accounts.main]
-drawer = {quoted(drawer)}           # the drawer's legal name, as on the preprinted form
+{line("drawer", quoted(drawer), "the drawer's legal name, as on the preprinted form")}
 address = [{lines}]
 bank = {quoted(bank)}
-routing = {quoted(routing)}         # nine digits in the United States, check digit verified
-account_number = {quoted(number)}   # shown masked everywhere
-currency = {quoted(currency)}       # a code of ISO 4217
-locale = {quoted(locale)}           # how the legal amount is written: `cheque words --list`
+{line("routing", quoted(routing), "nine digits in the United States, check digit verified")}
+{line("account_number", quoted(number), "shown masked everywhere")}
+{line("currency", quoted(currency), "a code of ISO 4217")}
+{line("locale", quoted(locale), "how the legal amount is written: `cheque words --list`")}
 stale_after_days = 180              # ask your bank: six months is usual, not everywhere
 # two_signatures_over = "5000.00"   # amounts over this want a second signature
 # substitute = ""                   # how letters that a printer lacks may be replaced, where the language has a way
@@ -316,10 +361,15 @@ stale_after_days = 180              # ask your bank: six months is usual, not ev
 # One table for each printer; you name it after the dot.
 [printers.payroom]
 language = "escp9"                  # plain, escp9, …: what `cheque form check` says the form can be fed in
-address = "file:payroom.prn"        # file:PATH, or socket://host:port of a printer or its bridge
+address = "file:payroom.prn"        # file:PATH, socket://host:port of a printer or its bridge, queue:NAME of a
+                                    # spooler, serial:/dev/ttyS0?baud=9600&flow=xonxoff, or port:/dev/usb/lp0
 step = "1/216 in"                   # the true step of its paper feed; some step 1/72 in
 table = "cp437"                     # its character table
 parts = 4                           # how many parts of a set it is rated for
-speed = 200                         # characters a second in draft
+speed = 200                         # characters a second in draft, at 10 to the inch
+width = "13.6 in"                   # how far across it can strike; a narrow carriage has "8 in"
 window = 1                          # forms on their way at once: 1 is safest
+# without = ["letter-quality"]      # what of its language this model lacks: docs/printer-languages.md
+# stall_seconds = 164               # given up when it takes nothing for so long; else the time it needs to strike
+                                    # {MEMORY:,} characters, which a printer or bridge may hold in its memory
 """

@@ -33,8 +33,9 @@ class Document:
         self.source = source
         try:
             self.data: dict[str, Any] = tomllib.loads(text)
-        except tomllib.TOMLDecodeError as error:
-            fault = Fault(source, str(error), "well-formed TOML", "correct that place")
+        except (ValueError, RecursionError) as error:  # a number of thousands of digits is no TOMLDecodeError
+            found = "tables or lists too deep in each other" if isinstance(error, RecursionError) else str(error)
+            fault = Fault(source, found, "well-formed TOML", "correct that place")
             raise InputRefused(f"{source} is not TOML.", [fault]) from None
         self._lines = _key_lines(text)
 

@@ -8,7 +8,7 @@ import sys
 import tempfile
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, BinaryIO, TypeVar
 
@@ -55,11 +55,15 @@ def wrapped(line: str, width: int, indent: str = "") -> str:
 
 
 def say(text: str = "") -> None:
-    """Talk: to standard error; on a terminal broken between words, at most 100 columns wide."""
-    if sys.stderr.isatty():
-        width = max(20, min(shutil.get_terminal_size((80, 24)).columns, 100))
-        text = "\n".join(wrapped(line, width) for line in text.split("\n"))
-    click.echo(text, err=True)
+    """Talk: to standard error; on a terminal broken between words, at most 100 columns wide.
+
+    A terminal that has gone, or a pipe that nobody reads, hears nothing; what was to be done is done all the same.
+    """
+    with suppress(OSError, ValueError):
+        if sys.stderr.isatty():
+            width = max(20, min(shutil.get_terminal_size((80, 24)).columns, 100))
+            text = "\n".join(wrapped(line, width) for line in text.split("\n"))
+        click.echo(text, err=True)
 
 
 def counted(number: int, what: str) -> str:
@@ -79,7 +83,10 @@ def answer_json(value: Any) -> None:
 
 def interactive() -> bool:
     """Whether there is a person to ask."""
-    return sys.stdin.isatty()
+    try:
+        return sys.stdin.isatty()
+    except (AttributeError, ValueError):  # standard input was closed before the command began
+        return False
 
 
 def ask(option: str, question: str, convert: Callable[[str], T]) -> T:
@@ -87,11 +94,25 @@ def ask(option: str, question: str, convert: Callable[[str], T]) -> T:
     if not interactive():
         raise UsageRefused(f"an answer is missing: {question} Give it with {option}.")
     while True:
-        text = click.prompt(question, prompt_suffix=" ", err=True, type=str).strip()
         try:
-            return convert(text)
+            return convert(_line(question))
+        except UnicodeDecodeError:
+            say("  That cannot be read as text. Type it again.")
         except ValueError as error:
             say(f"  {error}")
+
+
+def _line(question: str) -> str:
+    """One line typed after a question. The question is talk, so that an answer piped elsewhere stays clean."""
+    try:
+        sys.stderr.write(question + " ")
+        sys.stderr.flush()
+        text = sys.stdin.readline()
+    except (KeyboardInterrupt, OSError):
+        raise click.Abort from None
+    if not text:  # the end of input: Ctrl-D
+        raise click.Abort
+    return text.strip()
 
 
 def ask_yes(option: str, question: str) -> bool:

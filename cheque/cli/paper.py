@@ -4,13 +4,17 @@ import signal
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from types import FrameType
+from typing import TypeVar
 
-from cheque.cli.desk import ask, ask_yes, say
+import click
+
+from cheque.cli.desk import ask, ask_yes, interactive, say
 from cheque.errors import UsageRefused
 from cheque.run import Progress, Watch
 
+T = TypeVar("T")
 CAUTION = (
     "Load paper before you go on: printing on a bare platen damages the print head. Keep hair, ties and fingers "
     "away from the moving head and the tractors; the head is hot."
@@ -29,82 +33,120 @@ def number_at_head(given: str | None, option: str = "--first-number") -> str:
     """The number preprinted on the form at the head, as digits."""
     question = "Which number is preprinted on the form at the head?"
     if given is not None:
-        if not (given.isascii() and given.isdigit()):
-            raise UsageRefused(f"found {option} {given!r}; wanted the number preprinted on the form at the head.")
-        return given
-    return ask(option, question, _digits)
+        try:
+            return digits(given)
+        except ValueError:
+            wanted = "the number preprinted on the form at the head"
+            raise UsageRefused(f"found {option} {given!r}; wanted {wanted}.") from None
+    return ask(option, question, digits)
 
 
-def _digits(text: str) -> str:
-    if not (text.isascii() and text.isdigit()):
-        raise ValueError("Type its digits.")
+def digits(text: str) -> str:
+    """A number as preprinted, typed. ValueError when it is none."""
+    if not (text.isascii() and text.isdigit() and len(text) <= 18):
+        raise ValueError("Type its digits, as they are preprinted.")
     return text
 
 
-def after_first(how: str | None) -> Callable[[str], str]:
-    """What happens when the first form has left: ask, stop, or go on. Without a terminal it must be said."""
-    if how is None:
-        if not sys.stdin.isatty():
+class Attendant:
+    """The person at the printer, as a run sees them: told how far it is, asked, and heard when they want it to stop.
+
+    Ctrl-C (and SIGTERM, SIGHUP) stops at the end of the form in hand, a second Ctrl-C at once; so does one at a
+    question, when nothing is on its way. `how`: what is done when the first form has left: ask, stop or go-on;
+    None asks, and needs a terminal.
+    """
+
+    def __init__(self, how: str | None) -> None:
+        if how in (None, "ask") and not interactive():
             raise UsageRefused(
                 "an answer is missing: who looks at the first form? --after-first stop ends the run there, to be "
                 "resumed when it has been looked at; --after-first go-on prints on."
             )
-        how = "ask"
+        self._how = how or "ask"
+        self._asked = ""
+        self._at_question = False
+        self._begun = time.monotonic()
+        self._waited = 0.0
+        self._shown = 0.0
 
-    def check(number: str) -> str:
-        if how == "go-on":
-            return ""
-        if how == "stop":
-            return "it was to stop after the first form"
-        say()
-        good = ask_yes("--after-first", f"Look at form {number}: is it good ({RIGHT})?")
-        return "" if good else "the first form was not right"
+    @property
+    def seconds(self) -> float:
+        """How long the run has taken so far, without the time that questions took."""
+        return time.monotonic() - self._begun - self._waited
 
-    return check
+    @contextmanager
+    def watching(self) -> Iterator[Watch]:
+        """A watch over a run that begins now."""
+        self._begun = time.monotonic()
+        which = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
+        kept = {one: signal.signal(one, self._signalled) for one in which}
+        try:
+            yield Watch(self._progress, self._first_form, lambda: self._asked, self._stalled)
+        finally:
+            for one, before in kept.items():
+                signal.signal(one, before)
 
-
-@contextmanager
-def watched(first_form: Callable[[str], str]) -> Iterator[Watch]:
-    """A watch whose Ctrl-C (and SIGTERM, SIGHUP) stops at the end of the form in hand; a second one at once."""
-    asked: list[str] = []
-
-    def handle(which: int, _: FrameType | None) -> None:
-        if asked and which == signal.SIGINT:
+    def _signalled(self, which: int, _: FrameType | None) -> None:
+        again = bool(self._asked)
+        self._asked = self._asked or f"stopped by {signal.Signals(which).name}"
+        if self._at_question or (again and which == signal.SIGINT):
             raise KeyboardInterrupt("stopped at once by the operator")
-        asked.append(f"stopped by {signal.Signals(which).name}")
         say("\nStopping at the end of the form in hand. Ctrl-C again stops at once.")
 
-    kept = {which: signal.signal(which, handle) for which in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)}
-    try:
-        yield Watch(_progress(), first_form, lambda: asked[0] if asked else "")
-    finally:
-        for which, before in kept.items():
-            signal.signal(which, before)
+    def _question(self, answer: Callable[[], T], stopped: T) -> T:
+        """Ask; the time it takes is not the run's. `stopped` when the person stops instead of answering."""
+        begun = time.monotonic()
+        self._at_question = True
+        try:
+            return answer()
+        except (click.Abort, KeyboardInterrupt):
+            self._asked = self._asked or "stopped by the operator"
+            say()
+            return stopped
+        finally:
+            self._at_question = False
+            self._waited += time.monotonic() - begun
 
+    def _first_form(self, number: str) -> str:
+        if self._how == "go-on":
+            return ""
+        if self._how == "stop":
+            return "it was to stop after the first form"
+        say()
+        question = f"Look at form {number}: is it good ({RIGHT})?"
+        good = self._question(lambda: ask_yes("--after-first", question), False)
+        return "" if good else self._asked or "the first form was not right"
 
-def _progress() -> Callable[[Progress], None]:
-    """Form number, done, left, rate, time left: over itself on a terminal, a line a second elsewhere."""
-    begun = time.monotonic()
-    terminal = sys.stderr.isatty()
-    last = [0.0]
+    def _stalled(self, what: str) -> bool:
+        if not interactive():
+            return False
+        say(f"\n{what}.")
+        question = "The printer takes nothing (paper out, cover open, off line?). Put it right and type go, or stop:"
+        return self._question(lambda: ask("--after-first", question, _go_or_stop), False)
 
-    def show(progress: Progress) -> None:
-        now = time.monotonic()
-        ended = progress.done == progress.forms
-        if not terminal and now - last[0] < 1 and not ended and progress.done > 1:
+    def _progress(self, progress: Progress) -> None:
+        """Form number, done, left, rate, time left: over itself on a terminal, a line a second elsewhere."""
+        terminal = sys.stderr.isatty()
+        ended, now = progress.done == progress.forms, time.monotonic()
+        if not terminal and now - self._shown < 1 and not ended and progress.done > 1:
             return
-        last[0] = now
-        spent = max(now - begun, 0.001)
+        self._shown = now
+        spent = max(self.seconds, 0.001)
         left = progress.forms - progress.done
         seconds = int(left * spent / progress.done)
         text = (
             f"form {progress.number}  {progress.done} of {progress.forms} sent  {left} left  "
             f"{int(progress.done * 60 / spent)} a minute  {seconds // 60}:{seconds % 60:02d} to go"
         )
-        if terminal:
+        if not terminal:
+            say(text)
+            return
+        with suppress(OSError, ValueError):  # a terminal that has gone
             sys.stderr.write(f"\r{text:<78}" + ("\n" if ended else ""))
             sys.stderr.flush()
-        else:
-            say(text)
 
-    return show
+
+def _go_or_stop(text: str) -> bool:
+    if text.lower() not in ("go", "stop"):
+        raise ValueError("Type go or stop.")
+    return text.lower() == "go"

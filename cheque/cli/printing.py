@@ -1,19 +1,20 @@
 """`cheque print` and `cheque resume`: a batch onto paper, form by form."""
 
+from typing import NamedTuple
+
 import click
 
-from cheque import device, prove, run
+from cheque import device, estimate, prove, run
 from cheque.book import batches, runs, stock
 from cheque.book.book import Book
 from cheque.book.runs import Run
 from cheque.cli import doubt
 from cheque.cli.desk import answer_json, ask, ask_yes, batch_number, counted, json_option, opened, say
-from cheque.cli.paper import after_first, number_at_head, paper_is_loaded, watched
+from cheque.cli.paper import Attendant, number_at_head, paper_is_loaded
 from cheque.cli.station import form_of, printer_for, setting_of
 from cheque.errors import BookRefused, RunStopped, UsageRefused
 from cheque.settings import PrinterSettings, Settings
 
-STALL = 60.0  # seconds without progress after which a device is given up
 _AFTER = click.Choice(["ask", "stop", "go-on"])
 
 
@@ -47,8 +48,8 @@ def print_command(
             raise BookRefused(f"batch {which.id} was withdrawn; nothing of it can be printed.")
         code = proof_code if proof_code is not None else ask("--proof-code", "Proof code?", str)
         _same_code(which, code)
-        sent = _print(found, book, which, printer, first_number, paper_loaded, count or 0, after)
-    _sent_all(which, sent, as_json)
+        outcome = _print(found, book, which, Order(printer, first_number, paper_loaded, count or 0, after))
+    _sent_all(which, outcome, as_json)
 
 
 def _same_code(batch: batches.Batch, code: str) -> None:
@@ -61,27 +62,41 @@ def _same_code(batch: batches.Batch, code: str) -> None:
         )
 
 
-def _print(
-    found: Settings,
-    book: Book,
-    batch: batches.Batch,
-    printer: str | None,
-    first_number: str | None,
-    paper_loaded: bool,
-    count: int,
-    after: str | None,
-) -> list[tuple[int, int]]:
-    """Ask what must be asked, reserve, and send; gives the plan that was sent."""
-    chosen = printer_for(found, form_of(book, batch), batch, printer)
+class Outcome(NamedTuple):
+    """A run that came to its end: the numbers and payments that were sent, and milliseconds."""
+
+    run: int
+    printer: str
+    planned: list[tuple[int, int]]
+    expected: int
+    took: int
+
+
+class Order(NamedTuple):
+    """What was said about a print, as options; None is asked for."""
+
+    printer: str | None
+    first_number: str | None
+    paper_loaded: bool
+    forms: int
+    after: str | None
+    number_option: str = "--first-number"
+
+
+def _print(found: Settings, book: Book, batch: batches.Batch, order: Order) -> Outcome:
+    """Ask what must be asked, reserve, and send."""
+    chosen = printer_for(found, form_of(book, batch), batch, order.printer)
     setting = setting_of(found, book, batch, chosen.name)
-    first_form = after_first(after)
-    paper_is_loaded(paper_loaded)
-    first = number_at_head(first_number)
+    attendant = Attendant(order.after)
+    paper_is_loaded(order.paper_loaded)
+    first = number_at_head(order.first_number, order.number_option)
     box = stock.range_of(book, batch.account, int(first))
     if first != box.text(int(first)):
         raise UsageRefused(f"found number {first}; wanted it as preprinted, {box.text(int(first))}.")
     with run.holding(book.place, chosen.name):
-        runs.plan(book, batch.id, int(first), count)  # refused before anything is opened
+        planned = runs.plan(book, batch.id, int(first), order.forms)  # refused before anything is opened
+        expected = run.look_ahead(book, batch.id, planned, setting, chosen.speed)
+        earlier = _held_before(book, batch, chosen.address)
         way = open_printer(chosen)
         try:
             run_id, planned = runs.begin(
@@ -91,35 +106,73 @@ def _print(
                 address=chosen.address,
                 language=chosen.language,
                 first=int(first),
-                count=count,
+                count=order.forms,
                 proof=batch.proof,
             )
-            say(
-                f"Run {run_id}: {counted(len(planned), 'form')}, {box.text(planned[0][0])} to "
-                f"{box.text(planned[-1][0])}."
-            )
-            with watched(first_form) as watch:
+            _before(run_id, f"{box.text(planned[0][0])} to {box.text(planned[-1][0])}", len(planned), chosen, expected)
+            if earlier:
+                say(earlier)
+            with attendant.watching() as watch:
                 run.send(book, run_id, planned, setting, way, window=chosen.window, watch=watch)
+            for remark in device.remarks(way):
+                say(f"  note: {remark}")
         finally:
             way.close()
-    return planned
+    return Outcome(run_id, chosen.name, planned, expected, int(attendant.seconds * 1000))
+
+
+def _before(run_id: int, numbers: str, forms: int, printer: PrinterSettings, expected: int) -> None:
+    """What is about to happen, how long it will take, and what this way to the printer can tell."""
+    numbers = numbers if forms > 1 else numbers.partition(" ")[0]
+    say(f"Run {run_id}: {counted(forms, 'form')}, {numbers}, to {printer.name} ({printer.address}).")
+    say(
+        f"On paper about {estimate.in_words(expected)}, at {printer.speed} characters a second. "
+        + device.kind_of(printer.address).tells()
+    )
+
+
+def _held_before(book: Book, batch: batches.Batch, address: str) -> str:
+    """A warning when a file holds bytes already that are not of this batch; nothing for any other address."""
+    if not address.startswith("file:") or any(one.address == address for one in runs.of_batch(book, batch.id)):
+        return ""
+    from cheque.device.file import held
+
+    size = held(address)
+    if not size:
+        return ""
+    return (
+        f"  warning: {address.removeprefix('file:')} held {size:,} bytes before this run, which follows them: who "
+        "carries the whole file to a printer prints those again too. A new name for each batch is safer."
+    )
 
 
 def open_printer(printer: PrinterSettings) -> device.Device:
     """Open the way to a printer. RunStopped, nothing having happened, when it cannot be reached."""
     try:
-        return device.kind_of(printer.address).open_device(printer.address, stall=STALL)
+        return device.kind_of(printer.address).open_device(printer.address, stall=float(printer.patience))
     except device.DeviceError as error:
         raise RunStopped(f"nothing was sent and no number was used: {error}") from None
 
 
-def _sent_all(batch: batches.Batch, sent: list[tuple[int, int]], as_json: bool) -> None:
+def _sent_all(batch: batches.Batch, outcome: Outcome, as_json: bool) -> None:
+    sent = outcome.planned
     if as_json:
-        answer_json({"batch": batch.id, "sent": len(sent), "first": sent[0][0], "last": sent[-1][0]})
+        answer_json(
+            {
+                "batch": batch.id,
+                "run": outcome.run,
+                "printer": outcome.printer,
+                "sent": len(sent),
+                "first": sent[0][0],
+                "last": sent[-1][0],
+                "expected_milliseconds": outcome.expected,
+                "took_milliseconds": outcome.took,
+            }
+        )
         return
     say(
-        f"{counted(len(sent), 'form')} sent; none counts as printed until somebody has looked. Go through the paper, "
-        f"every number and the last part, then: cheque confirm {batch.id}"
+        f"{counted(len(sent), 'form')} sent in {estimate.in_words(outcome.took)}; none counts as printed until "
+        f"somebody has looked. Go through the paper, every number and the last part, then: cheque confirm {batch.id}"
     )
 
 
@@ -172,8 +225,9 @@ def resume_command(
             return
         say(f"Still without a form: {counted(len(left), 'payment')}.")
         name = printer or (before[-1].printer if before[-1].printer in found.printers else None)
-        sent = _print(found, book, which, name, next_number, paper_loaded, count or 0, after)
-    _sent_all(which, sent, as_json)
+        order = Order(name, next_number, paper_loaded, count or 0, after, "--next-number")
+        outcome = _print(found, book, which, order)
+    _sent_all(which, outcome, as_json)
 
 
 def _nothing_left_behind(last: Run, power_cycled: bool) -> None:

@@ -6,7 +6,7 @@ import click
 
 from cheque import settings as settings_file
 from cheque.cli.desk import private_write, say
-from cheque.errors import InputRefused
+from cheque.errors import InputRefused, UsageRefused
 
 
 @click.command("setup")
@@ -37,6 +37,8 @@ def setup_command(
     path = Path(ctx.find_root().obj["settings"] or settings_file.FILE)
     if path.exists():
         raise InputRefused(f"{path} is there already and is never rewritten: edit it, or move it away.")
+    _plain(drawer=(drawer,), address=address, bank=(bank,), routing=(routing,), account_number=(account_number,),
+           currency=(currency,), locale=(locale,))  # fmt: skip
     text = settings_file.template(
         drawer=drawer,
         address=address,
@@ -57,3 +59,12 @@ def setup_command(
     if blank:
         say(f"Fill in {' and '.join(blank)} under [accounts.main] before anything else.")
     say("Next: cheque stock receive payroll-us --account main --first NUMBER --last NUMBER")
+
+
+def _plain(**given: tuple[str, ...]) -> None:
+    """Refuse what cannot stand between quotes in a file of text."""
+    for name, texts in given.items():
+        for text in texts:
+            if not text.isprintable():
+                option = "--" + name.replace("_", "-")
+                raise UsageRefused(f"found {option} {text!a}, with a character that is not printed; wanted plain text.")
