@@ -137,7 +137,6 @@ class _Content:
     def _forget(self) -> None:
         self._font: Font | None = None
         self._ink = ""
-        self._narrow = "100"
 
     def data(self) -> bytes:
         return "\n".join(self._out).encode("ascii")
@@ -178,15 +177,8 @@ class _Content:
             self._colour(run.colour)
         if font is not self._font:
             self._use(font)
-        if self._narrow != "100":
-            self._stretch("100")
         place = f"BT 1 0 0 1 {points(run.x)} {points(-run.y - 7 * ROW)} Tm"
         self._out.append(f"{place} {font.show(run.text)} ET")
-
-    def _stretch(self, percent: str) -> None:
-        if percent != self._narrow:
-            self._narrow = percent
-            self._out.append(f"{percent} Tz")
 
     def _words(self, words: Words) -> None:
         if not words.text:
@@ -196,9 +188,11 @@ class _Content:
         font = self._pages.letters(words.size, words.bold)
         self._colour(words.colour)
         self._use(font)
-        self._stretch(points(100 * POINT * wide // natural))
         x, y = points(words.x), points(-baseline(words.y, words.size))
-        self._out.append(f"BT 1 0 0 1 {x} {y} Tm {font.show(words.text)} ET")
+        line = f"BT 1 0 0 1 {x} {y} Tm {font.show(words.text)} ET"
+        if wide < natural:  # set narrower, and back at once: groups and what follows take this over
+            line = f"{points(100 * POINT * wide // natural)} Tz {line} 100 Tz"
+        self._out.append(line)
 
     def _group(self, group: Group) -> None:
         num, den = group.scale

@@ -242,9 +242,10 @@ def _front(totals: Totals, size: tuple[int, int]) -> tuple[list[Shape], int]:
 
 
 def _pairs(pairs: Sequence[tuple[str, ...]], done: int, rows: int, y: int, size: tuple[int, int]) -> list[Shape]:
-    """Two columns of numbered payees with their amounts; down the first column, then the second."""
+    """Numbered payees with their amounts: one wide column, or two, down the first, then the second."""
     shapes: list[Shape] = []
-    width = (size[0] - 2 * _EDGE - 2 * _GAP) // 2
+    alone = done == 0 and len(pairs) <= rows
+    width = (size[0] - 2 * _EDGE) * 2 // 3 if alone else (size[0] - 2 * _EDGE - 2 * _GAP) // 2
     for place, (payee, amount, *remark) in enumerate(pairs):
         column, row = divmod(place, rows)
         left, top = _EDGE + column * (width + 2 * _GAP), y + row * _ROW

@@ -17,7 +17,9 @@ from cheque.form import Part
 from cheque.page import Mark, Shift
 from cheque.picture.pdf import PAPERS
 from cheque.picture.proofbook import LOOK_AT, ProofBook, Totals, layout
-from cheque.units import INCH
+from cheque.picture.shapes import INK
+from cheque.picture.strike import land
+from cheque.units import INCH, POINT
 
 FORM = small_form()
 
@@ -94,6 +96,32 @@ def test_each_form_has_a_page_with_what_was_struck():
         assert page.count(f"**{number}.00") == 3  # on all three parts
         assert f"{number} · Payee {number}" in page
         assert f"K7QF-29HM · form {number}" in page
+
+
+@pytest.mark.parametrize("form", [small_form(), payroll()], ids=["three parts", "shipped"])
+def test_every_character_stands_at_its_place_on_every_part_of_the_page(form):
+    # the heading and the captions are too long for their room and are set narrower; that must not spread
+    marks = [at(2, 1, "Quillmere Boatyard"), at(3, 50, "RIGHT"), at(23, 40, "*****1,024.44")]
+    out = io.BytesIO()
+    proof = ProofBook(out, form, totals())
+    proof.add(marks, "a heading that is much too long for the room that it has, " * 3)
+    proof.close()
+    text = pypdfium2.PdfDocument(out.getvalue())[1].get_textpage()
+    size = PAPERS["a4"]
+    found = []
+    for index in range(text.count_chars()):
+        left, bottom, _, _ = text.get_charbox(index, loose=True)
+        found.append((left, size[1] / POINT - bottom, text.get_text_range(index, 1)))
+    expected = 0
+    for part, (x, y, (num, den)) in enumerate(layout(form, size)):
+        for run in land(form, marks, part).shapes:
+            assert run.colour == INK
+            for place, char in enumerate(run.text):
+                left = (x + (run.x + place * run.pitch) * num / den) / POINT
+                line = (y + (run.y + 7 * POINT) * num / den) / POINT
+                assert char == " " or [c for a, b, c in found if abs(a - left) < 1 and abs(b - line) < 4 and c == char]
+                expected += char != " "
+    assert expected >= 2 * sum(char != " " for mark in marks for char in mark.text)
 
 
 def test_a_blocked_field_is_missing_from_that_part_of_the_page():
