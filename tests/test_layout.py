@@ -11,7 +11,7 @@ from cheque import fill, layout, library, money, wording
 from cheque import language as languages
 from cheque.form import Field, Form, places
 from cheque.form.feeding import feeding
-from cheque.form.model import Column, Table
+from cheque.form.model import Column, Table, When
 from cheque.form.what import COLUMNS, WHAT
 from cheque.language import Look
 from cheque.layout import Drawer, LayoutError, values
@@ -28,6 +28,8 @@ DRAWER = Drawer(
     currency="USD",
     locale="en_US",
     two_signatures_over=500_000,
+    place="Quillmere",
+    stale_after_days=180,
 )
 STUB = (
     StubLine(Kind.EARNING, "Regular", 111_400, 5_217_698, "40.00", "27.85"),
@@ -167,6 +169,64 @@ def test_a_limit_in_the_form_is_an_amount_of_the_accounts_currency() -> None:
     up_to = small(('when = { roles = ["cheque"], over = "two signatures" }', 'when = { up_to = "25.50" }'))
     assert "TWO SIGNATURES" in str(page_of(plain, up_to))
     assert "TWO SIGNATURES" not in str(page_of(plain._replace(amount=2_551), up_to))
+
+
+def test_all_conditions_of_a_constant_hold_together() -> None:
+    between = small(('over = "two signatures"', 'over = "25.50", up_to = "99.00"'))
+    plain = Payment(1, "Ay Li", 2_550, "2026-11-27", "W48")
+    for amount, times in ((2_550, 0), (2_551, 1), (9_900, 1), (9_901, 0)):
+        assert str(page_of(plain._replace(amount=amount), between)).count("TWO SIGNATURES") == times
+
+
+def test_a_message_to_all_stands_from_its_first_day_to_its_last() -> None:
+    form = small(('roles = ["cheque"], over = "two signatures"', 'since = "2026-12-01", until = "2026-12-24"'))
+    days = {"2026-11-30": 0, "2026-12-01": 1, "2026-12-24": 1, "2026-12-25": 0}
+    for day, times in days.items():
+        assert str(page_of(Payment(1, "Ay Li", 5, day, ""), form)).count("TWO SIGNATURES") == times
+
+
+def test_a_message_to_some_departments_stands_on_their_forms_alone() -> None:
+    form = small(('roles = ["cheque"], over = "two signatures"', 'departments = ["Rigging", "Sail loft"]'))
+    for department, times in {"Rigging": 1, "Sail loft": 1, "Office": 0, "": 0}.items():
+        payment = Payment(1, "Ay Li", 5, "2026-11-27", "", department=department)
+        assert str(page_of(payment, form)).count("TWO SIGNATURES") == times
+
+
+def test_a_constant_says_after_how_many_days_the_accounts_cheques_are_stale() -> None:
+    form = small(
+        ('text = "TWO SIGNATURES"', 'text = "VOID AFTER {days} DAYS"'), ('over = "two signatures"', 'over = "0"')
+    )
+    assert "VOID AFTER 180 DAYS" in str(page_of(NIAMH._replace(stub=()), form))
+    assert form.constants[0].width == len("VOID AFTER 0000 DAYS")
+    (told,) = faults_of(NIAMH, form, DRAWER._replace(stale_after_days=None))
+    assert "state stale_after_days for the account" in told
+
+
+def test_the_place_of_issue_is_the_accounts_and_must_be_stated_where_a_form_shows_it() -> None:
+    form = small(('what = "address"', 'what = "place"'), ("width = 30\nlines = 4", "width = 30"))
+    assert shown("place", page_of(NIAMH._replace(stub=()), form), form) == ["Quillmere".ljust(30)]
+    (told,) = faults_of(NIAMH, form, DRAWER._replace(place=""))
+    assert "field place of small: found nothing; wanted the place of issue; add place" in told
+
+
+SLIP = (
+    ('roles = ["cheque", "advice"]', "payable = false"),
+    ('when = { roles = ["cheque"], over = "two signatures" }', 'when = { over = "1000.00" }'),
+)
+
+
+def test_a_paper_that_pays_nothing_shows_its_amounts_and_is_never_money_out() -> None:
+    form = small(*SLIP)
+    bought = Payment(1, "Ay Li", 2_550, "2026-11-27", "W48")
+    borne = form.bears(bought)
+    assert borne.role is Role.ADVICE
+    assert form.bears(borne) is borne
+    assert small().bears(bought) is bought
+    page = page_of(borne, form)
+    assert shown("amount_figures", page, form) == ["*********$25.50"]
+    assert shown("amount_words", page, form)[0] == "Twenty-five and 50/100".ljust(50, "*")
+    assert shown("signature", page, form) == [" " * 25]
+    assert "a cheque; wanted a advice" in faults_of(bought, form)[0]
 
 
 def test_words_too_long_for_one_line_go_on_in_the_second_and_both_are_closed() -> None:
@@ -623,7 +683,9 @@ def test_everything_that_a_column_can_show_is_shown(what: str) -> None:
     column = Column(what, 1, 20, COLUMNS[what][0], "DD.MM.YYYY" if what == "date" else "")
     form = replace(small(), fields=(), tables=(Table("t", (Kind.INVOICE,), 1, 1, (column,)),), constants=())
     line = StubLine(Kind.INVOICE, "TT-1", 5, 7, "8.5", "9.5", "2026-11-03", 11, 13)
-    wanted = dict(zip(COLUMNS, ["TT-1", "8.5", "9.5", "0.05", "0.07", "03.11.2026", "0.11", "0.13"], strict=True))
+    wanted = dict(
+        zip(COLUMNS, ["TT-1", "8.5", "9.5", "8.5", "9.5", "0.05", "0.07", "03.11.2026", "0.11", "0.13"], strict=True)
+    )
     (mark,) = page_of(NIAMH._replace(stub=(line,)), form).marks
     assert mark.text.strip() == wanted[what]
 
@@ -652,3 +714,35 @@ def test_the_payroll_form_can_be_printed_exactly_in_every_language(language: str
     strikes = spoken.decode(data, printer)
     assert cells_of(strikes.marks) == cells_of(marks)
     assert strikes.advance == PAYROLL.paper.length
+
+
+# ---------------------------------------------------------------- conditions
+
+
+whens = st.builds(
+    When,
+    roles=st.sampled_from(((), (Role.CHEQUE,), (Role.ADVICE,), (Role.CHEQUE, Role.ADVICE))),
+    over=st.sampled_from(("", "two signatures", "5.00", "10")),
+    up_to=st.sampled_from(("", "two signatures", "5.00", "7.50")),
+    departments=st.sampled_from(((), ("Rigging",), ("Office",), ("Rigging", "Office"))),
+    since=st.sampled_from(("", "2026-11-01", "2026-12-01")),
+    until=st.sampled_from(("", "2026-11-30", "2026-12-31")),
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    whens, whens, st.integers(0, 1200), st.sampled_from(("Rigging", "Office", "")), st.sampled_from(("11-15", "12-15"))
+)
+def test_two_conditions_that_exclude_each_other_never_hold_together(
+    one: When, other: When, amount: int, department: str, day: str
+) -> None:
+    constants = tuple(
+        Field(text, "constant", line, 1, len(text), text=text, when=when)
+        for line, text, when in ((1, "ONE", one), (2, "TWO", other))
+    )
+    form = replace(small(), fields=(), tables=(), constants=constants)
+    payment = Payment(1, "Ay Li", amount, f"2026-{day}", "", department=department)
+    said = str(page_of(payment, form, DRAWER._replace(two_signatures_over=600)))
+    assert one.excludes(other) == other.excludes(one)
+    assert not (one.excludes(other) and "ONE" in said and "TWO" in said)

@@ -1,5 +1,7 @@
 """Fields, tables and constants of a form definition, out of their TOML tables."""
 
+import re
+from datetime import date
 from typing import Any, NamedTuple
 
 from cheque.fill import NOT_A_FILL
@@ -15,6 +17,9 @@ from cheque.tomlfile import Checker
 _MOST = 400
 #: the account's own limit, in `over` and `up_to`
 TWO_SIGNATURES = "two signatures"
+#: in a constant: after how many days the account's cheques are stale; the room for it is four digits
+DAYS, _MOST_DAYS = "{days}", "0000"
+_BLANK = re.compile(r"\{\w*\}")
 _ALIGNS = ("left", "right", "centre")
 #: what stands to the right by itself
 _RIGHT = frozenset({"amount_figures"}) | {name for name, what in WHAT.items() if what.kind == "money"}
@@ -46,6 +51,8 @@ def read_field(table: Checker, within: Within) -> Field:
         suffix=table.take("suffix", str, "", convert=printable),
         **common,
     )
+    if kind == "slot" and field.when.by_payment:
+        table.fault("when", "a number on some forms only", "the number on every form", "take the condition out")
     if kind == "words" and field.lines > 2:
         table.fault("lines", str(field.lines), "1 or 2 lines for the amount in words")
     if kind in {"slot", "space"} and (field.prefix or field.suffix or field.fill):
@@ -56,12 +63,20 @@ def read_field(table: Checker, within: Within) -> Field:
 
 def read_constant(table: Checker, within: Within) -> Field:
     """One [[constant]]: wording struck as it stands."""
-    text = table.take("text", str, "", required=True, wanted="the wording", convert=printable)
+    text = table.take("text", str, "", required=True, wanted="the wording", convert=wording)
     if text.strip() == "" and "text" in table.table and isinstance(table.table["text"], str):
         table.fault("text", "nothing to print", "the wording")
     common = _common(table, within, text)
     table.finish()
-    return Field(what="constant", text=text, width=max(1, len(text)), **common)
+    return Field(what="constant", text=text, width=max(1, len(text.replace(DAYS, _MOST_DAYS))), **common)
+
+
+def wording(text: str) -> str:
+    """What a constant says. ValueError for a blank to be filled in that nobody knows."""
+    for blank in _BLANK.findall(printable(text)):
+        if blank != DAYS:
+            raise ValueError(f"{blank} in {text!r}, which stands for nothing: there is {DAYS}")
+    return text
 
 
 def read_table(table: Checker, within: Within) -> Table:
@@ -77,7 +92,7 @@ def read_table(table: Checker, within: Within) -> Table:
         columns=tuple(_column(one, within, shows) for one in table.tables_at("column")),
         wrap=table.take("wrap", bool, False),
         weight=_weight(table),
-        when=_when(table, within),
+        when=_when(table, within, roles_only=True),
         hidden_from=take_list(table, "hidden_from", list(within.parts), str, ()),
         box=_frame(table, within),
     )
@@ -165,19 +180,39 @@ def _pattern(table: Checker, *, required: bool) -> str:
     return pattern
 
 
-def _when(table: Checker, within: Within) -> When:
+def _when(table: Checker, within: Within, *, roles_only: bool = False) -> When:
     if table.take("when", dict) is None:
         return ALWAYS
     inner = table.table_at("when")
-    when = When(
-        roles=take_list(inner, "roles", list(within.roles), Role, ()),
-        over=inner.take("over", str, "", wanted=_LIMIT_WANTED, convert=_limit),
-        up_to=inner.take("up_to", str, "", wanted=_LIMIT_WANTED, convert=_limit),
-    )
+    roles = take_list(inner, "roles", list(within.roles), Role, ())
+    if roles_only:
+        when = When(roles)
+    else:
+        when = When(
+            roles,
+            over=inner.take("over", str, "", wanted=_LIMIT_WANTED, convert=_limit),
+            up_to=inner.take("up_to", str, "", wanted=_LIMIT_WANTED, convert=_limit),
+            departments=take_list(inner, "departments", None, printable, (), "a list of departments"),
+            since=inner.take("since", str, "", wanted=_DAY_WANTED, convert=_day),
+            until=inner.take("until", str, "", wanted=_DAY_WANTED, convert=_day),
+        )
+        if when.since and when.until and when.until < when.since:
+            inner.fault("until", repr(when.until), "a day that is not before since", "exchange the two")
     if not inner.table:
-        inner.fault("roles", "no condition", "roles, over or up_to", "take `when` out, or state one")
+        inner.fault("roles", "no condition", _CONDITIONS, "take `when` out, or state one")
     inner.finish()
     return when
+
+
+_CONDITIONS = "roles, over, up_to, departments, since or until"
+_DAY_WANTED = 'a day such as "2026-12-24"'
+
+
+def _day(text: str) -> str:
+    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text, re.ASCII):
+        raise ValueError(repr(text))
+    date.fromisoformat(text)
+    return text
 
 
 _LIMIT_WANTED = f'"{TWO_SIGNATURES}", or an amount such as "5000.00"'

@@ -10,11 +10,12 @@ tables and the constants alike. Checks, slack and pictures all work from it.
 """
 
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 
 from cheque.form.geometry import Area
 from cheque.page import Weight
-from cheque.payment import Kind, Role
+from cheque.payment import Kind, Payment, Role
 from cheque.units import INCH, POINT
 
 #: The bottom 5/8 in of a cheque is kept for magnetic characters, its whole length
@@ -63,7 +64,8 @@ class Part:
     """One sheet of the set, the top one first: whom it goes to, its own sheet, and what does not take the image.
 
     A sheet narrower than the paper starts at `left` and is `width` wide; width 0 is the whole paper.
-    `legend` is the wording preprinted on this part ("PAYROLL COPY").
+    `legend` is the wording preprinted on this part ("PAYROLL COPY"). `must_not_show` is a promise: things (by
+    `cheque.form.what`) that its reader must never see, wherever on the form they are struck.
     """
 
     name: str
@@ -72,6 +74,7 @@ class Part:
     left: int = 0
     width: int = 0
     blocked: tuple[Area, ...] = ()
+    must_not_show: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,18 +95,45 @@ class When:
     """On which forms something is printed: all conditions together; none means always.
 
     roles: the roles of the form. over: the amount is greater than this ("two signatures" for the account's
-    own limit, else an amount such as "5000.00"); up_to: it is not greater.
+    own limit, else an amount such as "5000.00"); up_to: it is not greater. departments: of the payee. since,
+    until: the first and the last date (ISO) of the payments that have it.
     """
 
     roles: tuple[Role, ...] = ()
     over: str = ""
     up_to: str = ""
+    departments: tuple[str, ...] = ()
+    since: str = ""
+    until: str = ""
+
+    @property
+    def by_payment(self) -> bool:
+        """Whether it depends on the payment, and not on the role alone."""
+        return bool(self.over or self.up_to or self.departments or self.since or self.until)
 
     def excludes(self, other: "When") -> bool:
         """Whether the two can never hold together, so that both may have the same place."""
-        if self.roles and other.roles and not set(self.roles) & set(other.roles):
-            return True
-        return bool((self.over and self.over == other.up_to) or (self.up_to and self.up_to == other.over))
+        return (
+            _apart(self.roles, other.roles)
+            or _apart(self.departments, other.departments)
+            or _never_over(self.over, other.up_to)
+            or _never_over(other.over, self.up_to)
+            or bool(self.until and other.since and self.until < other.since)
+            or bool(other.until and self.since and other.until < self.since)
+        )
+
+
+def _apart(these: tuple[str, ...], others: tuple[str, ...]) -> bool:
+    return bool(these and others and not set(these) & set(others))
+
+
+def _never_over(over: str, up_to: str) -> bool:
+    """Whether no amount is greater than the one and not greater than the other."""
+    if not over or not up_to:
+        return False
+    if over == up_to:
+        return True
+    return over[0].isdigit() and up_to[0].isdigit() and Fraction(over) >= Fraction(up_to)
 
 
 ALWAYS = When()
@@ -116,7 +146,7 @@ class Field:
     `lines` under each other on the grid; `align` left, right or centre; `fill` closes every open column;
     `case` as-is or upper; `pattern` is a date's; `pitch` 0 and `weight` None are the form's own.
     `hidden_from` names the parts that must not show it. `box` is the preprinted frame it must stay in.
-    `text` is what a constant says.
+    `text` is what a constant says, `{days}` in it standing for the days after which the account's cheques are stale.
     """
 
     name: str
@@ -233,7 +263,10 @@ class Form:
     """A whole form definition. `digest` and `cheque.form.to_text` depend on all of it and on nothing else.
 
     `advice` is the wording that stands in the amount fields of an advice; "" when the form takes none.
-    `currency` "" takes any; `overflow` says what becomes of stub lines that do not fit.
+    `currency` "" takes any; `overflow` says what becomes of stub lines that do not fit. `payable` False: a numbered
+    paper that pays nothing by itself (a delivery note, a petty-cash voucher); all that it bears has the role of
+    advice, and its amounts are struck as they are. `set_aside` names rules of the country that the bank has agreed
+    to do without.
     """
 
     name: str
@@ -252,6 +285,8 @@ class Form:
     tables: tuple[Table, ...] = ()
     constants: tuple[Field, ...] = ()
     preprint: Preprint = Preprint()
+    payable: bool = True
+    set_aside: tuple[str, ...] = ()
 
     @cached_property
     def digest(self) -> str:
@@ -272,6 +307,12 @@ class Form:
     def number_width(self) -> int:
         """The longest number that fits wherever this form's number is struck; 0 when it is nowhere."""
         return min((f.width for f in self.fields if f.what == "number"), default=0)
+
+    def bears(self, payment: Payment) -> Payment:
+        """A register's payment as this form bears it: on a paper that pays nothing it is never money out."""
+        if self.payable or payment.role is not Role.CHEQUE:
+            return payment
+        return payment._replace(role=Role.ADVICE)
 
     def part_area(self, part: Part) -> Area:
         """The sheet of one part, as an area on the paper."""

@@ -26,13 +26,14 @@ from cheque.form.model import (
     Rule,
 )
 from cheque.form.values import WEIGHTS, printable, take_list
-from cheque.form.what import ADVICE_WORDING
+from cheque.form.what import ADVICE_WORDING, COLUMNS, WHAT
 from cheque.payment import Role
 from cheque.tomlfile import Checker, Document
 from cheque.units import INCH, POINT
 
 _NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]*[a-z0-9])?")
 _NAME_WANTED = "a name of small letters, digits and hyphens"
+_SHOWN_WANTED = "a list of what a field or a column can show, as the documents list it"
 _PLAIN_GRID = Grid(INCH // 10, INCH // 6)
 
 
@@ -93,7 +94,12 @@ def _heading(top: Checker) -> dict[str, Any]:
     """What the form is called, where and for what it is used."""
     name = top.take("name", str, "", required=True, wanted=_NAME_WANTED, convert=name_of)
     country = top.take("country", str, "", required=True, wanted="a country's two letters, as in US", convert=_country)
-    roles = take_list(top, "roles", [Role.CHEQUE, Role.ADVICE], Role, (Role.CHEQUE,))
+    payable: bool = top.take("payable", bool, True)
+    roles = take_list(top, "roles", [Role.CHEQUE, Role.ADVICE], Role, (Role.CHEQUE if payable else Role.ADVICE,))
+    if not payable and Role.CHEQUE in roles:
+        top.fault(
+            "roles", "a cheque that is not payable", 'roles = ["advice"], or none', "take payable or the role out"
+        )
     refuse = '"refuse", the only way yet: a payment with more stub lines than the form holds is refused'
     return {
         "name": name,
@@ -102,7 +108,9 @@ def _heading(top: Checker) -> dict[str, Any]:
         "currency": top.take("currency", str, "", wanted="an ISO 4217 code, as in USD", convert=_currency),
         "roles": roles,
         "overflow": top.take("overflow", str, "refuse", choices=("refuse",), wanted=refuse),
-        "advice": _advice(top, country, roles),
+        "advice": _advice(top, country, roles if payable else ()),
+        "payable": payable,
+        "set_aside": take_list(top, "set_aside", None, name_of, (), "a list of the country's rules, by name"),
     }
 
 
@@ -207,6 +215,7 @@ def _part(table: Checker, grid: Grid) -> Part:
         left=lengths.take_size(table, "left", grid),
         width=lengths.take_size(table, "width", grid),
         blocked=tuple(_blocked(area, grid) for area in table.tables_at("blocked")),
+        must_not_show=take_list(table, "must_not_show", sorted({*WHAT, *COLUMNS}), str, (), _SHOWN_WANTED),
     )
     table.finish()
     return part

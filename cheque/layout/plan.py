@@ -5,10 +5,12 @@ fill, addresses, the amount in words, the stub and its sums. A plan is made for 
 an advice shows other things in the same places.
 """
 
+from collections.abc import Callable
 from functools import lru_cache
 from typing import NamedTuple
 
 from cheque import money, wording
+from cheque.form.fields import DAYS
 from cheque.form.model import Field, Form, Table
 from cheque.form.what import WHAT
 from cheque.layout import stub, values
@@ -21,6 +23,9 @@ from cheque.page import Mark, Page, Slot
 from cheque.payment import Payment, Role
 
 _new = tuple.__new__
+#: greater than any amount
+_NO_LIMIT = 10**30
+Condition = Callable[[Payment], bool]
 
 
 class Steps(NamedTuple):
@@ -34,10 +39,10 @@ class Steps(NamedTuple):
 
 
 class Plan(NamedTuple):
-    """One role of a form, ready. `guarded` steps are done when the amount is over a limit, or is not."""
+    """One role of a form, ready. `guarded` steps are done for the payments of which their condition holds."""
 
     steps: Steps
-    guarded: tuple[tuple[int, bool, Steps], ...]
+    guarded: tuple[tuple[Condition, Steps], ...]
     stub: Stub
     sums_needed: bool
 
@@ -76,8 +81,8 @@ def lay_out(payment: Payment, form: Form, drawer: Drawer) -> tuple[Page, ...]:
     put = marks.append
     sums = stub.totals(payment) if plan.sums_needed else ()
     _do(plan.steps, payment, sums, plan.stub.figures, put, amiss)
-    for limit, over, steps in plan.guarded:
-        if (payment.amount > limit) is over:
+    for holds, steps in plan.guarded:
+        if holds(payment):
             marks += steps.marks
             slots += steps.slots
             _do(steps, payment, sums, plan.stub.figures, put, amiss)
@@ -125,20 +130,32 @@ class _Compiler:
     def plan(self) -> Plan:
         """The whole plan."""
         shown = [f for f in (*self.form.fields, *self.form.constants) if self._in_role(f)]
-        always = [f for f in shown if not f.when.over and not f.when.up_to]
-        guarded = []
-        for field in shown:
-            for text, over in ((field.when.over, True), (field.when.up_to, False)):
-                if text:
-                    limit = self._limit(field, text)
-                    guarded.append((limit, over, self._steps([field])))
-        steps = self._steps(always)
+        steps = self._steps([f for f in shown if not f.when.by_payment])
+        guarded = [(self._condition(f), self._steps([f])) for f in shown if f.when.by_payment]
         tables = [table for table in self.form.tables if self._in_role(table)]
-        sums_needed = bool(steps.sums) or any(inner.sums for _, _, inner in guarded)
+        sums_needed = bool(steps.sums) or any(inner.sums for _, inner in guarded)
         return Plan(steps, tuple(guarded), stub.prepare(self.form, tables, self.figures), sums_needed)
 
     def _in_role(self, one: Field | Table) -> bool:
         return not one.when.roles or self.role in one.when.roles
+
+    def _condition(self, field: Field) -> Condition:
+        """Whether the field is struck for a payment, as one question with every part of its `when`."""
+        when = field.when
+        over = self._limit(field, when.over) if when.over else -1
+        up_to = self._limit(field, when.up_to) if when.up_to else _NO_LIMIT
+        if not when.departments and not when.since and not when.until:
+            return lambda payment: over < payment.amount <= up_to
+        departments, since, until = when.departments, when.since, when.until or "9999"
+
+        def holds(payment: Payment) -> bool:
+            return (
+                over < payment.amount <= up_to
+                and since <= payment.date <= until
+                and (not departments or payment.department in departments)
+            )
+
+        return holds
 
     def _limit(self, field: Field, text: str) -> int:
         """The limit in minor units. An account without one for two signatures has none that is ever passed."""
@@ -147,7 +164,7 @@ class _Compiler:
         except money.AmountError as error:
             self.amiss.append(Misfit(field.name, str(error), "a limit in the account's currency"))
             limit = 0
-        return 10**30 if limit is None else limit
+        return _NO_LIMIT if limit is None else limit
 
     def _steps(self, fields: list[Field]) -> Steps:
         marks: list[Mark] = []
@@ -164,7 +181,7 @@ class _Compiler:
             elif kind == "money":
                 sums.append((values.TOTALS.index(field.what), cell))
             elif kind == "constant":
-                marks.append(cell.mark(field.text))
+                self._constant(cell, field, marks)
             elif kind == "space":
                 marks += void_of(self.form, field) if self._void() else ()
             elif kind == "block" and field.what == "drawer_address":
@@ -177,6 +194,9 @@ class _Compiler:
                 more.append(name_step(field, cell))
             elif (fixed := values.of_drawer(field, self.drawer)) is not None:
                 self._fixed(cell, fixed, marks)
+                if field.what == "place" and not fixed:
+                    do = 'add place = "…" to the account in cheque.toml'
+                    self.amiss.append(Misfit(field.name, "nothing", "the place of issue", do))
             else:
                 texts.append((values.of_payment(field), cell))
         if amounts:
@@ -187,6 +207,14 @@ class _Compiler:
         """Whether this is an advice on a cheque's stock, which is struck VOID where a cheque is signed."""
         return self.role is Role.ADVICE and Role.CHEQUE in self.form.roles
 
+    def _constant(self, cell: Cell, field: Field, marks: list[Mark]) -> None:
+        days = self.drawer.stale_after_days
+        if DAYS in field.text and days is None:
+            wanted = "the days after which the account's cheques are stale"
+            self.amiss.append(Misfit(field.name, "nothing", wanted, "state stale_after_days for the account"))
+            return
+        self._fixed(cell, field.text.replace(DAYS, str(days)), marks)
+
     def _fixed(self, cell: Cell, text: str, marks: list[Mark]) -> None:
         if len(text) > cell.width:
             self.amiss.append(too_long(cell.name, text, cell.width))
@@ -194,6 +222,6 @@ class _Compiler:
             marks.append(cell.mark(text))
 
     def _amounts(self, words: Field | None, figures: Field | None) -> Step:
-        if self.role is Role.ADVICE:
+        if self.role is Role.ADVICE and self.form.payable:
             return advice_step(self.form, words, figures, void=self._void())
         return amount_step(self.form, words, figures, self.drawer)

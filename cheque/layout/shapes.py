@@ -12,6 +12,7 @@ class Drawer(NamedTuple):
 
     account_masked is the number with all but its last digits hidden; locale names the style of the legal
     amount and `substitute` what stands for letters a printer lacks; two_signatures_over is in minor units.
+    place is where cheques are issued, stale_after_days for how long the bank honours them; "" and None when unknown.
     """
 
     name: str
@@ -22,6 +23,8 @@ class Drawer(NamedTuple):
     locale: str
     substitute: str = ""
     two_signatures_over: int | None = None
+    place: str = ""
+    stale_after_days: int | None = None
 
 
 class LayoutError(InputRefused):

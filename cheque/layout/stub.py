@@ -17,7 +17,8 @@ from cheque.page import Mark
 from cheque.payment import Kind, Payment, StubLine
 
 Totals = tuple[int | None, ...]
-_PLACE = {name: StubLine._fields.index(name) for name in COLUMNS}
+#: a column's name -> the place of its value in a StubLine; of goods, quantity and price stand in hours and rate
+_PLACE = {name: StubLine._fields.index({"quantity": "hours", "price": "rate"}.get(name, name)) for name in COLUMNS}
 _MONEY = frozenset({"amount", "to_date", "gross", "discount"})
 _new = tuple.__new__
 _EARNING, _DEDUCTION, _INVOICE = Kind.EARNING, Kind.DEDUCTION, Kind.INVOICE

@@ -19,6 +19,7 @@ _DATES = ("date", "period_from", "period_to")
 #: what -> the drawer's text
 _DRAWER: dict[str, Callable[[Drawer], str]] = {
     "drawer_name": lambda drawer: drawer.name,
+    "place": lambda drawer: drawer.place,
     "bank": lambda drawer: drawer.bank,
     "account": lambda drawer: drawer.account_masked,
 }

@@ -6,17 +6,24 @@ from typing import Any
 
 import pytest
 
+from cheque import library
 from cheque.form import load
 from cheque.form.check import check
 from cheque.form.what import COLUMNS, WHAT
 from cheque.tomlfile import Checker
 
 PAGE = (Path(__file__).parents[2] / "docs" / "forms.md").read_text(encoding="utf-8")
-(EXAMPLE,) = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
+EXAMPLE, CONDITIONS = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
 
 
 def test_the_example_can_be_put_to_use() -> None:
     assert check(load(EXAMPLE, "docs/forms.md")) == []
+
+
+def test_the_conditional_constants_can_be_added_to_a_form_of_two_signatures() -> None:
+    form = library.read("payroll-us")
+    text = library.find("payroll-us").read_text(encoding="utf-8")
+    assert len(load(text + CONDITIONS, "payroll-us.toml").constants) == len(form.constants) + 3
 
 
 def test_everything_a_field_or_a_column_can_show_is_listed_in_the_same_words() -> None:
@@ -38,6 +45,6 @@ def test_every_key_that_is_read_is_documented(monkeypatch: pytest.MonkeyPatch) -
 
     monkeypatch.setattr(Checker, "take", noted)
     load(EXAMPLE, "docs/forms.md")
-    prose = PAGE.replace(f"```toml\n{EXAMPLE}```", "")
+    prose = re.sub(r"```toml\n.*?```", "", PAGE, flags=re.DOTALL)
     said = set(re.findall(r"[a-z_]+", " ".join(re.findall(r"`([^`]+)`", prose))))
     assert asked - said == set()
