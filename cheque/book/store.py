@@ -37,8 +37,8 @@ _MEANT = {
     sqlite3.SQLITE_NOTADB: "is not a book: the file is no database. Name another place, or restore a backup.",
     sqlite3.SQLITE_CORRUPT: "is damaged ({text}). Keep the file as it is, and restore a backup beside it.",
     sqlite3.SQLITE_IOERR: (
-        "could not be read or written: the disk failed ({text}). Whether the last step is in the book is not "
-        "certain: see to the disk, then look with `cheque book verify` and `cheque show` before doing it again."
+        "could not be read or written: the disk failed, or is full ({text}). Whether the last step is in the book is "
+        "not certain: see to the disk, then look with `cheque book verify` and `cheque show` before doing it again."
     ),
     sqlite3.SQLITE_CONSTRAINT: "refuses what would break its own law ({text}). Nothing changed.",
     sqlite3.SQLITE_TOOBIG: "refuses a text that is too long. Nothing changed.",

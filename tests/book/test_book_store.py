@@ -296,7 +296,7 @@ class Odd(sqlite3.OperationalError):
         (sqlite3.SQLITE_PERM, ["belongs to somebody else"]),
         (sqlite3.SQLITE_NOTADB, ["is not a book"]),
         (sqlite3.SQLITE_CORRUPT_INDEX, ["is damaged (words)", "restore a backup"]),
-        (sqlite3.SQLITE_IOERR_FSYNC, ["the disk failed (words)", "is not certain", "`cheque book verify`"]),
+        (sqlite3.SQLITE_IOERR_FSYNC, ["the disk failed, or is full (words)", "is not certain", "`cheque book verify`"]),
         (sqlite3.SQLITE_CONSTRAINT_UNIQUE, ["would break its own law (words)", "Nothing changed"]),
         (sqlite3.SQLITE_TOOBIG, ["too long"]),
         (sqlite3.SQLITE_NOMEM, ["memory ran out"]),
