@@ -196,6 +196,25 @@ class Assembly:
         changed: dict[str, Any] = {attribute: text}
         self._payment = payment._replace(**changed)
 
+    def going_on(
+        self, payment: Payment, faults: list[Fault], lines: list[tuple[int, StubLine | str]]
+    ) -> Iterator[Payment | Fault]:
+        """A payment made elsewhere, and what goes on with it: stub lines, and texts that are records of the map.
+
+        A text that is none of the map's records is a note. Yields the payment, or all its faults.
+        """
+        self._payment, self._stub, self._faults = payment, list(payment.stub), faults
+        for number, line in lines:
+            if isinstance(line, StubLine):
+                self._stub.append(line)
+                continue
+            record = Record(number, b"", line)
+            if each := next((each for each in self._types if each.type.fits(line)), None):
+                yield from self._goes_on(each, record)
+            elif note := line.strip(" "):
+                self._stub.append(StubLine(Kind.NOTE, note))
+        yield from self.flush()
+
     def flush(self) -> Iterator[Payment | Fault]:
         """The payment in hand, if any: whole, or its faults."""
         payment, faults = self._payment, self._faults

@@ -29,7 +29,7 @@ def write(
     with a stub line for which the map has no record, or with anything that no field holds.
     """
     payments = list(payments)
-    writer = _Writer(by, currency, hash_column)
+    writer = RecordWriter(by, currency, hash_column)
     out = [writer.record(type_, writer.of_all(type_, payments)) for type_ in by.records if type_.what == "header"]
     assembly = Assembly(by, Reading("the register", currency, hash_column, map=by), ebcdic=writer.ebcdic)
     for header in out:
@@ -54,7 +54,7 @@ def write(
     stream.writelines(writer.line(record) for record in out)
 
 
-class _Writer:
+class RecordWriter:
     """Makes records of cells, by a map."""
 
     def __init__(self, by: Map, currency: str, hash_column: str) -> None:
@@ -126,15 +126,19 @@ class _Writer:
             if group and not group[2]:
                 queues[group[0]].append(group[1])
         begins = next(type_ for type_ in self._by.records if type_.what == "payment")
-        made = [self.record(begins, self._filled(begins, cells, queues))]
-        done = {field.column for field in begins.fields}
+        first = self.record(begins, self._filled(begins, cells, queues))
+        return [first, *self.going_on(cells, queues, {field.column for field in begins.fields})]
+
+    def going_on(self, cells: dict[str, str], queues: dict[Kind, deque[int]], done: set[str]) -> list[Record]:
+        """The records that go on with a payment: its columns that are not done, and the stub lines in the queues."""
+        made = []
         for type_ in self._by.records:
             if type_.what == "stub" and any(self._single(f.column) and cells.get(f.column) for f in type_.fields):
                 fresh = {name: "" if name in done else cell for name, cell in cells.items()}
                 made.append(self.record(type_, self._filled(type_, fresh, queues)))
                 done |= {field.column for field in type_.fields}
         while kind := next((kind for kind in Kind if queues[kind]), None):
-            stub = next((t for t in self._by.records if t.what == "stub" and kind in _kinds(t)), None)
+            stub = next((t for t in self._by.records if t.what == "stub" and kind in kinds_of(t)), None)
             if stub is None:
                 raise ValueError(f"the map has no record for its {kind} lines")
             only = {name: cell for name, cell in cells.items() if group_of(name)}
@@ -161,7 +165,8 @@ class _Writer:
         return filled
 
 
-def _kinds(type_: RecordType) -> set[Kind]:
+def kinds_of(type_: RecordType) -> set[Kind]:
+    """The kinds of stub lines that a record can hold."""
     groups = [group_of(field.column) for field in type_.fields]
     return {group[0] for group in groups if group}
 

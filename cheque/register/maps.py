@@ -74,6 +74,7 @@ def load(text: str, source: str) -> Map:
     if kind == FIXED:
         found |= _fixed(checker, date, first_year, found["encoding"])
     if kind == PAIN:
+        found["ignore"] = tuple(str(name) for name in checker.take("ignore", list, []))
         found["records"] = tuple(take_records(checker, "remittance", date, first_year))
         _no_packed(checker, found["records"], "in text")
     checker.finish()
@@ -183,6 +184,8 @@ def _fixed(checker: Checker, date: DatePattern | None, first_year: int, encoding
             checker.fault("record_length", str(found["record_length"]), f"{record.width} at least, for {record.where}")
     if not found["record_length"]:
         _no_packed(checker, records, "in lines, because a byte of theirs may look like the end of one")
+    if found["record_length"] and not encoding:
+        checker.fault("encoding", "nothing", "the encoding of the file, for records of one length", "add it")
     if found["record_length"] and encoding and (encoding == "utf-8" or family(encoding) == "wide"):
         checker.fault("encoding", repr(encoding), "an encoding of one byte a character, for records of one length")
     return found
