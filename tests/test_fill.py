@@ -35,6 +35,15 @@ def test_every_open_column_is_closed(text: str, align: str, field: str) -> None:
     assert is_closed(field, text, "*")
 
 
+def test_a_name_that_holds_the_mark_of_the_fill_keeps_every_one_of_its_own() -> None:
+    assert closed("*Wherry*", 10, "left", "*") == "*Wherry***"
+    assert is_closed("*Wherry***", "*Wherry*", "*")
+    assert not is_closed("*Wherry***", "**Wherry*", "*")
+    assert not is_closed("**Wherry*", "*Wherry**", "*")
+    assert is_closed("****", "**", "*")
+    assert not is_closed("*", "**", "*")
+
+
 def test_without_a_fill_the_columns_stay_blank() -> None:
     assert closed("J Reed", 8, "left", "") == "J Reed  "
     assert closed("J Reed", 8, "right", "") == "  J Reed"

@@ -116,6 +116,21 @@ def test_what_is_no_currency_for_a_cheque_is_unknown(code: str) -> None:
         parse("1.00", code)
 
 
+@pytest.mark.parametrize(
+    ("minor", "currency", "text"),
+    [
+        (5, "USD", "0.05"),
+        (-5, "USD", "-0.05"),
+        (0, "USD", "0.00"),
+        (123, "USD", "1.23"),
+        (0, "JPY", "0"),
+        (5, "KWD", "0.005"),
+    ],
+)
+def test_an_amount_is_written_with_all_its_decimals_and_no_more(minor: int, currency: str, text: str) -> None:
+    assert plain(minor, currency) == text
+
+
 @settings(deadline=None, max_examples=300)
 @given(AMOUNTS, CURRENCIES, st.sampled_from([".", ","]))
 def test_what_is_written_reads_back(minor: int, currency: str, point: str) -> None:

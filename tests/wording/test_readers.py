@@ -130,6 +130,8 @@ def test_any_other_text_is_refused_and_never_breaks_the_reader(locale: str, form
         ("pt_BR", "mil milhões"),
         ("pt_BR", "um milhão um milhão"),
         ("pt_BR", "dois milhões um milhão"),
+        ("pt_BR", "dois milhões e um milhão"),
+        ("pt_PT", "dois milhões e um milhão"),
         ("pt_PT", "um milhões"),
         ("es_ES", "un millones"),
         ("es_ES", "dos millones un millón"),

@@ -103,6 +103,7 @@ def test_what_the_country_writes(locale: str, currency: str, minor: int, legal: 
         ("en_GB", 100, ()),
         ("en_IN", 10050, ("Rupees One Hundred and 50/100 Only",)),
         ("fr_FR", 10050, ("Cent euros et 50/100",)),
+        ("fr_FR", 50, ()),
     ],
 )
 def test_a_shorter_lawful_wording_where_the_style_has_one(locale: str, minor: int, shorter: tuple[str, ...]) -> None:
