@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from cheque.register.maps import Map
 
 #: kind of register -> module of this package, in the order in which their contents are tried
-KINDS = {"csv": "csvfile", "fixed-width": "fixedwidth", "pain.001": "pain001"}
+KINDS = {"csv": "csvfile", "fixed-width": "fixedwidth", "pain.001": "pain001", "xlsx": "xlsxfile"}
 
 _HEAD = 512
 

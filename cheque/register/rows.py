@@ -97,6 +97,8 @@ class Plan:
         places = {name: place for place, name in enumerate((*names, *fixed)) if name not in ignored}
         none = len(names) + len(fixed)
         self.source, self.currency, self.date_for_all = reading.source, reading.currency, reading.date
+        #: our names of the columns, in the order of the file
+        self.names = list(names)
         self._names = [*(titles or names), *fixed, ""]
         self._amount_of = amount_reader(reading.currency)
         self._payee, self._amount, self._date = (places.get(n, none) for n in ("payee", "amount", "date"))
