@@ -39,7 +39,7 @@ PRINTERS = {
 DRAWER = Drawer(
     name="Quillmere Boatyard Ltd",
     address=("3 Slipway Lane, Quillmere",),
-    bank="Tidewater Savings of Quillmere",
+    bank="Tidewrack Savings of Quillmere",
     account_masked="······4471",
     currency="USD",
     locale="en_US",
@@ -65,7 +65,7 @@ def proof_pages(form: Form, paid: list[Payment]) -> None:
     total = sum(payment.amount for payment in paid)
     totals = Totals(
         batch="batch 1",
-        account="main, Tidewater Savings of Quillmere, ······4471",
+        account="main, Tidewrack Savings of Quillmere, ······4471",
         form=form.title,
         stock="100501-101000, 500 on hand",
         item_count=len(paid),

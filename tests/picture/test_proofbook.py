@@ -28,7 +28,7 @@ def totals(count=3):
     pairs = tuple((f"Payee {n} (Sails) & Co", f"{n},{n % 1000:03d}.00") for n in range(1, count + 1))
     return Totals(
         batch="payday 27 November 2026",
-        account="main, Tidewater Savings, ···4471",
+        account="main, Tidewrack Savings, ···4471",
         form="quay-dues",
         stock="100501-101000",
         item_count=count,
@@ -54,7 +54,7 @@ def pages(data):
 
 def test_it_opens_with_the_totals_and_the_proof_code():
     (front,) = pages(book())
-    for text in ("K7QF-29HM", "18,214.77 USD", "51,877", "main, Tidewater Savings, ···4471", "100501-101000", *LOOK_AT):
+    for text in ("K7QF-29HM", "18,214.77 USD", "51,877", "main, Tidewrack Savings, ···4471", "100501-101000", *LOOK_AT):
         assert text in front
     assert re.search(r"Item count\s+3\b", front)
     assert "Proof of payday 27 November 2026" in front
