@@ -28,6 +28,15 @@ def steps(finding: Finding) -> dict[str, tuple[int, int]]:
     return {step.key: (step.items, step.amount) for step in finding.steps}
 
 
+def reserved(day: Payday, batch: int) -> int:
+    """A run that took its numbers and sent nothing; gives the run."""
+    run, _ = runs.begin(
+        day.book, batch=batch, printer="payroom", address="file:payroom.prn", language="escp9",
+        first=100501, count=0, proof=day.proof(batch),
+    )  # fmt: skip
+    return run
+
+
 def covered(finding: Finding) -> None:
     """The lines of every stretch are exactly its numbers, in order, none twice."""
     for stretch in finding.stretches:
@@ -186,6 +195,15 @@ def test_a_missing_form_that_may_bear_a_cheque_wants_the_bank(day: Payday) -> No
     assert not any("ask the bank" in line for line in reconcile(day.book, batch).attention)
 
 
+def test_a_missing_form_that_was_never_sent_bears_no_cheque(day: Payday) -> None:
+    batch = day.accept(crew(1))
+    run = reserved(day, batch)
+    day.seen(run, missing={100501: "not in the tray"})
+    finding = reconcile(day.book, batch)
+    assert steps(finding) == {"accepted": (1, 86379), "waiting": (-1, -86379), "good": (0, 0)}
+    assert finding.attention == ("payment 1 still waits for a form",)
+
+
 def test_a_void_cheque_out_of_hand_wants_the_bank(day: Payday) -> None:
     batch = day.accept(crew(1))
     day.print(batch, 100501)
@@ -318,9 +336,6 @@ class TestAgainstAForgedBook:
 
 def test_a_run_that_took_numbers_and_was_never_sent_holds_them_in_doubt(day: Payday) -> None:
     batch = day.accept(crew(2))
-    runs.begin(
-        day.book, batch=batch, printer="payroom", address="file:payroom.prn", language="escp9",
-        first=100501, count=0, proof=day.proof(batch),
-    )  # fmt: skip
+    reserved(day, batch)
     finding = reconcile(day.book, batch)
     assert [line.split(" with ")[0] for line in finding.unexplained] == ["100501 is reserved", "100502 is reserved"]

@@ -12,7 +12,10 @@ from report.samples import HOSTILE, with_payees
 
 from cheque.report.page import shown
 from cheque.report.render import render
-from cheque.report.render.csvfile import TRIGGERS, guarded, unguarded
+from cheque.report.render.csvfile import guarded, unguarded
+
+#: what begins a formula in one spreadsheet or another (OWASP, "CSV Injection", from memory)
+TRIGGERS = "=+-@\t\r\n＝＋－＠"
 
 TAGS = {
     "html", "head", "meta", "title", "style", "body", "header", "main", "footer", "p", "h1", "h2", "span", "bdi",
@@ -122,6 +125,7 @@ def test_a_page_holds_nothing_that_runs_or_is_fetched() -> None:
     assert "url(" not in text
     assert "@import" not in text
     said = "".join(page.said)
+    assert said.replace("\n", "").isprintable()
     for name in HOSTILE:
         assert shown(name) in said
 
@@ -134,3 +138,4 @@ def test_no_name_breaks_out_of_its_cell(name: str) -> None:
     assert page.attributes <= ATTRIBUTES
     assert page.open == []
     assert shown(name) in page.said
+    assert "".join(page.said).replace("\n", "").isprintable()

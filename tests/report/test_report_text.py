@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from report.samples import HOSTILE, of_rows, with_payees
 
-from cheque.report.page import Column, Group, Kind, Money, Report, Table, Total, shown
+from cheque.report.page import Column, Group, Kind, Money, Place, Report, Table, Total, shown
 from cheque.report.render import render
 from cheque.report.render.columns import allotted, padded, width_of, wrapped
 
@@ -72,7 +72,7 @@ def test_every_page_has_its_heading_and_the_heads_of_its_columns() -> None:
         assert lines[0].startswith("Quillmere Boatyard Company")
         assert lines[0].endswith(f"Page {number} of 4")
         assert lines[1].startswith("Cheques issued")
-        assert lines[1].endswith("as of 2026-11-27 12:00")
+        assert lines[1].endswith("as of 2026-11-27 12:00, read 2026-11-27 12:01")
         assert "Number  Payee" in page
         assert len(lines) <= 61
     assert "continued" not in pages[0]
@@ -123,3 +123,26 @@ def test_a_total_whose_label_has_no_room_before_its_figure_stands_above_it() -> 
     table = Table("t", "", columns, (Group("", ((Money(500, "USD"), "Ay Li"),)),), (total,))
     report = Report("r", "R", "Quillmere", "now", "now", tables=(table,))
     assert "======\na long label for a total\n  5.00\n" in render(report)
+
+
+def with_reasons(reasons: list[str]) -> Report:
+    """A table whose rows have a detail below them."""
+    columns = (Column("number", "Number", Kind.NUMBER), Column("reason", "Reason", place=Place.BELOW))
+    rows = tuple((f"{100501 + place}", reason) for place, reason in enumerate(reasons))
+    table = Table("t", "Spoiled", columns, (Group("", rows),))
+    return Report("r", "R", "Quillmere Boatyard Company", "now", "now", tables=(table,))
+
+
+@pytest.mark.parametrize("page_lines", range(20, 31))
+def test_a_row_and_what_stands_below_it_are_never_on_two_pages(page_lines: int) -> None:
+    pages = render(with_reasons(["torn, and torn again " * 8] * 60), page_lines=page_lines, form_feed=True).split("\f")
+    for page in pages:
+        body = page[page.index("------\n") + 7 :]
+        assert body.startswith("1005")
+        assert all(block.count("torn,") == 8 for block in body.split("\n1005"))
+
+
+def test_a_detail_longer_than_a_page_goes_on_and_loses_nothing() -> None:
+    for page_lines in (0, 20, 66):
+        text = render(with_reasons(["x" * 7001, "torn"]), page_lines=page_lines)
+        assert text.count("x") == 7001

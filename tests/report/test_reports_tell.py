@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from report.payday import MAIN, Payday, crew, payment, played
 
-from cheque.book import batches, cheques, stock
+from cheque.book import batches, cheques, runs, stock
 from cheque.errors import BookRefused
 from cheque.payment import Role
 from cheque.report import control, handover, issued, numbers, outstanding, voids
@@ -308,6 +308,17 @@ class TestVoids:
         report = voids.build(day.book, day.settings, day.when())
         assert [row["stop"] for row in rows(report, "voided")] == ["confirmed by Ms Tarn of the bank on 2026-11-28"]
         assert "No stop is confirmed for 100503:" in text_of(report)
+
+    def test_a_missing_form_that_was_never_sent_needs_no_stop(self, day: Payday) -> None:
+        batch = day.accept(crew(1))
+        run, _ = runs.begin(
+            day.book, batch=batch, printer="payroom", address="file:x", language="escp9",
+            first=100501, count=0, proof=day.proof(batch),
+        )  # fmt: skip
+        day.seen(run, missing={100501: "not in the tray"})
+        report = voids.build(day.book, day.settings, day.when())
+        assert [row["stop"] for row in rows(report, "missing")] == [""]
+        assert "No stop is confirmed" not in text_of(report)
 
     def test_a_stop_that_was_done_without_is_told_with_its_reason(self, day: Payday) -> None:
         day.print(day.accept(crew(1)), 100501)

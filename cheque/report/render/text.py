@@ -36,7 +36,7 @@ def render(
     blocks = list(_blocks(report, width))
     heading = _heading(report, width)
     if not page_lines:
-        return _joined([*_top(heading, "", width), *(line for block in blocks for line in block.lines)])
+        return _joined(_ended([*_top(heading, "", width), *(line for block in blocks for line in block.lines)]))
     if len(heading) > 6:  # a name that fills lines and lines stands on the first page only
         blocks.insert(0, Block(tuple(heading)))
         heading = [""]
@@ -44,10 +44,17 @@ def render(
     texts = []
     for number, page in enumerate(pages, 1):
         lines = [*_top(heading, f"Page {number} of {len(pages)}", width), *page]
+        lines = _ended(lines)
         if number < len(pages) and not form_feed:
             lines += [""] * (page_lines - len(lines))
         texts.append(_joined(lines))
     return ("\f" if form_feed else "").join(texts)
+
+
+def _ended(lines: list[str]) -> list[str]:
+    """The lines up to the last that has something on it."""
+    last = max((place for place, line in enumerate(lines) if line), default=-1)
+    return lines[: last + 1]
 
 
 def _joined(lines: list[str]) -> str:
@@ -60,6 +67,8 @@ def _paged(blocks: list[Block], room: int) -> list[list[str]]:
     for block in blocks:
         lines = list(block.lines)
         heading = block.heading if len(block.heading) * 2 < room else ()
+        if not any(lines) and len(pages[-1]) + len(lines) > room:
+            continue  # room between two blocks, at the end of a page
         if pages[-1] and len(pages[-1]) + len(lines) > room:
             pages.append(list(heading))
             while lines and not lines[0]:
@@ -75,7 +84,8 @@ def _paged(blocks: list[Block], room: int) -> list[list[str]]:
 
 def _heading(report: Report, width: int) -> list[str]:
     """What stands at the top of every page: the page's number, whose report, which, how the book stood."""
-    lines = [*wrapped(shown(report.firm), width - 20), *_sides(shown(report.title), f"as of {report.as_of}", width)]
+    when = f"as of {report.as_of}" + (f", read {report.printed}" if report.printed != report.as_of else "")
+    lines = [*wrapped(shown(report.firm), width - 20), *_sides(shown(report.title), when, width)]
     return [*lines, "=" * width, ""]
 
 
@@ -105,7 +115,6 @@ def _blocks(report: Report, width: int) -> Iterator[Block]:
         yield Block(("Everything agrees." if report.agrees else "IT DOES NOT ALL AGREE: see above.", ""))
     if report.signatures:
         yield Block(tuple(_signatures(report.signatures, width)))
-    yield Block(tuple(_sides("", f"read from the book {report.printed}", width)))
 
 
 def _facts(report: Report, width: int) -> Iterator[str]:
