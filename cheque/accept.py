@@ -22,7 +22,7 @@ from cheque.form import to_text
 from cheque.form.model import Form
 from cheque.language.tables import unprintable
 from cheque.payment import Payment
-from cheque.register import KINDS, Reading, kind_of, read_register
+from cheque.register import Reading, name_of_kind, read_register
 from cheque.register.judge import Judge, Verdict
 from cheque.settings import Account, PrinterSettings
 
@@ -206,8 +206,7 @@ def _accept(
 def _kind(reading: Reading, kept: Kept) -> str:
     """The name of the kind of register that was read."""
     with kept_copy(kept) as stream:
-        chosen = kind_of(reading.source, stream.read(512))
-    return next(name for name in KINDS if kind_of(reading.source, kind=name) is chosen)
+        return name_of_kind(reading, stream.read(512))
 
 
 def _account_amiss(form: Form, settings: list[run.Setting]) -> list[Fault]:
@@ -237,9 +236,11 @@ def _agree(kept: Kept, reading: Reading, slip: Slip, totals: Totals, currency: s
     if not differences:
         return
 
+    silent = reading._replace(state=lambda sentence: None)  # it has been said
+
     def payments() -> Iterator[Payment]:
         with kept_copy(kept) as stream:
-            for item in read_register(stream, reading):
+            for item in read_register(stream, silent):
                 if isinstance(item, Payment):
                     yield item
 

@@ -1,5 +1,7 @@
 """`cheque batch`: a register accepted with its control totals; listed, shown, pulled from, withdrawn."""
 
+from typing import Any
+
 import click
 
 from cheque import accept, library, money
@@ -16,13 +18,13 @@ from cheque.cli.desk import (
     opened,
     say,
     the_account,
+    whole,
 )
-from cheque.cli.register import register_stream, say_verdict
+from cheque.cli.register import reading_of, reading_options, register_stream, say_verdict
 from cheque.control import Slip
 from cheque.errors import InputRefused, UsageRefused
 from cheque.money import plain
 from cheque.payment import Role
-from cheque.register import Reading
 from cheque.settings import Account, Settings
 
 
@@ -39,9 +41,8 @@ def batch_command() -> None:
 @click.option("--item-count", type=int, help="The number of payments, from payroll's slip.")
 @click.option("--hash-total", type=int, help="The sum of the hash column, from payroll's slip.")
 @click.option("--pairs-digest", help="The digest of payee-and-amount pairs, if payroll gives one.")
-@click.option("--hash-column", default="employee", show_default=True, help="The column summed for the hash total.")
+@reading_options
 @click.option("--allow-duplicate", multiple=True, metavar="REFERENCE", help="A payment that may be there twice.")
-@click.option("--ignore", multiple=True, metavar="COLUMN", help="A column that is not wanted; may be given again.")
 @click.option("--printer", help="The printer it is meant for; else every printer in the settings that can.")
 @json_option
 def accept_batch(
@@ -52,13 +53,13 @@ def accept_batch(
     item_count: int | None,
     hash_total: int | None,
     pairs_digest: str | None,
-    hash_column: str,
     allow_duplicate: tuple[str, ...],
-    ignore: tuple[str, ...],
     printer: str | None,
     as_json: bool,
+    **how: Any,
 ) -> None:
     """Accept REGISTER (- for standard input) as a batch, held against the totals keyed in from payroll's slip."""
+    stated: list[str] = []
     with opened() as (found, book):
         owner = the_account(found, account)
         definition = library.load(form, found.forms)
@@ -66,7 +67,7 @@ def accept_batch(
         slip = _slip(owner, control_total, item_count, hash_total, pairs_digest)
         with register_stream(register) as (stream, source):
             kept = accept.keep(book.place, stream, source)
-        reading = Reading(source, owner.currency, hash_column, ignore=ignore)
+        reading = reading_of(source, owner.currency, how, stated)
         done = accept.accept(
             book,
             kept,
@@ -86,7 +87,7 @@ def accept_batch(
                 "control_total": plain(totals.control_total, owner.currency),
                 "hash_total": "" if totals.hash_total is None else str(totals.hash_total),
                 "pairs_digest": totals.pairs_digest,
-                "notes": [*map(str, done.verdict.warnings), *done.verdict.notes, *done.notes],
+                "notes": [*stated, *map(str, done.verdict.warnings), *done.verdict.notes, *done.notes],
             }
         )
         return
@@ -123,11 +124,6 @@ def _slip(
 
     def amount(text: str) -> int:
         return money.parse(text, owner.currency, group="," if "," in text else "")
-
-    def whole(text: str) -> int:
-        if not (text.isascii() and text.isdigit()):
-            raise ValueError("Type a whole number.")
-        return int(text)
 
     try:
         total = (

@@ -1,20 +1,21 @@
 """`cheque register check`: read and judge a register, changing nothing."""
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 import click
 
 from cheque import accept
 from cheque.book import batches
 from cheque.cli.desk import answer, answer_json, columns, json_option, opened, say, the_account
-from cheque.errors import InputRefused
+from cheque.errors import InputRefused, UsageRefused
 from cheque.money import plain
 from cheque.payment import Payment, Role
-from cheque.register import Reading
+from cheque.register import KINDS, Reading, encodings, maps
+from cheque.register.checks import is_date
 from cheque.register.judge import Verdict
 
 
@@ -22,6 +23,8 @@ from cheque.register.judge import Verdict
 def register_stream(path: str) -> Iterator[tuple[BinaryIO, str]]:
     """A register's bytes and its name for messages; - is standard input."""
     if path == "-":
+        if sys.stdin is None:
+            raise InputRefused("standard input is closed, so no register can be read from it.")
         yield sys.stdin.buffer, "standard input"
         return
     try:
@@ -29,6 +32,63 @@ def register_stream(path: str) -> Iterator[tuple[BinaryIO, str]]:
             yield stream, Path(path).name
     except OSError as error:
         raise InputRefused(f"{path} cannot be read: {error.strerror}. Name the register that payroll gave.") from None
+
+
+_OPTIONS = (
+    click.option("--hash-column", default="employee", show_default=True, help="The column summed for the hash total."),
+    click.option("--ignore", multiple=True, metavar="COLUMN", help="A column that is not wanted; may be given again."),
+    click.option("--date", metavar="DATE", default="", help="The date of every payment that carries none, YYYY-MM-DD."),
+    click.option("--kind", type=click.Choice(list(KINDS)), help="The kind of register, if its name does not tell."),
+    click.option("--map", "map_file", metavar="FILE", help="A map (TOML) that says how somebody else's file is read."),
+    click.option("--sheet", metavar="NAME", default="", help="The sheet of a spreadsheet, if not the first."),
+    click.option("--encoding", metavar="NAME", default="", help="The encoding of a file of text, if not UTF-8."),
+)
+Command = Callable[..., Any]
+
+
+def reading_options(command: Command) -> Command:
+    """The options that say how a register is read; `reading_of` takes them."""
+    for option in reversed(_OPTIONS):
+        command = option(command)
+    return command
+
+
+def reading_of(source: str, currency: str, how: dict[str, Any], stated: list[str]) -> Reading:
+    """What the reader is told. What it states is said at once, and added to `stated` for the answer."""
+
+    def state(sentence: str) -> None:
+        say(f"  note: {sentence}")
+        stated.append(sentence)
+
+    date, encoding = how["date"], how["encoding"]
+    if date and not is_date(date):
+        raise UsageRefused(f"found --date {date}; wanted a real date as YYYY-MM-DD.")
+    try:
+        encoding = encodings.named(encoding) if encoding else ""
+    except ValueError as error:
+        raise UsageRefused(f"found --encoding {error}. Name one such as cp1252, cp037 or utf-16.") from None
+    return Reading(
+        source,
+        currency,
+        how["hash_column"],
+        date,
+        how["ignore"],
+        state,
+        how["kind"] or "",
+        _map(how["map_file"]) if how["map_file"] else None,
+        how["sheet"],
+        encoding,
+    )
+
+
+def _map(path: str) -> maps.Map:
+    try:
+        text = Path(path).read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise UsageRefused(f"the map {path} cannot be read: {error.strerror}.") from None
+    except UnicodeDecodeError:
+        raise InputRefused(f"{path} is no map that can be used: it is not UTF-8.") from None
+    return maps.load(text, Path(path).name)
 
 
 def say_verdict(verdict: Verdict) -> None:
@@ -49,14 +109,14 @@ def register_command() -> None:
 @register_command.command("check")
 @click.argument("register")
 @click.option("--account", help="The account it will be paid from.")
-@click.option("--hash-column", default="employee", show_default=True, help="The column summed for the hash total.")
-@click.option("--ignore", multiple=True, metavar="COLUMN", help="A column that is not wanted; may be given again.")
+@reading_options
 @json_option
-def check(register: str, account: str | None, hash_column: str, ignore: tuple[str, ...], as_json: bool) -> None:
+def check(register: str, account: str | None, as_json: bool, **how: Any) -> None:
     """Read and judge REGISTER (- for standard input): totals, and payee and amount side by side."""
+    stated: list[str] = []
     with opened() as (found, book), register_stream(register) as (stream, source):
         owner = the_account(found, account)
-        reading = Reading(source, owner.currency, hash_column, ignore=ignore)
+        reading = reading_of(source, owner.currency, how, stated)
         printers = list(found.printers.values())
         verdict, payments = accept.judge_register(book, stream, reading, owner, printers)
         new = [not batches.known_payee(book, owner.name, payment.payee) for payment in payments]
@@ -75,7 +135,7 @@ def check(register: str, account: str | None, hash_column: str, ignore: tuple[st
                 "advices": totals.advices,
                 "currency": owner.currency,
                 "warnings": [str(w) for w in verdict.warnings],
-                "notes": list(verdict.notes),
+                "notes": [*stated, *verdict.notes],
                 "new_payees": [_pair(p, owner.currency) for p in ordered],
                 "known_payees": [_pair(p, owner.currency) for p in known],
             }
@@ -87,7 +147,7 @@ def check(register: str, account: str | None, hash_column: str, ignore: tuple[st
     answer(f"item count     {totals.item_count}" + (f"  ({totals.advices} advices)" if totals.advices else ""))
     answer(f"control total  {plain(totals.control_total, owner.currency)} {owner.currency}")
     if totals.hash_total is not None:
-        answer(f"hash total     {totals.hash_total}  (of {hash_column})")
+        answer(f"hash total     {totals.hash_total}  (of {how['hash_column']})")
     answer(f"pairs digest   {totals.pairs_digest}")
     say(f"\n{source} can be read, and nothing changed. Compare the totals with payroll's slip, not with these.")
 

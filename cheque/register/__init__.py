@@ -96,14 +96,13 @@ def kind_of(source: str, head: bytes = b"", kind: str = "") -> RegisterKind:
         if kind in KINDS:
             return _module(kind)
         raise UsageRefused(f"There is no kind of register called {kind!r}; there are: {', '.join(KINDS)}.")
-    modules = [_module(name) for name in KINDS]
     suffix = source[source.rfind(".") :].lower() if "." in source else ""
-    for module in modules:
-        if suffix in module.suffixes:
-            return module
-    for module in modules:
-        if module.looks_like(head):
-            return module
+    for name in KINDS:  # one after the other: a reader is imported only when it may be needed
+        if suffix in _module(name).suffixes:
+            return _module(name)
+    for name in KINDS:
+        if _module(name).looks_like(head):
+            return _module(name)
     raise UsageRefused(
         f"{source} is no kind of register that can be read: neither its name nor its beginning tells. "
         f"Kinds: {', '.join(KINDS)}; name the kind if it is one of them."
