@@ -279,6 +279,21 @@ def test_every_open_column_of_amount_and_payee_is_closed() -> None:
         assert all(line == line.strip() for line in shown(name, page))
 
 
+def test_a_payee_on_two_lines_is_broken_at_a_blank_and_both_are_closed() -> None:
+    two = small(
+        (
+            'what = "payee"\nline = 17\ncolumn = 2\nwidth = 30',
+            'what = "payee"\nline = 16\ncolumn = 2\nwidth = 20\nlines = 2',
+        )
+    )
+    page = page_of(Payment(1, "Tarn & Tiller Chandlery", 1, "2026-11-27", ""), two)
+    assert shown("payee", page, two) == ["Tarn & Tiller*******", "Chandlery***********"]
+    page = page_of(Payment(1, "Ay Li", 1, "2026-11-27", ""), two)
+    assert shown("payee", page, two) == ["Ay Li***************", "*" * 20]
+    (told,) = faults_of(Payment(1, "Hollowbeam Timber Co-operative of Upper Quillmere", 1, "2026-11-27", ""), two)
+    assert "wanted at most 2 lines of 20 characters" in told
+
+
 def test_a_field_may_be_centred_pushed_right_dressed_and_in_capitals() -> None:
     form = small(
         ('what = "address"', 'what = "reference"\nalign = "right"\nprefix = "Ref. "\nsuffix = " /"'),

@@ -113,8 +113,9 @@ def nothing_over_preprint(form: Form) -> list[Fault]:
         for part in form.parts:
             if part.name in place.hidden_from:
                 continue
-            if any(place.area.overlaps(mark) for mark in preprinted(form, part)):
-                said = next((w.text for w in preprint.wordings(form, part) if place.area.overlaps(w.area)), "")
+            if any(cell.overlaps(mark) for mark in preprinted(form, part) for cell in place.struck):
+                under = (w.text for w in preprint.wordings(form, part) if any(c.overlaps(w.area) for c in place.struck))
+                said = next(under, "")
                 found = f"the preprinted {said!r} under it" if said else "a preprinted line under it"
                 faults.append(Fault(_at(form, place), found, "print on clear paper", "move the one or the other"))
                 break
@@ -171,6 +172,21 @@ def shown_is_shown(form: Form) -> list[Fault]:
                 do = f'say hidden_from = ["{part.name}"], or move it'
                 faults.append(Fault(_at(form, place), found, "every part that is to show it shows all of it", do))
     return faults
+
+
+def promises_are_kept(form: Form) -> list[Fault]:
+    """What a part promises never to show, by its must_not_show, is hidden from it wherever it is struck."""
+    return [
+        Fault(
+            _at(form, place),
+            f"part {part.name}, which goes to {part.goes_to}, shows it",
+            f"no {place.what} on that part, as its must_not_show says",
+            f'block it there and say hidden_from = ["{part.name}"], or take the field out',
+        )
+        for part in form.parts
+        for place in places(form)
+        if place.what in part.must_not_show and part.name not in place.hidden_from
+    ]
 
 
 def the_number_on_every_part(form: Form) -> list[Fault]:
@@ -285,6 +301,7 @@ CHECKS: tuple[Callable[[Form], list[Fault]], ...] = (
     frames_hold_their_fields,
     hidden_is_hidden,
     shown_is_shown,
+    promises_are_kept,
     the_number_on_every_part,
     a_cheque_is_whole,
     amounts_and_payee_are_closed,

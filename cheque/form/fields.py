@@ -42,7 +42,7 @@ def read_field(table: Checker, within: Within) -> Field:
     field = Field(
         what=what,
         width=_count(table, "width", required=True),
-        lines=_count(table, "lines") if kind in {"block", "words", "space"} else 1,
+        lines=_count(table, "lines") if kind in {"block", "words", "name", "space"} else 1,
         align=table.take("align", str, "right" if what in _RIGHT else "left", choices=_ALIGNS),
         fill=_fill(table, what),
         case=table.take("case", str, "as-is", choices=("as-is", "upper")),
@@ -53,8 +53,8 @@ def read_field(table: Checker, within: Within) -> Field:
     )
     if kind == "slot" and field.when.by_payment:
         table.fault("when", "a number on some forms only", "the number on every form", "take the condition out")
-    if kind == "words" and field.lines > 2:
-        table.fault("lines", str(field.lines), "1 or 2 lines for the amount in words")
+    if kind in {"words", "name"} and field.lines > 2:
+        table.fault("lines", str(field.lines), f"1 or 2 lines for {WHAT[what].says}")
     if kind in {"slot", "space"} and (field.prefix or field.suffix or field.fill):
         table.fault("what", f"a prefix, suffix or fill at {what}", "none of them", "write them as a [[constant]]")
     table.finish()

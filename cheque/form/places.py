@@ -1,5 +1,6 @@
 """Everything a form can strike, as rectangles on its paper: fields, columns of tables, and constants alike."""
 
+import re
 from typing import NamedTuple
 
 from cheque.form.geometry import Area
@@ -9,8 +10,9 @@ from cheque.form.model import Column, Field, Form, Table, When
 class Place(NamedTuple):
     """One place: `name` ("payee", "stub.hours"), `what` it shows, its cells, and the frame it must stay in.
 
-    `area` is exactly the character cells it may strike, `pitch` the width of one. `box` is None when no frame was
-    stated.
+    `area` is the character cells from its first to its last, `pitch` the width of one, and `struck` what of them it
+    may strike: of a date whose digits stand apart, each digit by itself, so that each may have a frame of its own.
+    `box` is None when no frame was stated.
     """
 
     name: str
@@ -22,6 +24,7 @@ class Place(NamedTuple):
     hidden_from: tuple[str, ...]
     box: Area | None
     pitch: int
+    struck: tuple[Area, ...]
 
     def __str__(self) -> str:
         return f"{self.name} (line {self.line}, column {self.column})"
@@ -68,6 +71,7 @@ def places(form: Form) -> tuple[Place, ...]:
                     hidden,
                     table.box,
                     form.grid.pitch,
+                    (area,),
                 )
             )
     found += [_of_field(form, constant) for constant in form.constants]
@@ -86,4 +90,17 @@ def _of_field(form: Form, field: Field) -> Place:
         field.hidden_from,
         field.box,
         field.pitch or form.grid.pitch,
+        _struck(field, area),
+    )
+
+
+def _struck(field: Field, area: Area) -> tuple[Area, ...]:
+    """The cells that a field may strike: all, or of a date that fills its place those without a blank."""
+    pattern = field.prefix + field.pattern + field.suffix
+    if " " not in field.pattern or field.what == "period" or len(pattern) != field.width:
+        return (area,)
+    pitch = area.width // field.width
+    return tuple(
+        Area(area.left + run.start() * pitch, area.top, (run.end() - run.start()) * pitch, area.height)
+        for run in re.finditer("[^ ]+", pattern)
     )

@@ -50,10 +50,15 @@ def max_shift(form: Form) -> Slack:
 
 
 def _slack(form: Form, place: Place) -> Slack:
-    area = place.area
-    room = place.box or area
-    if not room.holds(area):  # a fault of its own: see cheque.form.check
-        room = area
+    each = [_room(form, place, cell) for cell in place.struck]
+    return Slack(place.name, *(min(ends) for ends in zip(*each, strict=True)))
+
+
+def _room(form: Form, place: Place, area: Area) -> tuple[int, int, int, int]:
+    """How far some cells of a place may shift left, right, up and down."""
+    room = place.box or place.area
+    if not room.holds(place.area):  # a fault of its own: see cheque.form.check
+        room = place.area
     obstacles = [other for other in _obstacles(form, place) if not other.overlaps(area)]
     for bound in _bounds(form, place):
         room = _meet(room, bound)
@@ -65,7 +70,7 @@ def _slack(form: Form, place: Place) -> Slack:
     after = [other.left for other in obstacles if other.beside(tall) and other.left >= area.right]
     left, right = max([room.left, *before]), min([room.right, *after])
     ends = (area.left - left, right - area.right, area.top - top, bottom - area.bottom)
-    return Slack(place.name, *(max(0, end) for end in ends))
+    return max(0, ends[0]), max(0, ends[1]), max(0, ends[2]), max(0, ends[3])
 
 
 def _meet(one: Area, other: Area) -> Area:

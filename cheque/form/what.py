@@ -22,7 +22,7 @@ KINDS = {
     "money": "one line of figures",
     "figures": "the amount in figures, closed by its fill",
     "words": "the amount in words on one line or two, each closed by its fill",
-    "name": "one line, closed by its fill",
+    "name": "one line or two, broken at a blank, each closed by its fill",
     "slot": "the form's own number; set only when the number is known",
     "space": "nothing on a cheque; VOID on an advice that is printed on a cheque's stock",
 }

@@ -16,7 +16,7 @@ from cheque.form.what import WHAT
 from cheque.layout import stub, values
 from cheque.layout.cells import Cell, Put, Step, cell_of, cells_of, slot_of
 from cheque.layout.shapes import Drawer, Misfit, account_refusal, refusal, too_long
-from cheque.layout.steps import address_step, advice_step, amount_step, name_step, put_block
+from cheque.layout.steps import address_step, advice_step, amount_step, name_step, names_step, put_block
 from cheque.layout.strikes import void_of
 from cheque.layout.stub import Stub, lay_out_stub
 from cheque.page import Mark, Page, Slot
@@ -190,6 +190,8 @@ class _Compiler:
                 more.append(address_step(self.form, field))
             elif kind in {"words", "figures"}:
                 amounts[kind] = field
+            elif kind == "name" and field.lines > 1:
+                more.append(names_step(field, cells_of(self.form, field)))
             elif kind == "name" and field.fill:
                 more.append(name_step(field, cell))
             elif (fixed := values.of_drawer(field, self.drawer)) is not None:

@@ -32,6 +32,15 @@ def name_step(field: Field, cell: Cell) -> Step:
     return step
 
 
+def names_step(field: Field, cells: tuple[Cell, ...]) -> Step:
+    """The payee's name on two lines, broken at a blank."""
+
+    def step(payment: Payment, put: Put, amiss: list[Misfit]) -> None:
+        _put_words(field, cells, (payment.payee,), put, amiss)
+
+    return step
+
+
 def amount_step(form: Form, words: Field | None, figures: Field | None, drawer: Drawer) -> Step:
     """The legal amount on its line or lines and the convenience amount, from one proven wording."""
     currency, locale, substitute = drawer.currency, drawer.locale, drawer.substitute

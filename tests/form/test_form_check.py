@@ -11,6 +11,7 @@ from cheque import library
 from cheque.form import Area, Form, places
 from cheque.form.check import CHECKS, check
 from cheque.form.model import CLEAR_BAND, Column
+from cheque.form.slack import slack
 from cheque.units import INCH
 
 SHIPPED = [entry.name for entry in library.entries()]
@@ -93,6 +94,12 @@ BROKEN = [
         "part copy, which goes to the file, would show it from 1/10 in to 2 1/10 in across, 1 in to 1 1/6 in down",
     ),
     ("shown_is_shown", ('hidden_from = ["copy"]\n', ""), "part copy takes no image there, or not of all of it"),
+    (
+        "promises_are_kept",
+        ('goes_to = "the file"', 'goes_to = "the file"\nmust_not_show = ["address", "amount"]'),
+        "address (line 18, column 2): found part copy, which goes to the file, shows it; "
+        "wanted no address on that part, as its must_not_show says; block it there",
+    ),
     ("the_number_on_every_part", ('what = "number"\nline = 2', 'what = "reference"\nline = 2'), ""),
     (
         "the_number_on_every_part",
@@ -166,6 +173,41 @@ def test_a_field_beside_a_narrower_sheet_is_not_shown_on_it_and_must_say_so() ->
         )
     ]
     assert not any("amount_figures" in fault for fault in told)
+
+
+#: a date in eight boxes, each two columns wide, its digits half a column from either side
+BOXED = (
+    (
+        'form = "MM/DD/YYYY"\nline = 12\ncolumn = 60\nwidth = 10',
+        'form = "D D M M Y Y Y Y"\nline = 12\ncolumn = 60\nwidth = 15',
+    ),
+    (
+        "[[preprint.line]]",
+        "".join(
+            f'[[preprint.box]]\nleft = "column {60 + 2 * n - 1} 1/2"\ntop = "line 11 1/2"\nwidth = "2 columns"\n'
+            'height = "2 lines"\n'
+            for n in range(8)
+        )
+        + "[[preprint.line]]",
+    ),
+)
+
+
+def test_digits_that_stand_apart_may_each_have_a_frame() -> None:
+    assert [str(fault) for fault in check(small(*BOXED)) if "date" in str(fault)] == []
+    together = (BOXED[0][0], BOXED[0][1].replace("D D M M Y Y Y Y", "DDMMYYYY")), BOXED[1]
+    assert any("date (line 12, column 60): found a preprinted line under it" in str(f) for f in check(small(*together)))
+    assert next(one for one in slack(small(*BOXED)) if one.name == "date").right == 0  # it names no box
+    boxed = small(
+        (
+            BOXED[0][0],
+            BOXED[0][1]
+            + '\nbox = { left = "column 59 1/2", top = "line 11 1/2", width = "16 columns", height = "2 lines" }',
+        ),
+        BOXED[1],
+    )
+    room = next(one for one in slack(boxed) if one.name == "date")
+    assert (room.left, room.right, room.up, room.down) == (INCH // 20, INCH // 20, INCH // 12, INCH // 12)
 
 
 def test_several_blocked_areas_together_can_hide_a_field() -> None:
