@@ -97,7 +97,7 @@ class Along:
             self._skipped(passed, f"though payroll expected it and the printing began at {self._text(one.number)}")
 
     def _parts(self, before: Carried, one: Carried) -> None:
-        """Where the difference changes from one payment to the next."""
+        """Where the difference changes from one payment to the next: numbers passed over, or payments, or both."""
         shift = one.number - one.expected
         reasons: list[str] = []
         if one.number > before.number + 1:
@@ -108,11 +108,7 @@ class Along:
         reasons += self._payments_passed(before, one)
         how = f"every number is {_by(shift)} than payroll expected" if shift else "the numbers are as payroll expected"
         opening = f"From payment {one.item} on ({self._text(one.number)}), {how}"
-        if reasons:
-            self.said.append(f"{opening}: {_and(reasons)}.")
-        else:
-            self.said.append(f"{opening}.")
-            self.unexplained.append(f"from {self._text(one.number)} on {how}, and nothing in the book says why")
+        self.said.append(f"{opening}: {_and(reasons)}.")
 
     def _payments_passed(self, before: Carried, one: Carried) -> Iterator[str]:
         """Why payroll's own numbers went on by more, or less, than one."""

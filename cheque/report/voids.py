@@ -152,7 +152,7 @@ class _Telling:
                 form.number,
             )
         )
-        for number, stock, state, batch in reversed(later):
+        for number, stock, state, batch in later:
             if state in LIVE:
                 doubt = "" if state == State.PRINTED else f", {state}"
                 return f"{self.numbers.text(stock, number)} (batch {batch}{doubt})"

@@ -190,6 +190,7 @@ def test_a_missing_form_that_may_bear_a_cheque_wants_the_bank(day: Payday) -> No
     finding = reconcile(day.book, batch)
     assert finding.agrees
     assert steps(finding)["missing"] == (-1, -67873)
+    assert "payment 2, Aurélie Thornquay-Baptiste, is still owed: 100502 is missing" in finding.attention
     assert "100502 is missing with payment 2 on it, and no stop is confirmed: ask the bank" in finding.attention
     cheques.confirm_stop(day.book, account="main", number=100502, by="the bank", on="2026-11-27")
     assert not any("ask the bank" in line for line in reconcile(day.book, batch).attention)

@@ -117,6 +117,18 @@ def test_a_gap_in_payrolls_own_numbers_is_payrolls(day: Payday) -> None:
     )
 
 
+def test_payments_printed_elsewhere_make_the_later_numbers_lower(day: Payday) -> None:
+    day.receive("200001", "200050")
+    batch = day.accept(crew(6))
+    day.print(batch, 100501, count=2)
+    day.print(batch, 200001, count=2, printer="office")
+    day.print(batch, 100503)
+    assert shifts(day)[0] == (
+        "From payment 5 on (100503), every number is 2 lower than payroll expected: "
+        "payment 3 (Björn Saltängen) was not printed here; payment 4 (Ay Li) was not printed here."
+    )
+
+
 def test_the_next_run_began_lower_in_the_box(day: Payday) -> None:
     batch = day.accept(crew(4))
     day.print(batch, 100551, count=2)
