@@ -1,5 +1,6 @@
 """Payments to a comma-separated register, exactly as `cheque.register.csvfile` reads them back."""
 
+import codecs
 import csv
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import BinaryIO
@@ -15,7 +16,7 @@ from cheque.register.maps import NO_MAP, Map
 from cheque.register.rows import Plan
 
 _ALWAYS = ("payee", "amount", "date")
-_AWKWARD = frozenset(",;\t|\r\n")
+_ENDS, _SEPARATORS = frozenset("\r\n"), frozenset(",;\t|")
 
 
 def dialect_reader(lines: Iterable[str], separator: str, by: Map) -> Iterator[list[str]]:
@@ -54,7 +55,8 @@ def write(
     line = _liner(by, by.separator or separator, line_end, quote_all=quote_all)
     if byte_order_mark:
         stream.write(b"\xef\xbb\xbf")
-    stream.write(b"\r\n" * by.skip_lines)
+    for _ in range(by.skip_lines):
+        stream.write(line([""]))
     if by.header:
         stream.write(line(titles))
     for item, payment in enumerate(payments, 1):
@@ -84,8 +86,10 @@ def check(plan: Plan, row: list[str], payment: Payment, item: int) -> None:
 
 def _liner(by: Map, separator: str, line_end: str, *, quote_all: bool) -> Callable[[Sequence[str]], bytes]:
     """A function from texts to a line of the file's dialect and encoding."""
-    mark, escape, encoding = by.quote, by.escape, by.encoding or UTF8
-    awkward = _AWKWARD | {separator, mark, escape} - {""}
+    mark, escape = by.quote, by.escape
+    encoder = codecs.getincrementalencoder(by.encoding or UTF8)()  # one for the file: its byte-order mark comes once
+    # a separator that is not named is found by the header, so that no other may stand bare
+    awkward = _ENDS | (frozenset() if by.separator else _SEPARATORS) | {separator, mark, escape} - {""}
 
     def field(text: str) -> str:
         if not (quote_all or text[:1] == " " or text[-1:] == " " or awkward.intersection(text)):
@@ -99,9 +103,10 @@ def _liner(by: Map, separator: str, line_end: str, *, quote_all: bool) -> Callab
     def line(texts: Sequence[str]) -> bytes:
         made = separator.join(map(field, texts)) + line_end
         lines = made.splitlines(keepends=True) if "\n" in made[:-1] else [made]
-        if list(dialect_reader(_physical(lines), separator, by)) != [list(texts)]:
+        back = list(dialect_reader(_physical(lines), separator, by))
+        if back != ([list(texts)] if any(texts) else [[]]):
             raise ValueError("this dialect cannot carry it")
-        return made.encode(encoding)
+        return encoder.encode(made)
 
     return line
 

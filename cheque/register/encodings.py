@@ -40,13 +40,13 @@ def named(name: str) -> str:
     'iso8859-1'
     """
     try:
-        info = codecs.lookup(name.strip())
-        decoded = b"0".decode(info.name) if info.name.isascii() else ""
+        found = codecs.lookup(name.strip()).name
+        "0".encode(found)  # refused for codecs that are no encodings of text
     except (LookupError, UnicodeError, ValueError):
-        decoded, info = "", None
-    if info is None or not isinstance(decoded, str) or info.name in _UNFIT or info.name.startswith("iso2022"):
+        found = ""
+    if not found or found in _UNFIT or found.startswith("iso2022"):
         raise ValueError(f"{name!r}, no encoding of text files that is known here")
-    return UTF8 if info.name == "utf-8-sig" else info.name
+    return UTF8 if found == "utf-8-sig" else found
 
 
 @cache
