@@ -2,11 +2,12 @@
 
 import json
 import sys
+from typing import Any
 
 import click
 
 from cheque import money
-from cheque.cli.desk import answer, answer_json, columns, json_option
+from cheque.cli.desk import answer, answer_json, json_option
 from cheque.errors import Fault, InputRefused, UsageRefused
 
 
@@ -14,9 +15,12 @@ from cheque.errors import Fault, InputRefused, UsageRefused
 @click.argument("amount", required=False)
 @click.option("--currency", default="USD", show_default=True, help="A code of ISO 4217.")
 @click.option("--locale", default="en_US", show_default=True, help="How the country writes it: --list names them.")
+@click.option("--substitute", default="", metavar="WAY", help="How accented letters are replaced, where --list has it.")
 @click.option("--list", "listing", is_flag=True, help="The locales, their currencies, and how each is proven.")
 @json_option
-def words_command(amount: str | None, currency: str, locale: str, listing: bool, as_json: bool) -> None:
+def words_command(
+    amount: str | None, currency: str, locale: str, substitute: str, listing: bool, as_json: bool
+) -> None:
     """AMOUNT in words, as on a cheque (without protective fill). AMOUNT of - reads one a line."""
     if listing:
         _list(as_json)
@@ -28,26 +32,32 @@ def words_command(amount: str | None, currency: str, locale: str, listing: bool,
     except KeyError:
         raise UsageRefused(f"found --currency {currency!r}, which ISO 4217 does not know as money.") from None
     if amount != "-":
-        _show(_worded(amount, currency, locale, "AMOUNT"), as_json)
+        _show(_worded(amount, currency, locale, substitute, "AMOUNT"), as_json)
         return
     faults: list[Fault] = []
-    for number, line in enumerate(sys.stdin, 1):
-        text = line.strip()
+    if sys.stdin is None:
+        raise UsageRefused("standard input is closed: nothing can be read from it.")
+    for number, line in enumerate(sys.stdin.buffer, 1):
+        try:
+            text = line.decode().strip()
+        except UnicodeDecodeError:
+            faults.append(Fault(f"line {number}", "bytes that are not UTF-8 text", "an amount such as 1234.56"))
+            continue
         if not text:
             continue
         try:
-            _show(_worded(text, currency, locale, f"line {number}"), as_json)
+            _show(_worded(text, currency, locale, substitute, f"line {number}"), as_json)
         except InputRefused as refused:
             faults += refused.faults
     if faults:
         raise InputRefused(f"{len(faults)} amount{'s' if len(faults) > 1 else ''} refused.", faults)
 
 
-def _worded(text: str, currency: str, locale: str, where: str) -> dict[str, str | int]:
+def _worded(text: str, currency: str, locale: str, substitute: str, where: str) -> dict[str, Any]:
     from cheque import wording
 
     try:
-        found = wording.word(money.parse(text, currency), currency, locale)
+        found = wording.word(money.parse(text, currency), currency, locale, substitute=substitute)
     except (money.AmountError, wording.WordingError) as error:
         raise InputRefused("the amount is refused.", [Fault(where, str(error), "an amount it can prove")]) from None
     return {
@@ -57,11 +67,12 @@ def _worded(text: str, currency: str, locale: str, where: str) -> dict[str, str 
         "locale": locale,
         "whole": found.whole,
         "legal": found.legal,
+        "shorter": list(found.shorter),
         "figures": found.figures,
     }
 
 
-def _show(found: dict[str, str | int], as_json: bool) -> None:
+def _show(found: dict[str, Any], as_json: bool) -> None:
     answer(json.dumps(found, ensure_ascii=False) if as_json else str(found["legal"]))
 
 
@@ -69,10 +80,20 @@ def _list(as_json: bool) -> None:
     from cheque import wording
 
     if as_json:
-        answer_json({"locales": [p._asdict() for p in wording.locales()], "refused": wording.refused()})
+        told = [{**p._asdict(), "substitutes": list(wording.substitutions(p.locale))} for p in wording.locales()]
+        answer_json({"locales": told, "refused": wording.refused()})
         return
-    rows = [["locale", "language", "currencies", "proven by"]]
-    rows += [[p.locale, p.language, " ".join(p.currencies), p.proof] for p in wording.locales()]
-    answer(columns(rows))
+    for found in wording.locales():
+        answer(f"{found.locale}  {found.language}")
+        ways = ", ".join(wording.substitutions(found.locale))
+        for name, text in (
+            ("practice", found.practice),
+            ("proven by", found.proof),
+            ("currencies", " ".join(found.currencies)),
+            ("left to the form", " ".join(found.preprinted)),
+            ("substitutes", ways),
+        ):
+            if text:
+                answer(f"    {name:<17} {text}")
     for name, why in wording.refused().items():
         answer(f"{name} is refused: {why}")
