@@ -132,7 +132,7 @@ def _slip(
             else amount(control_total)
         )
     except money.AmountError as error:
-        raise UsageRefused(f"found --control-total {error}.") from None
+        raise UsageRefused(f"--control-total: {error}.") from None
     if item_count is None:
         item_count = ask("--item-count", "Item count on payroll's slip?", whole)
     return Slip(item_count, total, hash_total, pairs)

@@ -58,8 +58,13 @@ def _worded(text: str, currency: str, locale: str, substitute: str, where: str) 
 
     try:
         found = wording.word(money.parse(text, currency), currency, locale, substitute=substitute)
-    except (money.AmountError, wording.WordingError) as error:
-        raise InputRefused("the amount is refused.", [Fault(where, str(error), "an amount it can prove")]) from None
+    except money.AmountError:
+        wanted = f"an exact {currency} amount such as {money.plain(123456, currency)}, with all its decimals or none"
+        raise InputRefused("the amount is refused.", [Fault(where, repr(text), wanted)]) from None
+    except wording.WordingError as error:
+        raise InputRefused(
+            "the amount is refused.", [Fault(where, repr(text), f"what can be proven: {error}")]
+        ) from None
     return {
         "amount": money.plain(found.minor, currency),
         "minor_units": found.minor,
