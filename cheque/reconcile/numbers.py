@@ -80,9 +80,7 @@ class _Reconciling:
 
     def _stretch(self, printer: str, box: stock.Range, first: int, last: int) -> Stretch:
         lines = self.between(box, first, last)
-        for one in lines:
-            if one.state in (State.SENT, State.RESERVED):
-                self.unexplained.append(f"{one.text} {one.what}: `cheque confirm {one.batch}`")
+        self.unexplained += _in_doubt(lines)
         used = self._highest_used(printer, box)
         passed = [one for one in lines if one.state == State.ON_HAND and one.last < used]
         self.unexplained += [_passed_over(one) for one in passed if not self._counted(box, one)]
@@ -180,6 +178,27 @@ def _at_large(form: money.Form) -> bool:
     if form.state == State.VOIDED:
         return form.stop == "needed"
     return form.may_be_out and form.stop != "confirmed"
+
+
+def _in_doubt(lines: Iterable[Line]) -> Iterator[str]:
+    """A sentence for each stretch of neighbours that nobody has looked at."""
+    stretches: list[list[Line]] = []
+    for one in lines:
+        if one.state not in (State.SENT, State.RESERVED):
+            continue
+        before = stretches[-1][-1] if stretches else None
+        if before and (before.state, before.batch, before.last + 1) == (one.state, one.batch, one.first):
+            stretches[-1].append(one)
+        else:
+            stretches.append([one])
+    for first, *rest in stretches:
+        if rest:
+            yield (
+                f"{first.text}-{rest[-1].text} are {first.state} with payments of batch {first.batch}: nobody has "
+                f"said what became of them: `cheque confirm {first.batch}`"
+            )
+        else:
+            yield f"{first.text} {first.what}: `cheque confirm {first.batch}`"
 
 
 def _passed_over(one: Line) -> str:

@@ -228,12 +228,12 @@ class TestReconcile:
         day.run(day.accept(crew(2)), 100501)
         said = desk.run("reconcile", "numbers", "1", expect=1)
         assert "IT DOES NOT ALL AGREE" in said.out
-        assert "nobody has said what became of it" in " ".join(said.out.split())
+        assert "nobody has said what became of them" in " ".join(said.out.split())
         found = json.loads(desk.run("reconcile", "numbers", "1", "--json", expect=1).out)
         assert found["agrees"] is False
-        assert found["about"]["unexplained"] == 2
+        assert found["about"]["unexplained"] == 1
         unexplained = next(table for table in found["tables"] if table["table"] == "unexplained")
-        assert unexplained["notes"][0].startswith("100501 is sent with payment 1")
+        assert unexplained["notes"][0].startswith("100501-100502 are sent with payments")
 
     def test_a_batch_of_which_nothing_was_printed(self, begun: tuple[Payday, Desk]) -> None:
         day, desk = begun

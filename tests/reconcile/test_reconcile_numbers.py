@@ -100,9 +100,7 @@ def test_forms_in_doubt_are_not_explained_until_somebody_looked(day: Payday) -> 
     assert not finding.agrees
     assert steps(finding)["doubt"] == (-2, -(86379 + 67873))
     assert finding.unexplained == (
-        "100501 is sent with payment 1 (Niamh O'Dunmarrow): nobody has said what became of it: `cheque confirm 1`",
-        "100502 is sent with payment 2 (Aurélie Thornquay-Baptiste): nobody has said what became of it: "
-        "`cheque confirm 1`",
+        "100501-100502 are sent with payments of batch 1: nobody has said what became of them: `cheque confirm 1`",
     )
     day.seen(run)
     assert reconcile(day.book, batch).agrees
@@ -339,4 +337,14 @@ def test_a_run_that_took_numbers_and_was_never_sent_holds_them_in_doubt(day: Pay
     batch = day.accept(crew(2))
     reserved(day, batch)
     finding = reconcile(day.book, batch)
-    assert [line.split(" with ")[0] for line in finding.unexplained] == ["100501 is reserved", "100502 is reserved"]
+    assert [line.split(" with ")[0] for line in finding.unexplained] == ["100501-100502 are reserved"]
+
+
+def test_forms_in_doubt_are_told_by_stretches_of_one_state(day: Payday) -> None:
+    batch = day.accept(crew(4))
+    run = reserved(day, batch)
+    runs.sent(day.book, run, 100501, 100501, digest="0" * 64, length=1, k=0)
+    assert reconcile(day.book, batch).unexplained == (
+        "100501 is sent with payment 1 (Niamh O'Dunmarrow): nobody has said what became of it: `cheque confirm 1`",
+        "100502-100504 are reserved with payments of batch 1: nobody has said what became of them: `cheque confirm 1`",
+    )
