@@ -125,7 +125,7 @@ def _physical(lines: list[str]) -> Iterator[str]:
 
 def columns_needed(payments: list[Payment], currency: str, hashed: str, by: Map = NO_MAP) -> list[str]:
     """Our names of the columns that these payments need, in the order in which they are written."""
-    names = [name for name in _names(payments, currency, hashed) if name not in by.always]
+    names = [name for name in _names(payments, currency, hashed, by.columns) if name not in by.always]
     if by.header:
         return names
     places = {name: place for name, place in by.columns.items() if isinstance(place, int)}
@@ -134,9 +134,9 @@ def columns_needed(payments: list[Payment], currency: str, hashed: str, by: Map 
     return sorted(places, key=lambda name: places[name])
 
 
-def _names(payments: list[Payment], currency: str, hashed: str) -> Iterator[str]:
-    """The columns that are needed, in the order of the documents."""
-    used = set(_ALWAYS)
+def _names(payments: list[Payment], currency: str, hashed: str, mapped: Iterable[str]) -> Iterator[str]:
+    """The columns that are needed, in the order of the documents: those of a map, and those with anything in them."""
+    used = {*_ALWAYS, *mapped}
     used.update(name for payment in payments for name, cell in cells_of(payment, currency, hashed).items() if cell)
     yield from (name for name in SINGLE if name in used)
     if hashed in used and hashed not in SINGLE:

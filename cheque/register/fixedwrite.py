@@ -1,7 +1,7 @@
 """Payments to a fixed-width report, exactly as `cheque.register.fixedwidth` reads them back by the same map."""
 
 from collections import deque
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import BinaryIO
 
 from cheque.errors import Fault
@@ -30,7 +30,7 @@ def write(
     """
     payments = list(payments)
     writer = RecordWriter(by, currency, hash_column)
-    out = [writer.record(type_, writer.of_all(type_, payments)) for type_ in by.records if type_.what == "header"]
+    out = list(writer.around("header", payments))
     assembly = Assembly(by, Reading("the register", currency, hash_column, map=by), ebcdic=writer.ebcdic)
     for header in out:
         list(assembly.feed(header))
@@ -44,12 +44,7 @@ def write(
             why = next((str(each) for each in back if isinstance(each, Fault)), "it would not read back the same")
             raise ValueError(f"the payment to {payment.payee!r} cannot be written: {why}")
         out += records
-    out += [
-        writer.record(type_, writer.of_all(type_, payments, len(out)))
-        for whole in (False, True)
-        for type_ in by.records
-        if type_.what == "trailer" and type_.whole_file == whole
-    ]
+    out += list(writer.around("trailer", payments, len(out)))
     stream.write(writer.heading())
     stream.writelines(writer.line(record) for record in out)
 
@@ -99,6 +94,15 @@ class RecordWriter:
         if not type_.fits(joined):
             raise ValueError(f"its record would not be known by {type_.where}")
         return Record(0, bytes(raw), joined)
+
+    def around(self, what: str, payments: Sequence[Payment], records: int = 0) -> Iterator[Record]:
+        """The headers or the trailers. ValueError when what they say of all payments does not fit."""
+        for type_ in sorted(self._by.records, key=lambda type_: type_.whole_file):
+            if type_.what == what:
+                try:
+                    yield self.record(type_, self.of_all(type_, payments, records))
+                except ValueError as error:
+                    raise ValueError(f"these payments cannot be written: {error}") from None
 
     def of_all(self, type_: RecordType, payments: Sequence[Payment], records: int = 0) -> dict[str, str]:
         """The cells of a header or trailer: totals, and what all payments have alike."""

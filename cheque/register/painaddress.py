@@ -25,9 +25,9 @@ def address_lines(node: Node, own_country: str) -> tuple[list[str], str, list[No
     lines += [_street(parts, country), parts.get("PstBx", ""), *given, *_town(parts, country)]
     if country and country != own_country:
         lines.append(country)
-    found = [line for line in (" ".join(line.split()) for line in lines) if line]
+    found = [line for line in lines if line]
     unknown = [child for child in node.children if child.name not in _PARTS]
-    return found, " ".join(parts.get("Dept", "").split()), unknown
+    return found, parts.get("Dept", ""), unknown
 
 
 def _joined(between: str, *parts: str) -> str:
