@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from typing import Any, NamedTuple
 
 from cheque.book.book import Book, Change, Reader
-from cheque.book.event import ListDigest
+from cheque.book.event import ListDigest, packed, unpacked
 from cheque.book.state import LIVE
 from cheque.book.stock import range_of, said
 from cheque.errors import BookRefused
@@ -264,7 +264,8 @@ def withdraw(book: Book, batch: int, reason: str) -> None:
 def proved(book: Book, batch: int, proof: str, pages: Iterable[tuple[int, str]]) -> bool:
     """Keep the proof of a batch: its digest and its page digests. False when it is the latest already.
 
-    `pages` has one text for each payment that was not pulled, in register order.
+    `pages` has one text for each payment that was not pulled, in register order: the page digests of its forms,
+    as lower-case hexadecimal with a blank between two. ValueError when one is anything else.
     """
     with book.change() as change:
         current = _accepted(book, batch)
@@ -286,22 +287,22 @@ def proved(book: Book, batch: int, proof: str, pages: Iterable[tuple[int, str]])
     return True
 
 
-def _digested(seq: int, pages: Iterable[tuple[int, str]], digest: ListDigest) -> Iterator[tuple[int, int, str]]:
+def _digested(seq: int, pages: Iterable[tuple[int, str]], digest: ListDigest) -> Iterator[tuple[int, int, bytes]]:
     for item, text in pages:
         digest.add(item, text)
-        yield seq, item, text
+        yield seq, item, packed(text)
 
 
 def page_digests(reader: Reader, batch: int) -> dict[int, str]:
     """Item -> page digests, of the latest proof of a batch; empty when it has none."""
     sql = "SELECT p.item, p.digest FROM batch b JOIN proof_page p ON p.seq = b.proof_seq WHERE b.id = ?"
-    return dict(reader.rows(sql, batch))
+    return {item: unpacked(data) for item, data in reader.rows(sql, batch)}
 
 
 def page_digest(reader: Reader, batch: int, item: int) -> str:
     """The page digests of one payment in the latest proof of its batch; "" when it is not in it."""
     sql = "SELECT p.digest FROM batch b JOIN proof_page p ON p.seq = b.proof_seq WHERE b.id = ? AND p.item = ?"
-    return str(reader.value(sql, batch, item) or "")
+    return unpacked(reader.value(sql, batch, item) or b"")
 
 
 def _accepted(book: Book, batch: int) -> Batch:

@@ -92,6 +92,19 @@ def pages_digest(rows: Iterable[tuple[int, str]]) -> str:
     return _list_digest("pages", rows)
 
 
+def packed(digests: str) -> bytes:
+    """SHA-256 digests in hexadecimal, blanks between, as their bytes. ValueError when it is anything else."""
+    data = bytes.fromhex(digests)
+    if not data or len(data) % 32 or unpacked(data) != digests:
+        raise ValueError(f"{digests!r} is not digests of 64 lower-case hexadecimal digits with blanks between")
+    return data
+
+
+def unpacked(data: bytes) -> str:
+    """The text that `packed` made bytes of."""
+    return " ".join(data[place : place + 32].hex() for place in range(0, len(data), 32))
+
+
 def _list_digest(tag: str, rows: Iterable[tuple[int, str]]) -> str:
     digest = ListDigest(tag)
     for item, text in rows:

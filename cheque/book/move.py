@@ -118,10 +118,11 @@ def move(store: SqliteStore, event: Event, account: str, first: int, last: int, 
     """Move forms that left the box to a state, each from the state it is in; counts follow."""
     stock = _box(store, event, account, first, last)
     left = last - first + 1
+    # "+state": by the numbers asked for, and not by an index of states through all the account's numbers
     for state, forms, number in list(
         store.rows(
             "SELECT state, count(*), min(number) FROM number WHERE account = ? AND number BETWEEN ? AND ? "
-            "GROUP BY state",
+            "GROUP BY +state",
             account,
             first,
             last,

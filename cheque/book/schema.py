@@ -43,8 +43,9 @@ WRITTEN_ONCE = (
     *_never("payment", "a payment"),
     "CREATE TABLE content (digest TEXT NOT NULL PRIMARY KEY, body TEXT NOT NULL) STRICT",
     *_never("content", "a text that events refer to"),
+    # `digest`: 32 bytes for each form that the payment takes, one after the other
     """CREATE TABLE proof_page (
-        seq INTEGER NOT NULL, item INTEGER NOT NULL, digest TEXT NOT NULL,
+        seq INTEGER NOT NULL, item INTEGER NOT NULL, digest BLOB NOT NULL,
         PRIMARY KEY (seq, item)) STRICT, WITHOUT ROWID""",
     *_never("proof_page", "a page of a proof"),
 )

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from cheque.book.apply import apply
 from cheque.book.book import COLUMNS, Book, Reader, written
-from cheque.book.event import GENESIS, Event, canonical, digest_of, pages_digest, payments_digest
+from cheque.book.event import GENESIS, Event, canonical, digest_of, pages_digest, payments_digest, unpacked
 from cheque.book.schema import DERIVED, DERIVED_VERSION, everything
 from cheque.book.store import SqliteStore
 from cheque.errors import BookRefused, Fault, Refusal, UsageRefused
@@ -183,7 +183,7 @@ def _batch(reader: Reader, event: Event) -> Iterator[Fault]:
 
 def _proof(reader: Reader, event: Event) -> Iterator[Fault]:
     rows = reader.rows("SELECT item, digest FROM proof_page WHERE seq = ? ORDER BY item", event.seq)
-    if pages_digest((item, digest) for item, digest in rows) != event.data["pages"]:
+    if pages_digest((item, unpacked(data)) for item, data in rows) != event.data["pages"]:
         yield Fault(f"proof of batch {event.data['batch']}, event {event.seq}", "altered pages", "those of the proof")
 
 
@@ -253,7 +253,7 @@ def identities(reader: Reader) -> list[Fault]:
         on_hand = states.pop("on hand", 0)
         rows: dict[str, int] = dict(
             reader.rows(
-                "SELECT state, count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? GROUP BY state",
+                "SELECT state, count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? GROUP BY +state",
                 account,
                 first,
                 last,

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cheque.book.event import GENESIS, Event, canonical, digest_of, pages_digest, payments_digest
+from cheque.book.event import GENESIS, Event, canonical, digest_of, packed, pages_digest, payments_digest, unpacked
 
 words = st.text('ab1é€𐀀"\\\n\x00\x7f\u2028 {}[]:,', max_size=6)
 whole = st.integers(-(2**63) + 1, 2**63 - 1)
@@ -84,3 +84,17 @@ def test_two_different_lists_never_have_the_same_digest(
 
 def test_payments_and_pages_are_not_digested_alike() -> None:
     assert payments_digest([(1, "a")]) != pages_digest([(1, "a")])
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.lists(st.binary(min_size=32, max_size=32), min_size=1, max_size=4))
+def test_page_digests_are_packed_and_unpacked_without_loss(digests: list[bytes]) -> None:
+    text = " ".join(digest.hex() for digest in digests)
+    assert packed(text) == b"".join(digests)
+    assert unpacked(packed(text)) == text
+
+
+@pytest.mark.parametrize("text", ["", "x", "ab", "AB" * 32, "ab" * 33, "ab" * 32 + "  " + "ab" * 32, " " + "ab" * 32])
+def test_what_is_no_list_of_digests_is_not_packed(text: str) -> None:
+    with pytest.raises(ValueError, match="hexadecimal"):
+        packed(text)

@@ -133,7 +133,7 @@ EDITS = {
     "event": "UPDATE event SET who = 'somebody' WHERE seq = 9",
     "payment": "UPDATE payment SET body = replace(body, 'Ada Thwaite', 'Ida Thwaite') WHERE batch = 1 AND item = 1",
     "content": "UPDATE content SET body = 'another form'",
-    "proof_page": "UPDATE proof_page SET digest = 'x' WHERE item = 2",
+    "proof_page": "UPDATE proof_page SET digest = zeroblob(32) WHERE item = 2",
     "stock": "UPDATE stock SET digits = 7 WHERE account = 'main'",
     "number": "UPDATE number SET reason = 'nothing' WHERE number = 504",
     "tally": "UPDATE tally SET forms = forms + 1 WHERE state = 'spoiled'",
@@ -175,7 +175,7 @@ def _first_row(book: Book, table: str) -> str:
 ADDED = {
     "payment": "INSERT INTO payment VALUES (77, 1, '{}')",
     "content": "INSERT INTO content VALUES ('2c26b46b68ffc68ff99b453c1d30413413422d706483bfa0f98a5e886266e7ae', 'foo')",
-    "proof_page": "INSERT INTO proof_page VALUES (3, 1, 'x')",
+    "proof_page": "INSERT INTO proof_page VALUES (3, 1, x'00')",
     "claim": "INSERT INTO claim VALUES (1, 99, 1, 99, 'main', 'Nobody', 5, '2026-11-27', '', 'cheque', '', '')",
     "number": "INSERT INTO number VALUES ('main', 3000, 2, 'spoiled', '', 0,0,0,0,0,0,0, '', '', '', 2)",
     "tally": "INSERT INTO tally VALUES (2, 'eaten', 0)",
