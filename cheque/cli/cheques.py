@@ -3,7 +3,18 @@
 import click
 
 from cheque.book import cheques
-from cheque.cli.desk import answer, answer_json, batch_number, json_option, number_range, one_number, opened, say
+from cheque.cli.desk import (
+    answer,
+    answer_json,
+    batch_number,
+    counted,
+    json_option,
+    number_range,
+    one_number,
+    opened,
+    say,
+    whole,
+)
 from cheque.errors import UsageRefused
 from cheque.money import plain
 
@@ -62,11 +73,15 @@ def reprint_command(number: str, without_stop: str, as_json: bool) -> None:
 def manual_command(number: str, payment: str, reason: str) -> None:
     """Record a cheque written by hand on form NUMBER from the box, for a payment that lacks a form."""
     batch, colon, item = payment.partition(":")
-    if not colon or not (item.isascii() and item.isdigit()):
+    try:
+        place = whole(item) if colon else 0
+    except ValueError:
+        place = 0
+    if not place:
         raise UsageRefused(f"found --payment {payment!r}; wanted BATCH:ITEM, as `cheque batch show` lists them.")
     with opened() as (_, book):
         account, which = one_number(book, number)
-        cheques.by_hand(book, account=account, number=which, batch=batch_number(batch), item=int(item), reason=reason)
+        cheques.by_hand(book, account=account, number=which, batch=batch_number(batch), item=place, reason=reason)
     say(f"{account}:{which} is entered as written by hand. Tell the bank of it with the others of the batch.")
 
 
@@ -75,8 +90,8 @@ def manual_command(number: str, payment: str, reason: str) -> None:
 @click.option("--place", type=click.Choice(list(_PLACES)), required=True, help="Where the paper is now.")
 @click.option("--to", default="", help="Who has it, or took it.")
 def custody_command(numbers: str, place: str, to: str) -> None:
-    """Say where the paper of good cheques NUMBERS is: to be signed, in hand, handed over, mailed, returned."""
+    """Say where the paper of good cheques NUMBERS is: to be signed, held, handed over, mailed, returned."""
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
         count = cheques.move(book, account=account, first=first, last=last, place=_PLACES[place], to=to)
-    say(f"{count} cheque{'s' if count > 1 else ''} of {account}: {_PLACES[place]}{' (' + to + ')' if to else ''}.")
+    say(f"{counted(count, 'cheque')} of {account}: {_PLACES[place]}{' (' + to + ')' if to else ''}.")

@@ -8,8 +8,8 @@ from cheque.book.book import Book
 from cheque.book.doubt import InDoubt
 from cheque.book.runs import Seen
 from cheque.book.state import State
-from cheque.cli.desk import answer_json, ask, batch_number, counted, json_option, opened, say
-from cheque.cli.doubt import reasons, tell
+from cheque.cli.desk import answer_json, ask, batch_number, counted, json_option, opened, say, some_words, whole
+from cheque.cli.doubt import reasons, span, tell
 from cheque.errors import BookRefused, UsageRefused
 
 
@@ -37,7 +37,8 @@ def confirm_command(
         waiting = runs.unfinished(book, batch=which.id)
         if not waiting:
             raise BookRefused(f"nothing of batch {which.id} is waiting to be confirmed.")
-        told = (reasons(spoiled, "--spoiled"), reasons(missing, "--missing"), _numbers(blank))
+        unprinted = {number for text in blank for number in span(text, "--blank")}
+        told = (reasons(spoiled, "--spoiled"), reasons(missing, "--missing"), unprinted)
         seen = []
         for one in waiting:
             with run.holding(book.place, one.printer):
@@ -50,6 +51,7 @@ def confirm_command(
                 "good": sum(len(s.good) for s in seen),
                 "spoiled": sorted(n for s in seen for n in s.spoiled),
                 "missing": sorted(n for s in seen for n in s.missing),
+                "blank": sorted(n for s in seen for n in s.blank),
                 "still_to_print": left,
             }
         )
@@ -80,11 +82,13 @@ def _confirm(
     say(f"Run {found.run.id} on {found.run.printer}: {found.in_words()}.")
     if not alone and good_count is not None:
         raise UsageRefused("there are several runs to confirm: leave out --good-count and answer for each.")
-    count = good_count if good_count is not None else ask("--good-count", "How many good forms do you count?", _whole)
     good = sent - set(bad) - set(lost) - unprinted
-    if count != len(good) and good_count is None and len(sent) - count > 0:
-        bad, lost, unprinted = _exceptions(found, len(sent) - count)
-        good = sent - set(bad) - set(lost) - unprinted
+    question = "How many good forms do you count?"
+    count = 0 if good_count is None and not sent else good_count
+    if count is None:
+        count = ask("--good-count", question, whole)
+    if good_count is None and count < len(good):
+        _exceptions(found, good, count, bad, lost, unprinted)
     if count != len(good):
         raise UsageRefused(
             f"{len(sent)} forms were sent and {len(sent) - len(good)} are told to be bad, so {len(good)} ought to be "
@@ -98,44 +102,27 @@ def _confirm(
     return seen
 
 
-def _exceptions(found: InDoubt, count: int) -> tuple[dict[int, str], dict[int, str], set[int]]:
-    """Ask for every form that is not good, one at a time."""
-    bad: dict[int, str] = {}
-    lost: dict[int, str] = {}
-    unprinted: set[int] = set()
-    for place in range(1, count + 1):
-        number = ask("--spoiled", f"Bad form {place} of {count}: its number?", lambda text: _of(found, text))
-        what = ask("--spoiled", "  What is wrong with it (missing, blank, or a reason such as torn)?", _word)
-        if what == "missing":
+def _exceptions(
+    found: InDoubt, good: set[int], count: int, bad: dict[int, str], lost: dict[int, str], unprinted: set[int]
+) -> None:
+    """Ask for every form that is not good and not told of yet, one at a time; each leaves `good`."""
+    untold = len(good) - count
+    for place in range(1, untold + 1):
+        number = ask("--spoiled", f"Bad form {place} of {untold}: its number?", lambda text: _of(found, good, text))
+        what = ask("--spoiled", "  What is wrong with it (missing, blank, or a reason such as torn)?", some_words)
+        good.remove(number)
+        if what.lower() == "missing":
             lost[number] = "missing after the run"
-        elif what == "blank":
+        elif what.lower() == "blank":
             unprinted.add(number)
         else:
             bad[number] = what
-    return bad, lost, unprinted
 
 
-def _of(found: InDoubt, text: str) -> int:
-    number = _whole(text)
+def _of(found: InDoubt, good: set[int], text: str) -> int:
+    number = whole(text)
     if number not in found.sent:
         raise ValueError(f"It is not one of them: {found.in_words()}.")
+    if number not in good:
+        raise ValueError("That one was told of already.")
     return number
-
-
-def _word(text: str) -> str:
-    if not text.strip():
-        raise ValueError("Say it in a word or two.")
-    return text.strip()
-
-
-def _whole(text: str) -> int:
-    if not (text.isascii() and text.isdigit()):
-        raise ValueError("Type a whole number.")
-    return int(text)
-
-
-def _numbers(texts: tuple[str, ...]) -> set[int]:
-    for text in texts:
-        if not (text.isascii() and text.isdigit()):
-            raise UsageRefused(f"found --blank {text!r}; wanted a number.")
-    return {int(text) for text in texts}

@@ -177,6 +177,20 @@ def one_number(reader: Reader, text: str) -> tuple[str, int]:
     return account, first
 
 
+def whole(text: str) -> int:
+    """A whole number as it is typed. ValueError when it is none, or longer than any number of the trade."""
+    if not (text.isascii() and text.isdigit() and len(text) <= 18):
+        raise ValueError("Type a whole number, in digits.")
+    return int(text)
+
+
+def some_words(text: str) -> str:
+    """A reason as it is typed. ValueError when nothing was."""
+    if not text.strip():
+        raise ValueError("Say it in a word or two.")
+    return text.strip()
+
+
 def batch_number(text: str) -> int:
     """A batch as people write it."""
     if not text.isascii() or not text.isdigit() or len(text) > 9:
@@ -195,13 +209,19 @@ def no_such_file(path: str) -> Path:
 @contextmanager
 def private_file(path: Path) -> Iterator[BinaryIO]:
     """A new file that only its owner can read, there under its name when it is whole, or not at all."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".cheque-")
+    except OSError as error:
+        raise InputRefused(f"{path} cannot be written: {error.strerror}. Name another place.") from None
     try:
         with os.fdopen(handle, "wb") as file:
             yield file
             file.flush()
             os.fsync(file.fileno())
         os.replace(name, path)
+    except OSError as error:
+        os.unlink(name)
+        raise InputRefused(f"{path} cannot be written: {error.strerror}. Name another place.") from None
     except BaseException:
         os.unlink(name)
         raise

@@ -6,8 +6,11 @@ from typing import NamedTuple
 from cheque.book import doubt, runs
 from cheque.book.book import Book
 from cheque.book.runs import Run, Seen
-from cheque.cli.desk import ask, say
+from cheque.cli.desk import ask, say, some_words, whole
 from cheque.errors import Refusal, UsageRefused
+
+#: numbers in one range that is told of
+MOST = 10_000
 
 
 class Answers(NamedTuple):
@@ -25,15 +28,26 @@ def reasons(given: tuple[str, ...], option: str) -> dict[int, str]:
     found: dict[int, str] = {}
     for text in given:
         numbers, equals, reason = text.partition("=")
-        first, dash, last = numbers.partition("-")
-        ends = (first, last) if dash else (first, first)
-        if not equals or not reason.strip() or not all(end.isascii() and end.isdigit() for end in ends):
+        if not equals or not reason.strip():
             raise UsageRefused(f"found {option} {text!r}; wanted NUMBER=REASON, such as 100507=torn.")
-        if not 0 <= int(ends[1]) - int(ends[0]) <= 10_000:
-            raise UsageRefused(f"found {option} {text!r}; wanted the lower number first, and fewer than 10,000.")
-        for number in range(int(ends[0]), int(ends[1]) + 1):
-            found[number] = reason.strip()
+        for number in span(numbers, option):
+            if found.setdefault(number, reason.strip()) != reason.strip():
+                raise UsageRefused(f"number {number} is told twice with {option}: say one thing of it.")
     return found
+
+
+def span(text: str, option: str) -> range:
+    """NUMBER, or a range of them such as 100507-100509, given with an option."""
+    first, dash, last = text.strip().partition("-")
+    try:
+        low = whole(first)
+        high = whole(last) if dash else low
+    except ValueError:
+        wanted = "a number such as 100507, or a range such as 100507-100509"
+        raise UsageRefused(f"found {option} {text!r}; wanted {wanted}.") from None
+    if not low <= high < low + MOST:
+        raise UsageRefused(f"found {option} {text!r}; wanted the lower number first, and at most {MOST:,} of them.")
+    return range(low, high + 1)
 
 
 def _answered(given: str | None, option: str, question: str, read: Callable[[str], int]) -> int:
@@ -80,17 +94,11 @@ def resolve(book: Book, run: Run, answers: Answers) -> str:
         between = ask(
             "--between",
             f"What became of {text(untold[0])} to {text(untold[-1])} (torn, fed by hand, …)?",
-            _some_words,
+            some_words,
         )
     seen = doubt.settle(book, found, doubt.Told(good_to, at_head, between, spoiled, missing))
     say(tell(seen))
     return found.box.text(at_head)
-
-
-def _some_words(text: str) -> str:
-    if not text.strip():
-        raise ValueError("Say it in a word or two.")
-    return text.strip()
 
 
 def tell(seen: Seen) -> str:

@@ -33,7 +33,7 @@ _KINDS = (".pdf", ".svg", ".png", ".txt")
 @click.command("proof")
 @click.argument("batch")
 @click.option("-o", "--output", metavar="FILE", help="Where to draw it: .pdf, .svg, .png or .txt.")
-@click.option("--payment", type=int, help="Draw one payment only, by its place in the register.")
+@click.option("--payment", type=click.IntRange(min=1), help="Draw one payment only, by its place in the register.")
 @click.option("--printer", help="The printer whose bytes it is drawn from; the code is the same for every one.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="letter", show_default=True, help="For a PDF.")
 @click.option("--frames", is_flag=True, help="Draw the fields' frames as well.")
@@ -55,6 +55,8 @@ def proof_command(
     path = no_such_file(output) if output else None
     if path and path.suffix.lower() not in _KINDS:
         raise UsageRefused(f"found -o {output!r}; wanted a name that ends in {', '.join(_KINDS)}.")
+    if payment and not path:
+        raise UsageRefused("--payment says which one to draw: say where to with -o, such as -o proof-1.png.")
     with opened() as (found, book):
         which = batches.get(book, batch_number(batch))
         setting = setting_of(found, book, which, printer)

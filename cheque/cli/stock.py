@@ -14,6 +14,7 @@ from cheque.cli.desk import (
     opened,
     say,
     the_account,
+    whole,
 )
 from cheque.errors import UsageRefused
 
@@ -33,8 +34,15 @@ def receive(form: str, account: str | None, first: str, last: str) -> None:
     from cheque import library
 
     with opened() as (found, book):
-        name = library.load(form, found.forms).name
-        box = stock.receive(book, account=the_account(found, account).name, form=name, first=first, last=last)
+        definition = library.load(form, found.forms)
+        room = definition.number_width
+        if room and len(last) > room:
+            raise UsageRefused(
+                f"found {last}, of {len(last)} digits; {definition.name} has room for {room} where its number is "
+                "struck. Look at the numbers on the forms again, or widen that field."
+            )
+        owner = the_account(found, account).name
+        box = stock.receive(book, account=owner, form=definition.name, first=first, last=last)
     say(
         f"Received {counted(box.last - box.first + 1, 'form')} of {box.form}, {box.account}:{box.text(box.first)} to "
         f"{box.text(box.last)}. Lock them up; the keys to the stock and to this tool belong in different hands."
@@ -87,7 +95,7 @@ def count(ctx: click.Context, numbers: str, forms: int | None) -> None:
     """A physical count of the forms on hand in NUMBERS (100501-101000), against the book."""
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
-        counted = ask("--forms", f"How many forms of {numbers} did you count?", _whole) if forms is None else forms
+        counted = ask("--forms", f"How many forms of {numbers} did you count?", whole) if forms is None else forms
         if counted < 0:
             raise UsageRefused(f"found {counted} forms; wanted 0 or more.")
         difference = stock.count(book, account=account, first=first, last=last, counted=counted)
@@ -111,9 +119,3 @@ def destroy(numbers: str, witness: str, reason: str) -> None:
         account, first, last = number_range(book, numbers)
         stock.destroy(book, account=account, first=first, last=last, witness=witness, reason=reason)
     say(f"{counted(last - first + 1, 'form')} of {account} entered as destroyed, witnessed by {witness}.")
-
-
-def _whole(text: str) -> int:
-    if not text.isascii() or not text.isdigit():
-        raise ValueError("Type a whole number.")
-    return int(text)

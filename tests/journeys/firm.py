@@ -38,6 +38,19 @@ class _Input(io.TextIOWrapper):
         super().__init__(io.BytesIO(data), "utf-8")
 
 
+class _Output(io.TextIOWrapper):
+    """As Python's own standard streams: what cannot be written in UTF-8 is an error on the one for answers."""
+
+    def __init__(self, errors: str) -> None:
+        self._bytes = io.BytesIO()
+        super().__init__(self._bytes, "utf-8", errors=errors, newline="", write_through=True)
+
+    @property
+    def text(self) -> str:
+        """Everything that was written."""
+        return self._bytes.getvalue().decode()
+
+
 class Firm:
     """Quillmere Boatyard in a folder."""
 
@@ -46,7 +59,7 @@ class Firm:
 
     def run(self, *arguments: str, expect: int | None = 0, stdin: bytes = b"") -> Said:
         """Run one command here; `expect` is the exit status it must have (None: any)."""
-        out, err = io.StringIO(), io.StringIO()
+        out, err = _Output("strict"), _Output("backslashreplace")
         before, standard_input = Path.cwd(), sys.stdin
         os.chdir(self.folder)
         sys.stdin = _Input(stdin)
@@ -56,7 +69,7 @@ class Firm:
         finally:
             os.chdir(before)
             sys.stdin = standard_input
-        said = Said(status, out.getvalue(), err.getvalue())
+        said = Said(status, out.text, err.text)
         if expect is not None:
             assert status == expect, (
                 f"cheque {' '.join(arguments)} ended with {status}, not {expect}:\n{said.err}{said.out}"
