@@ -82,7 +82,8 @@ def shifted(marks: tuple[Mark, ...], shift: Shift) -> tuple[Mark, ...]:
     """The marks moved right and down."""
     if shift == (0, 0):
         return marks
-    return tuple(mark._replace(x=mark.x + shift.right, y=mark.y + shift.down) for mark in marks)
+    right, down = shift
+    return tuple(Mark(x + right, y + down, pitch, weight, text) for x, y, pitch, weight, text in marks)
 
 
 def advance(setting: Setting, k: int) -> int:
@@ -97,8 +98,8 @@ def encoded(setting: Setting, page: Page, number: str, k: int) -> bytes:
 
 
 def stand_in(page: Page) -> str:
-    """What a proof shows where the form's own number will stand: it is a place, not yet a number."""
-    return "#" * min((slot.width for slot in page.slots), default=1)
+    """What a proof shows where the form's own number will stand: a place, and no number yet (- is in every table)."""
+    return "-" * min((slot.width for slot in page.slots), default=1)
 
 
 class Proved(NamedTuple):
