@@ -39,6 +39,7 @@ COMMANDS = {
     "report": ("report", "What people read: issued, control, numbers, outstanding, voids, handover."),
     "book": ("book", "Prove the record whole; copy it safely."),
     "words": ("words", "An amount in words and figures, as on a cheque."),
+    "practice": ("practice", "A practice printer: no hardware, no wasted forms."),
     "demo": ("demo", "A whole payday on invented data."),
 }
 
