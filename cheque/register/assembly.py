@@ -245,7 +245,7 @@ class Assembly:
         self._batch, self._batch_open = _Sums(), False
         self._header = {name: cell for name, cell in zip(each.names, cells, strict=True) if cell and name not in TOTALS}
         for name, cell in zip(each.names, cells, strict=True):
-            if cell and name in TOTALS:
+            if cell and name in TOTALS and not faults:
                 self._promised.append((self._at(record, name), name, cell, each.type.whole_file))
 
     def _trailer_of(self, each: Compiled, record: Record) -> Iterator[Fault]:
@@ -279,8 +279,8 @@ class Assembly:
         if name in ("total", "hash_total") and not sums.complete:
             return
         if given != found:
-            what = f"{found}, as the {sums.items} payments of the file come to"
-            yield Fault(at, given, what, "ask who made the file; it may be cut short or changed")
+            wanted = f"{found}, by the records it covers"
+            yield Fault(at, given, wanted, "ask who made the file; it may be cut short or changed")
 
 
 def in_order(lines: list[StubLine]) -> tuple[StubLine, ...]:

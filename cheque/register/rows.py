@@ -12,7 +12,7 @@ from cheque.money import LONGEST, AmountError, digits, parse, plain
 from cheque.payment import Kind, Payment, Role, StubLine
 from cheque.register import Reading
 from cheque.register.characters import shown
-from cheque.register.columns import ADDRESS, GROUPS, SINGLE, name_of
+from cheque.register.columns import ADDRESS, GROUPS, SINGLE, group_of, name_of
 
 #: how a payment is made; "check" is the American spelling
 PAID_BY = {"cheque": Role.CHEQUE, "check": Role.CHEQUE, "transfer": Role.ADVICE}
@@ -117,20 +117,19 @@ class Plan:
     @staticmethod
     def _find_groups(places: dict[str, int], none: int, says: Mapping[str, str]) -> list[Group]:
         """The stub lines in the order every reader yields them: by kind, then by number."""
+        order = list(GROUPS)
+        found = {group[:2] for name in (*places, *says) if (group := group_of(name)) and not group[2]}
         groups = []
-        for kind, parts in GROUPS.items():
-            for number in range(1, 100):
-                stem = f"{kind}{number}"
-                if stem not in places and stem not in says:
-                    continue
-                at = {part: places.get(f"{stem}_{part}", none) for part in parts}
-                amount = at.get("net" if kind is Kind.INVOICE else "amount", none)
-                many, each = ("quantity", "price") if kind is Kind.GOODS else ("hours", "rate")
-                text, hours, rate = places.get(stem, none), at.get(many, none), at.get(each, none)
-                to_date, date = at.get("to_date", none), at.get("date", none)
-                gross, discount = at.get("gross", none), at.get("discount", none)
-                figures = (hours, rate, amount, to_date, date, gross, discount)
-                groups.append(Group(kind, stem, text, *figures, says.get(stem, "")))
+        for kind, number in sorted(found, key=lambda group: (order.index(group[0]), group[1])):
+            stem = f"{kind}{number}"
+            at = {part: places.get(f"{stem}_{part}", none) for part in GROUPS[kind]}
+            amount = at.get("net" if kind is Kind.INVOICE else "amount", none)
+            many, each = ("quantity", "price") if kind is Kind.GOODS else ("hours", "rate")
+            text, hours, rate = places.get(stem, none), at.get(many, none), at.get(each, none)
+            to_date, date = at.get("to_date", none), at.get("date", none)
+            gross, discount = at.get("gross", none), at.get("discount", none)
+            figures = (hours, rate, amount, to_date, date, gross, discount)
+            groups.append(Group(kind, stem, text, *figures, says.get(stem, "")))
         return groups
 
     def payment(self, cells: list[str], item: int, line: int) -> tuple[Payment, list[Fault]]:

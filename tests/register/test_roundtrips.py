@@ -169,7 +169,7 @@ def test_a_batch_written_as_a_message_reads_back_equal(batch: list[Payment], cur
 @given(
     batch=batches(
         letters=letters_of("iso8859-1"),
-        amounts=st.integers(0, 10**8),
+        amounts=st.integers(0, 10**8 - 1),
         figures=st.decimals(0, 999, places=2).map(str),
         transfers=False,
         kinds=tuple(kind for kind in Kind if kind is not Kind.GOODS),
