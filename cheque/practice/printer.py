@@ -115,10 +115,10 @@ class Practice:
 
     def _sources(self) -> list[socket.socket | int]:
         """What bytes may come from: nothing while the memory is full."""
+        if self._line is not None:
+            return [self._line] if self.mechanism.room or not self.mechanism.powered else []
         if not self.mechanism.powered:
             return []
-        if self._line is not None:
-            return [self._line] if self.mechanism.room else []
         if self._connection is not None:
             return [self._connection] if self.mechanism.room else []
         return [self._listener] if self._listener is not None else []
@@ -142,15 +142,18 @@ class Practice:
         self._flow()
 
     def _receive(self, source: socket.socket | int) -> None:
-        most = min(PIECE, self.mechanism.room)
+        powered = self.mechanism.powered
+        most = min(PIECE, self.mechanism.room) if powered else PIECE
         try:
             data = os.read(source, most) if isinstance(source, int) else source.recv(most)
         except BlockingIOError:
             return
         except OSError:  # reset by the sender, or nobody has the line open
             data = b""
-        if data:
+        if data and powered:
             self.mechanism.take(data)
+        elif data:
+            pass  # down the line to a printer that is off: lost
         elif isinstance(source, int):
             time.sleep(TICK / 4)  # a line that nobody has open says so at once, again and again
         else:
@@ -183,6 +186,8 @@ class Practice:
 
     def _stop_listening(self) -> None:
         if self._listener is not None:
+            with contextlib.suppress(OSError):
+                self._listener.shutdown(socket.SHUT_RDWR)  # at once, though the thread may be waiting on it
             self._listener.close()
             self._listener = None
 
