@@ -26,7 +26,7 @@ _NAME = re.compile(r"[A-Za-z0-9_-]{1,40}")
 
 
 class Account(NamedTuple):
-    """A bank account that cheques are drawn on. `two_signatures_over` in minor units, or None."""
+    """A bank account that cheques are drawn on. Of those that may be missing, `two_signatures_over` is in minor units."""
 
     name: str
     drawer: str
@@ -39,6 +39,7 @@ class Account(NamedTuple):
     substitute: str
     stale_after_days: int
     two_signatures_over: int | None
+    place: str = ""
 
     @property
     def masked(self) -> str:
@@ -198,9 +199,11 @@ def _account(name: str, table: Checker) -> Account:
             limit = money.parse(over, currency)
         except (money.AmountError, KeyError) as error:
             table.fault("two_signatures_over", str(error), f"an amount of {currency}")
+    place = table.take("place", str, "", convert=_not_blank, wanted="the place of issue, as a cheque states it")
     substitute = table.take("substitute", str, "", convert=lambda v: _substitute(v, locale))
     table.finish()
-    return Account(name, drawer, tuple(address), bank, routing, number, currency, locale, substitute, stale, limit)
+    told = (currency, locale, substitute, stale, limit, place)
+    return Account(name, drawer, tuple(address), bank, routing, number, *told)
 
 
 def _account_number(text: str) -> str:
@@ -266,14 +269,23 @@ def _within(low: int, high: int):  # type: ignore[no-untyped-def]
 
 
 def _step(text: str) -> int:
-    step = units.read_length(text)
+    step = _length(text)
     if step <= 0 or units.INCH % step:
         raise ValueError(f"{text!r}, which is not a whole part of an inch")
     return step
 
 
+def _length(text: str) -> int:
+    try:
+        return units.read_length(text)
+    except ValueError as error:
+        if "whole number of units" in str(error):
+            raise ValueError(f"{text!r}, which is finer than any printer's step") from None
+        raise
+
+
 def _width(text: str) -> int:
-    width = units.read_length(text)
+    width = _length(text)
     if not units.INCH <= width <= 24 * units.INCH:
         raise ValueError(f"{text!r}, which is no carriage's: 1 in to 24 in")
     return width
@@ -356,6 +368,7 @@ bank = {quoted(bank)}
 {line("locale", quoted(locale), "how the legal amount is written: `cheque words --list`")}
 stale_after_days = 180              # ask your bank: six months is usual, not everywhere
 # two_signatures_over = "5000.00"   # amounts over this want a second signature
+# place = "Quillmere"               # the place of issue, where a form states it, as in France and Germany
 # substitute = ""                   # how letters that a printer lacks may be replaced, where the language has a way
 
 # One table for each printer; you name it after the dot.

@@ -91,9 +91,9 @@ def _confirm(
         _exceptions(found, good, count, bad, lost, unprinted)
     if count != len(good):
         raise UsageRefused(
-            f"{len(sent)} forms were sent and {len(sent) - len(good)} are told to be bad, so {len(good)} ought to be "
-            f"good; found a count of {count}. Count again, and name every form that is not good with --spoiled, "
-            "--missing or --blank."
+            f"{counted(len(sent), 'form')} went to the printer and {len(sent) - len(good)} of them are told to be bad, "
+            f"so {len(good)} ought to be good; found a count of {count}. Count again, and name every form that is not "
+            "good with --spoiled, --missing or --blank."
         )
     never_sent = {form.number for form in found.held if form.state is not State.SENT} - set(bad) - set(lost)
     seen = Seen(tuple(sorted(good)), bad, lost, tuple(sorted(unprinted | never_sent)))

@@ -3,11 +3,12 @@
 from collections.abc import Callable
 from typing import NamedTuple
 
-from cheque.book import doubt, runs
+from cheque.book import batches, doubt, runs
 from cheque.book.book import Book
 from cheque.book.runs import Run, Seen
+from cheque.book.state import State
 from cheque.cli.desk import ask, say, some_words, whole
-from cheque.errors import Refusal, UsageRefused
+from cheque.errors import BookRefused, Refusal, UsageRefused
 
 #: numbers in one range that is told of
 MOST = 10_000
@@ -21,6 +22,28 @@ class Answers(NamedTuple):
     between: str | None
     spoiled: tuple[str, ...]
     missing: tuple[str, ...]
+
+
+def nothing_to_say(batch: int, answers: Answers) -> None:
+    """Refuse what is told of forms when none is in doubt: it would be lost."""
+    for option, given in (
+        ("--between", answers.between),
+        ("--spoiled", answers.spoiled),
+        ("--missing", answers.missing),
+    ):
+        if given:
+            raise BookRefused(
+                f"no form of batch {batch} is in doubt any more, so nothing can be said of any with {option}. "
+                "Forms from the box are entered with `cheque spoil` or `cheque missing`."
+            )
+    if answers.last_good is not None:
+        say(f"No form of batch {batch} is in doubt any more: --last-good is not needed.")
+
+
+def more_to_print(book: Book, batch: int, open_runs: list[Run]) -> bool:
+    """Whether something of a batch is left to print, whatever became of the forms in doubt."""
+    held = (form for run in open_runs for form in runs.forms(book, run.id))
+    return bool(batches.waiting(book, batch, 1)) or any(form.state is State.RESERVED for form in held)
 
 
 def reasons(given: tuple[str, ...], option: str) -> dict[int, str]:

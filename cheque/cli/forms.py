@@ -16,7 +16,7 @@ def spoil_command(numbers: str, reason: str) -> None:
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
         stock.spoil(book, account=account, first=first, last=last, reason=reason)
-    say(f"{_forms(first, last)} of {account} spoiled. Deface them and keep them for the count.")
+    say(f"{_forms(account, first, last)} entered as spoiled. Deface them and keep them for the count.")
 
 
 @click.command("missing")
@@ -27,7 +27,7 @@ def missing_command(numbers: str, reason: str) -> None:
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
         stock.missing(book, account=account, first=first, last=last, reason=reason)
-    say(f"{_forms(first, last)} of {account} missing. Tell the bank: a blank cheque can be filled in by anyone.")
+    say(f"{_forms(account, first, last)} entered as missing. Tell the bank: a blank cheque can be filled in by anyone.")
 
 
 @click.command("found")
@@ -39,8 +39,8 @@ def found_command(numbers: str, spoiled: bool, reason: str) -> None:
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
         stock.found(book, account=account, first=first, last=last, spoiled=spoiled, reason=reason)
-    say(f"{_forms(first, last)} of {account} found, {'spoiled' if spoiled else 'on hand again'}.")
+    say(f"{_forms(account, first, last)} entered as found, {'spoiled' if spoiled else 'on hand again'}.")
 
 
-def _forms(first: int, last: int) -> str:
-    return f"number {first}" if first == last else f"numbers {first} to {last}"
+def _forms(account: str, first: int, last: int) -> str:
+    return f"{account}:{first}" if first == last else f"{account}:{first} to {last}"

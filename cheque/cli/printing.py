@@ -8,8 +8,9 @@ from cheque import device, estimate, prove, run
 from cheque.book import batches, runs, stock
 from cheque.book.book import Book
 from cheque.book.runs import Run
+from cheque.book.state import State
 from cheque.cli import doubt
-from cheque.cli.desk import answer_json, ask, ask_yes, batch_number, counted, json_option, opened, say
+from cheque.cli.desk import answer_json, ask, ask_yes, batch_number, counted, interactive, json_option, opened, say
 from cheque.cli.paper import Attendant, number_at_head, paper_is_loaded
 from cheque.cli.station import form_of, printer_for, setting_of
 from cheque.errors import BookRefused, RunStopped, UsageRefused
@@ -54,7 +55,10 @@ def print_command(
 
 def _same_code(batch: batches.Batch, code: str) -> None:
     if not batch.proof:
-        raise BookRefused(f"batch {batch.id} has no proof yet: `cheque proof {batch.id}`, look at it, key in its code.")
+        raise BookRefused(
+            f"batch {batch.id} has no proof, or none since a payment was pulled: `cheque proof {batch.id}`, look at "
+            "it, and key in its code."
+        )
     if not prove.same_code(code, prove.proof_code(batch.proof)):
         raise BookRefused(
             f"{code} is not the code of batch {batch.id}'s latest proof, so nothing is printed. "
@@ -110,8 +114,8 @@ def _print(found: Settings, book: Book, batch: batches.Batch, order: Order) -> O
                 proof=batch.proof,
             )
             _before(run_id, f"{box.text(planned[0][0])} to {box.text(planned[-1][0])}", len(planned), chosen, expected)
-            if earlier:
-                say(earlier)
+            for note in filter(None, (earlier, _skipped(book, box, int(first)))):
+                say(f"  warning: {note}")
             with attendant.watching() as watch:
                 run.send(book, run_id, planned, setting, way, window=chosen.window, watch=watch)
             for remark in device.remarks(way):
@@ -141,8 +145,18 @@ def _held_before(book: Book, batch: batches.Batch, address: str) -> str:
     if not size:
         return ""
     return (
-        f"  warning: {address.removeprefix('file:')} held {size:,} bytes before this run, which follows them: who "
+        f"{address.removeprefix('file:')} held {size:,} bytes before this run, which follows them: who "
         "carries the whole file to a printer prints those again too. A new name for each batch is safer."
+    )
+
+
+def _skipped(book: Book, box: stock.Range, first: int) -> str:
+    """A warning when the form before the one at the head is still in the box, as far as the book knows."""
+    if first == box.first or stock.state_of(book, box.account, first - 1) is not State.ON_HAND:
+        return ""
+    return (
+        f"{box.text(first - 1)}, the form before {box.text(first)}, is on hand in the book. If it is not in the box, "
+        "look at the number at the head again, and enter what became of it (`cheque spoil`, `cheque missing`)."
     )
 
 
@@ -213,9 +227,16 @@ def resume_command(
         if not before:
             raise BookRefused(f"nothing of batch {which.id} was ever sent: `cheque print {which.id}` begins.")
         _nothing_left_behind(before[-1], power_cycled)
-        for one in runs.unfinished(book, batch=which.id):
+        answers = doubt.Answers(last_good, next_number, between, spoiled, missing)
+        open_runs = runs.unfinished(book, batch=which.id)
+        if not open_runs:
+            doubt.nothing_to_say(which.id, answers)
+        if not interactive() and doubt.more_to_print(book, which.id, open_runs):
+            Attendant(after)  # what printing will want is wanted before anything is entered
+            if not paper_loaded:
+                paper_is_loaded(paper_loaded)
+        for one in open_runs:
             with run.holding(book.place, one.printer):  # a run that is still at work holds it
-                answers = doubt.Answers(last_good, next_number, between, spoiled, missing)
                 next_number = doubt.resolve(book, one, answers)
         left = batches.waiting(book, which.id)
         if not left:

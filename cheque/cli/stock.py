@@ -102,10 +102,16 @@ def count(ctx: click.Context, numbers: str, forms: int | None) -> None:
     if difference == 0:
         say(f"Counted {counted}, as the book has it.")
         return
-    say(
-        f"Counted {counted}: {abs(difference)} {'more' if difference > 0 else 'fewer'} than the book has. "
-        "Count again; what is not there is entered with `cheque missing`, number by number."
-    )
+    if difference > 0:
+        say(
+            f"Counted {counted}: {difference} more than the book has. Count again; then look which of them the book "
+            "has as missing (`cheque found` enters them), spoiled or printed (`cheque show NUMBER`)."
+        )
+    else:
+        say(
+            f"Counted {counted}: {-difference} fewer than the book has. Count again; what is not there is entered with "
+            "`cheque missing`, number by number."
+        )
     ctx.exit(1)
 
 

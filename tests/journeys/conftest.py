@@ -1,10 +1,41 @@
+import shutil
 from pathlib import Path
 
 import pytest
 from journeys.firm import Firm
 
 
+@pytest.fixture(scope="session")
+def stages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Firm]:
+    """The boatyard at three moments of its payday, made once: copy, never use."""
+    folder = tmp_path_factory.mktemp("stages")
+    found = {}
+    for name in ("set-up", "accepted", "paid"):
+        (folder / name).mkdir()
+        found[name] = Firm(folder / name).set_up()
+    found["accepted"].accept()
+    found["paid"].paid()
+    return found
+
+
+def _copy(firm: Firm, folder: Path) -> Firm:
+    shutil.copytree(firm.folder, folder, dirs_exist_ok=True)
+    return Firm(folder)
+
+
 @pytest.fixture
-def firm(tmp_path: Path) -> Firm:
+def firm(stages: dict[str, Firm], tmp_path: Path) -> Firm:
     """The boatyard, set up, with a box of forms."""
-    return Firm(tmp_path).set_up()
+    return _copy(stages["set-up"], tmp_path)
+
+
+@pytest.fixture
+def accepted(stages: dict[str, Firm], tmp_path: Path) -> Firm:
+    """The boatyard with its payday accepted as batch 1."""
+    return _copy(stages["accepted"], tmp_path)
+
+
+@pytest.fixture
+def paid(stages: dict[str, Firm], tmp_path: Path) -> Firm:
+    """The boatyard with its payday printed and confirmed: 24 good cheques, 100501 to 100524."""
+    return _copy(stages["paid"], tmp_path)

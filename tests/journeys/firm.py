@@ -8,15 +8,20 @@ import contextlib
 import io
 import json
 import os
+import sqlite3
 import subprocess
 import sys
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, NamedTuple
+
+from outside.paper import read
 
 from cheque.cli import status_of
 
 DEMO = Path(__file__).resolve().parents[2] / "demo"
 REGISTER = "payday-2026-11-27.csv"
+LENGTH = Fraction(7)
 TOTALS = ("--control-total", "18214.77", "--item-count", "24", "--hash-total", "51877")
 
 
@@ -109,6 +114,18 @@ class Firm:
         self.run("stock", "receive", "payroll-us", "--account", "main", "--first", "100501", "--last", "101000")
         return self
 
+    def change(self, old: str, new: str) -> None:
+        """Change something in the settings."""
+        settings = self.folder / "cheque.toml"
+        text = settings.read_text("utf-8")
+        assert old in text
+        settings.write_text(text.replace(old, new), "utf-8")
+
+    def write(self, name: str, *rows: str, head: str = "payee,amount,date,reference,employee") -> str:
+        """A register of these rows, in the firm's folder."""
+        (self.folder / name).write_text("\n".join([head, *rows]) + "\n", "utf-8")
+        return name
+
     def register(self, name: str = REGISTER) -> str:
         """A register of the demo's, in the firm's folder."""
         (self.folder / name).write_bytes((DEMO / name).read_bytes())
@@ -136,6 +153,38 @@ class Firm:
         self.print()
         self.run("confirm", "1", "--good-count", "24")
         return self
+
+    def resume(self, last_good: str, next_number: str, *more: str, batch: int = 1, expect: int | None = 0) -> Said:
+        """Answer for a run that stopped, and print the rest."""
+        return self.run(
+            "resume", str(batch), "--power-cycled", "--last-good", last_good, "--next-number", next_number,
+            "--paper-loaded", "--after-first", "go-on", *more, expect=expect,
+        )  # fmt: skip
+
+    def state(self, number: int | str) -> str:
+        """What a number is."""
+        return str(self.run("show", str(number), "--json").json["is"])
+
+    def numbers(self, batch: int = 1) -> dict[int, tuple[int, str]]:
+        """Of each payment of a batch: the number it is on, or 0, and what that is."""
+        found = self.run("batch", "show", str(batch), "--json").json["payments"]
+        return {one["payment"]: (one["number"], one["is"]) for one in found}
+
+    def events(self) -> list[tuple[str, Any]]:
+        """Every event of the book: its kind and its body, read past the tool."""
+        with contextlib.closing(sqlite3.connect(self.folder / "book" / "book.sqlite")) as db:
+            rows = db.execute("SELECT kind, body FROM event ORDER BY seq").fetchall()
+        return [(kind, json.loads(body)) for kind, body in rows]
+
+    def struck(self, language: str = "escp9") -> list[str]:
+        """The numbers struck on the paper, form by form, read by a decoder that is not the package's."""
+        paper = read(self.stream, language)
+        forms = int(paper.fed / LENGTH)
+        assert paper.fed == forms * LENGTH
+        # The form's own number stands at line 26, column 71, ten wide.
+        return [
+            paper.text_at(form, LENGTH, Fraction(70, 10), Fraction(25, 6), Fraction(1)).strip() for form in range(forms)
+        ]
 
     @property
     def stream(self) -> bytes:
