@@ -169,7 +169,7 @@ def _accept(
             settings = []
         for fault in amiss:
             judge.refuse(fault)
-        for payment in judge.payments(read_register(stream, reading)):
+        for payment in judge.payments(_borne(form, read_register(stream, reading))):
             faults = _unfit(payment, settings, reading.source)
             for fault in faults:
                 judge.refuse(fault)
@@ -177,7 +177,7 @@ def _accept(
                 acceptance.add(payment)
         verdict = judge.verdict()
         verdict.refuse(kept.source)
-        _agree(kept, reading, slip, verdict.totals, account.currency)
+        _agree(kept, reading, form, slip, verdict.totals, account.currency)
         if not verdict.totals.item_count:
             raise InputRefused(f"{kept.source} holds no payment.")
         totals = verdict.totals
@@ -201,6 +201,13 @@ def _accept(
         )
         notes = _expected(book, account, acceptance.batch)
         return Accepted(acceptance.batch, totals, verdict, notes)
+
+
+def _borne(form: Form, items: Iterator[Payment | Fault]) -> Iterator[Payment | Fault]:
+    """What a reader yields, as the form bears it: on a paper that pays nothing, no payment is money out."""
+    if form.payable:
+        return items
+    return (form.bears(item) if isinstance(item, Payment) else item for item in items)
 
 
 def _kind(reading: Reading, kept: Kept) -> str:
@@ -230,7 +237,7 @@ def _unfit(payment: Payment, settings: list[run.Setting], source: str) -> list[F
     return [Fault(f"{source}, {fault.where}", fault.found, fault.wanted, fault.do) for fault in faults]
 
 
-def _agree(kept: Kept, reading: Reading, slip: Slip, totals: Totals, currency: str) -> None:
+def _agree(kept: Kept, reading: Reading, form: Form, slip: Slip, totals: Totals, currency: str) -> None:
     """Refuse when a total keyed in from the slip is not what the register holds, with what would explain it."""
     differences = control.compare(slip, totals)
     if not differences:
@@ -240,7 +247,7 @@ def _agree(kept: Kept, reading: Reading, slip: Slip, totals: Totals, currency: s
 
     def payments() -> Iterator[Payment]:
         with kept_copy(kept) as stream:
-            for item in read_register(stream, silent):
+            for item in _borne(form, read_register(stream, silent)):
                 if isinstance(item, Payment):
                     yield item
 

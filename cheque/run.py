@@ -55,6 +55,8 @@ def drawer_of(account: Account) -> layout.Drawer:
         locale=account.locale,
         substitute=account.substitute,
         two_signatures_over=account.two_signatures_over,
+        place=account.place,
+        stale_after_days=account.stale_after_days,
     )
 
 

@@ -26,7 +26,7 @@ _NAME = re.compile(r"[A-Za-z0-9_-]{1,40}")
 
 
 class Account(NamedTuple):
-    """A bank account that cheques are drawn on. Of those that may be missing, `two_signatures_over` is in minor units."""
+    """A bank account that cheques are drawn on. `two_signatures_over` is in minor units; "" and None: not stated."""
 
     name: str
     drawer: str

@@ -51,9 +51,10 @@ def _feed(form: Form) -> list[str]:
                 f"not to be printed by {step}: lines {write_length(form.grid.spacing)} apart are no whole steps"
             )
         elif not row.straight:
+            counted = "1 form" if row.last_good == 1 else f"{row.last_good} forms"
             told.append(
                 f"not to be printed by {step}: {write_length(form.paper.length)} is no whole number of lines, "
-                f"and after {row.last_good} forms the print would be half a line out"
+                f"and after {counted} the print would be half a line out"
             )
     return told
 
