@@ -5,7 +5,8 @@ cd "$(dirname "$0")/.."
 if command -v dpkg-query >/dev/null; then
     NEED_SYSTEM=yes
 fi
-. tests/setup.sh ".[dev]"
+INSTALL=".[dev]"
+. tests/setup.sh
 [ -z "${NEED_SYSTEM:-}" ] || need_packages strace iproute2 cups cups-client
 
 bin=.venv/bin

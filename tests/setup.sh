@@ -1,5 +1,5 @@
 # Sourced by tests/run.sh and demo/run.sh, in the checkout's folder: a virtual environment with what is needed.
-# usage: . tests/setup.sh WHAT   ("." for the tool alone, ".[dev]" for the checks as well)
+# INSTALL says what: "." for the tool alone, ".[dev]" for the checks as well.
 fail() { echo "$*" >&2; exit 1; }
 
 python=""
@@ -32,9 +32,9 @@ need_packages() {
 if ! "$python" -c 'import ensurepip' 2>/dev/null; then
     need_packages python3-venv
 fi
-stamp=".venv/installed-$(printf %s "$1" | tr -dc a-z)-$(cksum <pyproject.toml | cut -d' ' -f1)"
+stamp=".venv/installed-$(printf %s "$INSTALL" | tr -dc a-z)-$(cksum <pyproject.toml | cut -d' ' -f1)"
 if [ ! -e "$stamp" ]; then
     [ -x .venv/bin/python ] || "$python" -m venv .venv || fail "could not make a virtual environment"
-    .venv/bin/python -m pip install --quiet --disable-pip-version-check -e "$1" || fail "could not install $1"
+    .venv/bin/python -m pip install --quiet --disable-pip-version-check -e "$INSTALL" || fail "could not install $INSTALL"
     touch "$stamp"
 fi
