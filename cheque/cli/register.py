@@ -44,6 +44,8 @@ _OPTIONS = (
     click.option("--encoding", metavar="NAME", default="", help="The encoding of a file of text, if not UTF-8."),
 )
 Command = Callable[..., Any]
+#: characters of a map; one with every column there can be is a tenth of it
+LONGEST_MAP = 1 << 20
 
 
 def reading_options(command: Command) -> Command:
@@ -83,11 +85,14 @@ def reading_of(source: str, currency: str, how: dict[str, Any], stated: list[str
 
 def _map(path: str) -> maps.Map:
     try:
-        text = Path(path).read_text(encoding="utf-8-sig")
+        with Path(path).open(encoding="utf-8-sig") as file:
+            text = file.read(LONGEST_MAP + 1)
     except OSError as error:
         raise UsageRefused(f"the map {path} cannot be read: {error.strerror}.") from None
     except UnicodeDecodeError:
         raise InputRefused(f"{path} is no map that can be used: it is not UTF-8.") from None
+    if len(text) > LONGEST_MAP:
+        raise InputRefused(f"{path} is no map that can be used: it is longer than {LONGEST_MAP} characters.")
     return maps.load(text, Path(path).name)
 
 
