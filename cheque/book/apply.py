@@ -307,12 +307,13 @@ def _custody(store: SqliteStore, event: Event, body: Body) -> None:
     where = "FROM number WHERE account = ? AND number BETWEEN ? AND ? AND state"
     good = store.row(f"SELECT count(*) {where} IN ('printed', 'voided')", account, first, last)
     _law(event, good == (last - first + 1,), "only a cheque, good or void, is in somebody's hands")
+    void = store.row(f"SELECT 1 {where} = 'voided' LIMIT 1", account, first, last)
+    _law(event, place in ("held", "returned") or not void, "a void cheque is not given out")
     change(store, account, first, last, custody=place)
-    if place in ("held", "returned"):  # a void cheque that came back needs no stop
-        store.execute(
-            "UPDATE number SET stop = '' WHERE account = ? AND number BETWEEN ? AND ? AND stop = 'needed'",
-            (account, first, last),
-        )
+    store.execute(  # only a void cheque needs a stop, and this one came back
+        "UPDATE number SET stop = '' WHERE account = ? AND number BETWEEN ? AND ? AND stop = 'needed'",
+        (account, first, last),
+    )
     touch(store, event, account, first, last)
 
 

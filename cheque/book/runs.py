@@ -83,16 +83,16 @@ def forms(reader: Reader, run: int) -> list[Form]:
     ]
 
 
-def plan(reader: Reader, batch: int, first: int, count: int = 0) -> list[tuple[int, int]]:
+def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 0) -> list[tuple[int, int]]:
     """Which number gets which payment: (number, item), from the number at the printer's head on.
 
     BookRefused, with the number and why, unless every one of them is on hand, in one box, of the right form.
-    `count` is how many forms at most, 0 for all.
+    `count` is how many forms at most, 0 for all; `skip` how many payments go to another printer before these.
     """
     if count < 0:
         raise UsageRefused(f"found a count of {count} forms; wanted 1 or more.")
     found = batches.get(reader, batch)
-    items = batches.waiting(reader, batch, count or -1)
+    items = batches.waiting(reader, batch, skip + count if count else -1)[skip:]
     if not items:
         raise BookRefused(f"batch {batch} has no payment that lacks a form: there is nothing to print.")
     box = stock.range_of(reader, found.account, first)
@@ -123,10 +123,61 @@ def plan(reader: Reader, batch: int, first: int, count: int = 0) -> list[tuple[i
     return [(first + offset, item) for offset, item in enumerate(items)]
 
 
+class Part(NamedTuple):
+    """What one printer takes of a batch: so many forms from a number on."""
+
+    printer: str
+    address: str
+    language: str
+    first: int
+    forms: int
+
+
+def begin_together(
+    book: Book, *, batch: int, proof: str, parts: Iterable[Part]
+) -> list[tuple[int, list[tuple[int, int]]]]:
+    """Reserve the numbers for several runs of a batch side by side: all of them, or none.
+
+    The payments go to the parts in order; gives each part's run and plan.
+    """
+    begun: list[tuple[int, list[tuple[int, int]]]] = []
+    with book.change():
+        for part in parts:
+            beside = [run for run, _ in begun]
+            printer, address, language, first, forms = part
+            begun.append(
+                begin(
+                    book,
+                    batch=batch,
+                    printer=printer,
+                    address=address,
+                    language=language,
+                    first=first,
+                    count=forms,
+                    proof=proof,
+                    beside=beside,
+                )
+            )
+    return begun
+
+
 def begin(
-    book: Book, *, batch: int, printer: str, address: str, language: str, first: int, count: int, proof: str
+    book: Book,
+    *,
+    batch: int,
+    printer: str,
+    address: str,
+    language: str,
+    first: int,
+    count: int,
+    proof: str,
+    beside: Iterable[int] = (),
 ) -> tuple[int, list[tuple[int, int]]]:
-    """Reserve the numbers for a run, all in one transaction; gives the run's number and its plan."""
+    """Reserve the numbers for a run, all in one transaction; gives the run's number and its plan.
+
+    While the batch has a run that nobody answered for, no other begins, except beside those named in `beside`:
+    the payments and numbers that such a run holds stay its own.
+    """
     with book.change() as change:
         found = batches.get(book, batch)
         if found.state != "accepted":
@@ -135,8 +186,10 @@ def begin(
             raise BookRefused(
                 f"the proof of batch {batch} is not the latest one: make a proof, look at it, key in its code."
             )
+        known = set(beside)
         for run in unfinished(book):
-            if run.batch == batch or (run.printer == printer and run.state != "finished"):
+            same_printer = run.printer == printer and run.state != "finished"
+            if same_printer or (run.batch == batch and run.id not in known):
                 raise BookRefused(
                     f"run {run.id} of batch {run.batch} on {run.printer} was not answered for: "
                     f"`cheque resume {run.batch}` or `cheque confirm {run.batch}` first."

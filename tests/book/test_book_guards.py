@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from book.quillmere import accept, again, payday, printed, prove, refused, send, start
 
-from cheque.book import batches, stock, verify
+from cheque.book import batches, cheques, stock, verify
 from cheque.book.book import Book
 from cheque.book.state import FOLLOWS, State
 from cheque.errors import BookRefused
@@ -198,6 +198,12 @@ def test_an_event_that_breaks_a_law_is_refused_whoever_appends_it(
         event(book, kind, **body)
     assert book.head.seq == seq
     assert verify.verify(book) == []
+
+
+def test_a_void_cheque_is_not_given_out(book: Book) -> None:
+    cheques.void(book, account="main", number=100501, reason="wrong hours", paper="in hand")
+    with refused(BookRefused, "a void cheque is not given out"):
+        event(book, "custody.changed", account="main", first=100501, last=100502, place="mailed", to="")
 
 
 def run_begun(book: Book, **changes: object) -> None:

@@ -78,6 +78,8 @@ def test_outside_a_change_the_database_itself_refuses_to_be_written(tmp_path: Pa
     spoil(book)
     with refused(BookRefused, "cannot be written"):
         book.row("DELETE FROM touch")
+    with again(book) as opened, refused(BookRefused, "cannot be written"):
+        opened.row("DELETE FROM touch")
 
 
 def test_every_commit_is_synced_before_it_returns(tmp_path: Path) -> None:
