@@ -193,7 +193,8 @@ def _field(checker: Checker, name: str, default_date: DatePattern | None, date_o
     width = checker.take("width", int, 0, wanted="a width from 1") or _width(picture, packed, sign, date)
     checker.finish()
     field = Field(name, at - 1, width, picture, packed, sign, blank, date)
-    _field_makes_sense(checker, field, sort)
+    if picture or "picture" not in checker.table:
+        _field_makes_sense(checker, field, sort)
     return field
 
 
@@ -208,7 +209,7 @@ def _width(picture: Picture | None, packed: bool, sign: str, date: DatePattern |
 def _field_makes_sense(checker: Checker, field: Field, sort: str) -> None:
     picture, name = field.picture, checker.path.rpartition(".")[2]
     if not 0 <= field.at < WIDEST or not 1 <= field.width <= WIDEST:
-        found = f"position {field.at + 1}, {field.width or 'no'} wide"
+        found = f"position {field.at + 1}, " + (f"{field.width} wide" if field.width else "with no width")
         checker.fault("at", found, f"a place and a width within {WIDEST} characters", "add width = …")
         return
     wanted = _width(picture, field.packed, field.sign, field.date)

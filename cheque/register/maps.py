@@ -174,9 +174,10 @@ def _fixed(checker: Checker, date: DatePattern | None, first_year: int, encoding
         "records": tuple(take_records(checker, "record", date, first_year)),
     }
     records: tuple[RecordType, ...] = found["records"]
-    for name in ("payee", "amount"):
-        if not all(any(f.column == name for f in r.fields) for r in records if r.what == "payment"):
-            checker.fault("record", f"a payment without {name}", f"a field {name}")
+    for at, record in enumerate(records):
+        for name in ("payee", "amount") if record.what == "payment" else ():
+            if not any(field.column == name for field in record.fields):
+                checker.fault(f"record.{at}", f"a payment without {name}", f"a field {name}")
     if not any(record.what == "payment" for record in records):
         checker.fault("record", "none that is a payment", 'a [[record]] with what = "payment"')
     for record in records:
