@@ -18,7 +18,7 @@ from typing import BinaryIO, cast
 
 UTF8 = "utf-8"
 #: codecs that are no encoding of a file of text, or whose state runs on from line to line
-_UNFIT = ("utf-7", "idna", "punycode", "unicode_escape", "raw_unicode_escape", "undefined", "hz")
+_UNFIT = frozenset({"utf_7", "idna", "punycode", "unicode_escape", "raw_unicode_escape", "undefined", "hz"})
 _MARKS = (
     (codecs.BOM_UTF32_LE, "utf-32"),
     (codecs.BOM_UTF32_BE, "utf-32"),
@@ -44,7 +44,7 @@ def named(name: str) -> str:
         "0".encode(found)  # refused for codecs that are no encodings of text
     except (LookupError, UnicodeError, ValueError):
         found = ""
-    if not found or found in _UNFIT or found.startswith("iso2022"):
+    if not found or found.replace("-", "_") in _UNFIT or found.startswith("iso2022"):
         raise ValueError(f"{name!r}, no encoding of text files that is known here")
     return UTF8 if found == "utf-8-sig" else found
 
@@ -53,7 +53,7 @@ def named(name: str) -> str:
 def family(encoding: str) -> str:
     """How a codec's bytes are laid: "ascii" (and what extends it), "ebcdic", or "wide".
 
-    >>> family("utf-8"), family("cp500"), family("cp1140"), family("shift_jis")
+    >>> family("utf-8"), family("cp500"), family("cp1140"), family("utf-16-le")
     ('ascii', 'ebcdic', 'ebcdic', 'wide')
     """
     try:
