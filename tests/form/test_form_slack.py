@@ -95,7 +95,7 @@ def test_whatever_shift_the_slack_allows_touches_nothing(data: st.DataObject, na
     least = max_shift(form)
     right = data.draw(st.integers(-least.left, least.right))
     down = data.draw(st.integers(-least.up, least.down))
-    for place, area in ((place, cell) for place in places(form) for cell in place.struck):
+    for place, area in [(one, cell) for one in places(form) for cell in one.struck]:
         moved = Area(area.left + right, area.top + down, area.width, area.height)
         assert form.sheet.holds(moved)
         assert form.cheque is None or not moved.overlaps(form.cheque.clear_band)
