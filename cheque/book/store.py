@@ -57,7 +57,8 @@ def _refusal(path: Path | str, error: Exception) -> BookRefused:
     code, text = getattr(error, "sqlite_errorcode", None) or 0, str(error)
     if meant := _MEANT.get(code & 0xFF):  # the rest of an extended code is a detail
         return BookRefused(f"{place} {meant.format(text=text)}")
-    if "decode to UTF-8" in text:
+    if "decode to UTF-8" in text:  # found while reading, so it is the book's even in a scratch copy
+        place = place if str(path) else "the book"
         return BookRefused(f"{place} is damaged ({text}). Keep the file as it is, and restore a backup beside it.")
     return BookRefused(f"{place} cannot be used: {text}. `cheque book verify` says whether it is whole.")
 

@@ -19,9 +19,10 @@ from book.quillmere import (
     start,
 )
 
-from cheque.book import batches, cheques, runs, stock, verify
+from cheque.book import batches, cheques, runs, shifts, stock, verify
 from cheque.book.book import Book
 from cheque.errors import BookRefused, InputRefused, UsageRefused
+from cheque.page import Shift
 from cheque.payment import Kind, Role, StubLine
 
 
@@ -344,3 +345,16 @@ def test_a_reprint_voided_in_its_turn_does_not_wait_in_the_batch_it_came_from(bo
     assert batches.waiting(book, batch) == batches.waiting(book, reprint) == []
     batches_again = again(book)
     assert batches.waiting(batches_again, batch) == []
+
+
+# shifts
+
+
+def test_the_shift_of_a_printer_and_a_form_is_kept_and_the_latest_counts(book: Book) -> None:
+    assert shifts.shift_of(book, "payroom", FORM) == Shift()
+    shifts.keep(book, "payroom", FORM, Shift(100, -200))
+    shifts.keep(book, "payroom", FORM, Shift(-7, 0))
+    shifts.keep(book, "stores", FORM, Shift(5, 5))
+    assert shifts.shift_of(book, "payroom", FORM) == Shift(-7, 0)
+    assert shifts.shift_of(book, "payroom", "another") == Shift()
+    assert verify.verify(book) == []

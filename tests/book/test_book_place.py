@@ -183,6 +183,25 @@ def test_the_folders_beside_a_restored_book_are_made_again(tmp_path: Path) -> No
         assert modes(book.place)["registers"] == modes(book.place)["locks"] == 0o700
 
 
+def test_a_book_whose_folders_cannot_be_made_again_is_refused(tmp_path: Path) -> None:
+    with begin(tmp_path) as book:
+        (book.place / "locks").rmdir()
+        (book.place / "locks").write_text("")
+        with refused(BookRefused, "the book at", "cannot be used: File exists"):
+            again(book)
+
+
+def test_a_place_that_cannot_be_looked_into_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    begin(tmp_path).close()
+
+    def failing(path: Path) -> os.stat_result:
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(Path, "lstat", failing)
+    with refused(BookRefused, "the book at", "cannot be opened: Input/output error"):
+        open_book(tmp_path / "book")
+
+
 def test_a_book_cut_off_while_it_was_begun_is_none_and_can_be_begun_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -1,6 +1,7 @@
 """A run: numbers reserved in one step, sent window by window, and closed by somebody who looked at the paper."""
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from book.quillmere import FORM, accept, again, begin, payday, print_good, prove, refused, see, send, start
@@ -236,3 +237,72 @@ def test_a_blank_form_can_carry_another_payment_and_a_used_one_never(book: Book)
     with refused(BookRefused, "number 000501 of main is printed"):
         runs.plan(book, one, 501)
     assert cheques.get(book, "main", 502).batch == other  # type: ignore[union-attr]
+
+
+def of_six(book: Book) -> tuple[int, str]:
+    batch = accept(book, payday(6))
+    return batch, prove(book, batch)
+
+
+def test_runs_begun_together_hold_payments_and_numbers_of_their_own(book: Book) -> None:
+    batch, proof = of_six(book)
+    parts = [runs.Part("a", "file:a", "plain", 501, 2), runs.Part("b", "file:b", "plain", 511, 4)]
+    (one, first), (other, second) = runs.begin_together(book, batch=batch, proof=proof, parts=parts)
+    assert first == [(501, 1), (502, 2)]
+    assert second == [(511, 3), (512, 4), (513, 5), (514, 6)]
+    assert [run.id for run in runs.unfinished(book, batch=batch)] == [one, other]
+    assert [run.printer for run in runs.unfinished(book, batch=batch)] == ["a", "b"]
+
+
+def test_of_runs_begun_together_all_begin_or_none(book: Book) -> None:
+    batch, proof = of_six(book)
+    for second in (502, 9_999):  # a number that the first has taken, one that is on no stock
+        parts = [runs.Part("a", "file:a", "plain", 501, 2), runs.Part("b", "file:b", "plain", second, 4)]
+        with pytest.raises(BookRefused):
+            runs.begin_together(book, batch=batch, proof=proof, parts=parts)
+    assert runs.unfinished(book) == []
+    assert runs.plan(book, batch, 501)[0] == (501, 1)
+
+
+def test_another_run_of_a_batch_begins_only_beside_runs_that_are_named(book: Book) -> None:
+    batch, proof = of_six(book)
+    told: dict[str, Any] = {"batch": batch, "address": "", "language": "plain", "count": 2, "proof": proof}
+    run, _ = runs.begin(book, printer="a", first=501, **told)
+    with refused(BookRefused, f"run {run} of batch {batch} on a"):
+        runs.begin(book, printer="b", first=511, **told)
+    with refused(BookRefused, "was not answered for"):
+        runs.begin(book, printer="a", first=511, beside=[run], **told)
+    _, planned = runs.begin(book, printer="b", first=511, beside=[run], **told)
+    assert planned == [(511, 3), (512, 4)]
+
+
+def part(printer: str, first: int, forms: int) -> runs.Part:
+    return runs.Part(printer, f"file:{printer}.prn", "escp9", first, forms)
+
+
+def test_several_printers_begin_together_or_not_at_all(book: Book) -> None:
+    batch = accept(book, payday(6))
+    proof = prove(book, batch)
+    with refused(BookRefused, "the box ends at 000520"):
+        runs.begin_together(book, batch=batch, proof=proof, parts=[part("a", 501, 3), part("b", 519, 3)])
+    with refused(BookRefused, "number 000503 of main is reserved"):
+        runs.begin_together(book, batch=batch, proof=proof, parts=[part("a", 501, 3), part("b", 503, 3)])
+    with refused(BookRefused, "run 1 of batch 1 on a was not answered for"):
+        runs.begin_together(book, batch=batch, proof=proof, parts=[part("a", 501, 3), part("a", 510, 3)])
+    assert runs.unfinished(book) == []
+    assert states(book, 501, 519) == ["on hand", "on hand"]
+    begun = runs.begin_together(book, batch=batch, proof=proof, parts=[part("a", 501, 4), part("b", 510, 2)])
+    assert begun == [(1, [(501, 1), (502, 2), (503, 3), (504, 4)]), (2, [(510, 5), (511, 6)])]
+    assert verify.verify(book) == []
+
+
+def test_a_run_beside_another_never_takes_what_that_holds(book: Book) -> None:
+    batch = accept(book, payday(4))
+    run, _ = start(book, batch, 501, count=2)
+    beside = {"batch": batch, "printer": "stores", "address": "", "language": "", "count": 0}
+    proof = batches.get(book, batch).proof
+    with refused(BookRefused, "number 000501 of main is reserved"):
+        runs.begin(book, first=501, proof=proof, beside=[run], **beside)  # type: ignore[arg-type]
+    _, planned = runs.begin(book, first=510, proof=proof, beside=[run], **beside)  # type: ignore[arg-type]
+    assert planned == [(510, 3), (511, 4)]
+    assert verify.verify(book) == []

@@ -353,3 +353,8 @@ def test_the_same_form_definition_is_kept_once(tmp_path: Path) -> None:
     assert book.content(batches.get(book, 1).form_digest) == f"the definition of {FORM}"
     with refused(BookRefused, "the book lacks the text 0000000000000000…", "`cheque book verify`"):
         book.content("0" * 64)
+
+
+def test_damage_found_while_rebuilding_is_the_books(tmp_path: Path) -> None:
+    text = "Could not decode to UTF-8 column 'body' with text 'x'"
+    assert str(store._refusal("", sqlite3.OperationalError(text))).startswith("the book is damaged (Could not decode")

@@ -234,6 +234,16 @@ def test_a_copy_that_fails_leaves_no_file(book: Book, tmp_path: Path, monkeypatc
     assert sorted(path.name for path in tmp_path.iterdir()) == ["book"]
 
 
+def test_a_copy_that_cannot_be_proved_is_not_kept(book: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stopped(*_: object, **__: object) -> list[object]:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(verify, "verify", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        story.backup(book, tmp_path / "copy.sqlite")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["book"]
+
+
 def test_what_is_no_copy_of_a_book_is_not_opened_as_one(book: Book, tmp_path: Path) -> None:
     (tmp_path / "letters.txt").write_text("Dear Ada, " * 100)
     with refused(BookRefused, "is not a book"):
