@@ -20,7 +20,8 @@ Told before a run begins, so that somebody can stay with it; the printer itself 
 ('2 seconds', '51 seconds', '4 minutes', '5 hours 53 minutes')
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from cheque.language import Look
 from cheque.page import Mark, Weight
@@ -60,6 +61,21 @@ def milliseconds(marks: Iterable[Mark], look: Look, speed: int) -> int:
 def passes(weight: int) -> int:
     """How often the head goes over a line whose heaviest character has this weight."""
     return (2 if weight & Weight.DOUBLE else 1) * (2 if weight & Weight.BOLD else 1)
+
+
+def shares(forms: int, speeds: Sequence[int]) -> list[int]:
+    """How many of so many forms each printer takes, in order, so that all are done at about the same time.
+
+    Each boundary is the nearest whole form to the printers' share of speed, so nothing is lost in rounding.
+
+    >>> shares(24, [200, 200]), shares(24, [400, 200, 200]), shares(1, [200, 300])
+    ([12, 12], [12, 6, 6], [0, 1])
+    """
+    whole, ends, so_far = sum(speeds), [0], 0
+    for speed in speeds:
+        so_far += speed
+        ends.append((2 * forms * so_far + whole) // (2 * whole))
+    return [end - begin for begin, end in pairwise(ends)]
 
 
 def in_words(milliseconds: int) -> str:

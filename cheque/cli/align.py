@@ -7,7 +7,7 @@ from cheque.book import shifts, stock
 from cheque.book.book import Book
 from cheque.cli.desk import answer, answer_json, ask, json_option, opened, say, the_account, the_printer
 from cheque.cli.paper import number_at_head, paper_is_loaded
-from cheque.cli.printing import open_printer
+from cheque.cli.station import open_printer
 from cheque.errors import BookRefused, InputRefused, RunStopped, UsageRefused
 from cheque.layout import alignment_page, void_page
 from cheque.page import Page, Shift

@@ -9,12 +9,13 @@ from cheque.book.doubt import InDoubt
 from cheque.book.runs import Seen
 from cheque.book.state import State
 from cheque.cli.desk import answer_json, ask, batch_number, counted, json_option, opened, say, some_words, whole
-from cheque.cli.doubt import reasons, span, tell
+from cheque.cli.doubt import reasons, span, tell, which_run
 from cheque.errors import BookRefused, UsageRefused
 
 
 @click.command("confirm")
 @click.argument("batch")
+@click.option("--run", "run_id", type=click.IntRange(min=1), help="Which run, when several printers had one.")
 @click.option("--good-count", type=int, help="How many good forms were counted.")
 @click.option("--spoiled", multiple=True, metavar="NUMBER=REASON", help="A form that is not good.")
 @click.option("--missing", multiple=True, metavar="NUMBER=REASON", help="A form that is not there at all.")
@@ -22,6 +23,7 @@ from cheque.errors import BookRefused, UsageRefused
 @json_option
 def confirm_command(
     batch: str,
+    run_id: int | None,
     good_count: int | None,
     spoiled: tuple[str, ...],
     missing: tuple[str, ...],
@@ -37,6 +39,8 @@ def confirm_command(
         waiting = runs.unfinished(book, batch=which.id)
         if not waiting:
             raise BookRefused(f"nothing of batch {which.id} is waiting to be confirmed.")
+        if run_id is not None:
+            waiting, _ = which_run(waiting, run_id, None)
         unprinted = {number for text in blank for number in span(text, "--blank")}
         told = (reasons(spoiled, "--spoiled"), reasons(missing, "--missing"), unprinted)
         seen = []
@@ -81,7 +85,7 @@ def _confirm(
     unprinted = blank & mine
     say(f"Run {found.run.id} on {found.run.printer}: {found.in_words()}.")
     if not alone and good_count is not None:
-        raise UsageRefused("there are several runs to confirm: leave out --good-count and answer for each.")
+        raise UsageRefused("there are several runs to confirm: name one with --run, or leave out --good-count.")
     good = sent - set(bad) - set(lost) - unprinted
     question = "How many good forms do you count?"
     count = 0 if good_count is None and not sent else good_count

@@ -86,6 +86,22 @@ def _answered(given: str | None, option: str, question: str, read: Callable[[str
     return ask(option, question, convert)
 
 
+def which_run(waiting: list[Run], run: int | None, printer: str | None) -> tuple[list[Run], tuple[int, ...]]:
+    """The run to answer for, none when none waits; and those of other printers that stay as they are.
+
+    UsageRefused when there are several and none is named, BookRefused when the one named does not wait.
+    """
+    named = [one for one in waiting if run in (None, one.id)]
+    if len(waiting) > 1 and run is None:
+        named = [one for one in waiting if one.printer == printer]
+        if len(named) != 1:
+            told = "; ".join(f"run {one.id} on {one.printer} ({one.state})" for one in waiting)
+            raise UsageRefused(f"several runs wait for an answer: {told}. Name one with --run.")
+    if run is not None and not named:
+        raise BookRefused(f"run {run} is none that waits for an answer here.")
+    return named, tuple(one.id for one in waiting if one not in named)
+
+
 def resolve(book: Book, run: Run, answers: Answers) -> str:
     """Close a run with what the person sees; gives the number now at the head, as preprinted."""
     found = doubt.in_doubt(book, run)

@@ -12,8 +12,9 @@ from cheque.book.state import State
 from cheque.cli import doubt
 from cheque.cli.desk import answer_json, ask, ask_yes, batch_number, counted, interactive, json_option, opened, say
 from cheque.cli.paper import Attendant, number_at_head, paper_is_loaded
-from cheque.cli.station import form_of, printer_for, setting_of
-from cheque.errors import BookRefused, RunStopped, UsageRefused
+from cheque.cli.several import one_or_several, print_on_several
+from cheque.cli.station import form_of, open_printer, printer_for, setting_of
+from cheque.errors import BookRefused, UsageRefused
 from cheque.settings import PrinterSettings, Settings
 
 _AFTER = click.Choice(["ask", "stop", "go-on"])
@@ -21,7 +22,13 @@ _AFTER = click.Choice(["ask", "stop", "go-on"])
 
 @click.command("print")
 @click.argument("batch")
-@click.option("--printer", help="The printer; needed when the settings have several.")
+@click.option(
+    "--printer",
+    "printers",
+    multiple=True,
+    metavar="NAME[=NUMBER]",
+    help="The printer; several, each with the number at its head, print side by side.",
+)
 @click.option("--first-number", metavar="NUMBER", help="The number preprinted on the form at the head.")
 @click.option("--proof-code", metavar="CODE", help="The code of the proof that was looked at.")
 @click.option("--paper-loaded", is_flag=True, help="A person has loaded paper.")
@@ -30,7 +37,7 @@ _AFTER = click.Choice(["ask", "stop", "go-on"])
 @json_option
 def print_command(
     batch: str,
-    printer: str | None,
+    printers: tuple[str, ...],
     first_number: str | None,
     proof_code: str | None,
     paper_loaded: bool,
@@ -42,13 +49,33 @@ def print_command(
 
     Only what the proof showed is printed: the bytes of every form are decoded and held against it before they
     go. Ctrl-C stops at the end of the form in hand; `cheque resume` goes on from there.
+
+    With --printer A=100501 --printer B=102001 the batch is divided in order by the printers' speeds, and each prints
+    its share on its own numbers. One that stops is resumed by itself.
     """
+    printer, several = one_or_several(printers)
+    if several and first_number is not None:
+        raise UsageRefused(
+            "with several printers each has its own number: --printer NAME=NUMBER, without --first-number."
+        )
     with opened() as (found, book):
         which = batches.get(book, batch_number(batch))
         if which.state != "accepted":
             raise BookRefused(f"batch {which.id} was withdrawn; nothing of it can be printed.")
         code = proof_code if proof_code is not None else ask("--proof-code", "Proof code?", str)
         _same_code(which, code)
+        if several:
+            print_on_several(
+                found,
+                book,
+                which,
+                several,
+                paper_loaded=paper_loaded,
+                count=count or 0,
+                after=after,
+                as_json=as_json,
+            )
+            return
         outcome = _print(found, book, which, Order(printer, first_number, paper_loaded, count or 0, after))
     _sent_all(which, outcome, as_json)
 
@@ -85,6 +112,7 @@ class Order(NamedTuple):
     forms: int
     after: str | None
     number_option: str = "--first-number"
+    beside: tuple[int, ...] = ()  # runs of the batch, on other printers, that are answered for by themselves
 
 
 def _print(found: Settings, book: Book, batch: batches.Batch, order: Order) -> Outcome:
@@ -112,6 +140,7 @@ def _print(found: Settings, book: Book, batch: batches.Batch, order: Order) -> O
                 first=int(first),
                 count=order.forms,
                 proof=batch.proof,
+                beside=order.beside,
             )
             _before(run_id, f"{box.text(planned[0][0])} to {box.text(planned[-1][0])}", len(planned), chosen, expected)
             for note in filter(None, (earlier, _skipped(book, box, int(first)))):
@@ -160,14 +189,6 @@ def _skipped(book: Book, box: stock.Range, first: int) -> str:
     )
 
 
-def open_printer(printer: PrinterSettings) -> device.Device:
-    """Open the way to a printer. RunStopped, nothing having happened, when it cannot be reached."""
-    try:
-        return device.kind_of(printer.address).open_device(printer.address, stall=float(printer.patience))
-    except device.DeviceError as error:
-        raise RunStopped(f"nothing was sent and no number was used: {error}") from None
-
-
 def _sent_all(batch: batches.Batch, outcome: Outcome, as_json: bool) -> None:
     sent = outcome.planned
     if as_json:
@@ -199,6 +220,7 @@ def _sent_all(batch: batches.Batch, outcome: Outcome, as_json: bool) -> None:
 @click.option("--missing", multiple=True, metavar="NUMBER=REASON", help="A form that is not there at all.")
 @click.option("--power-cycled", is_flag=True, help="Printer and bridge were switched off and on.")
 @click.option("--paper-loaded", is_flag=True, help="A person has loaded paper.")
+@click.option("--run", "run_id", type=click.IntRange(min=1), help="Which run, when several printers had one.")
 @click.option("--printer", help="The printer to go on with; the same one unless given.")
 @click.option("--count", type=click.IntRange(min=1), help="Print only so many forms now.")
 @click.option("--after-first", "after", type=_AFTER, help="When the first form has left: ask, stop, or go on.")
@@ -212,6 +234,7 @@ def resume_command(
     missing: tuple[str, ...],
     power_cycled: bool,
     paper_loaded: bool,
+    run_id: int | None,
     printer: str | None,
     count: int | None,
     after: str | None,
@@ -226,9 +249,10 @@ def resume_command(
         before = runs.of_batch(book, which.id)
         if not before:
             raise BookRefused(f"nothing of batch {which.id} was ever sent: `cheque print {which.id}` begins.")
-        _nothing_left_behind(before[-1], power_cycled)
+        open_runs, beside = doubt.which_run(runs.unfinished(book, batch=which.id), run_id, printer)
+        last = open_runs[-1] if open_runs else before[-1]
+        _nothing_left_behind(last, power_cycled)
         answers = doubt.Answers(last_good, next_number, between, spoiled, missing)
-        open_runs = runs.unfinished(book, batch=which.id)
         if not open_runs:
             doubt.nothing_to_say(which.id, answers)
         if not interactive() and doubt.more_to_print(book, which.id, open_runs):
@@ -245,8 +269,8 @@ def resume_command(
             say(f"Every payment of batch {which.id} has its form; nothing is left to print.")
             return
         say(f"Still without a form: {counted(len(left), 'payment')}.")
-        name = printer or (before[-1].printer if before[-1].printer in found.printers else None)
-        order = Order(name, next_number, paper_loaded, count or 0, after, "--next-number")
+        name = printer or (last.printer if last.printer in found.printers else None)
+        order = Order(name, next_number, paper_loaded, count or 0, after, "--next-number", beside)
         outcome = _print(found, book, which, order)
     _sent_all(which, outcome, as_json)
 

@@ -1,11 +1,11 @@
 """What a batch is printed with: its form as accepted, its account, a printer, and the shift kept for the two."""
 
-from cheque import run
+from cheque import device, run
 from cheque.book import batches
 from cheque.book.book import Reader
 from cheque.book.shifts import shift_of
 from cheque.cli.desk import the_printer
-from cheque.errors import InputRefused
+from cheque.errors import InputRefused, RunStopped
 from cheque.form.model import Form
 from cheque.run import Setting
 from cheque.settings import PrinterSettings, Settings
@@ -42,3 +42,11 @@ def setting_of(found: Settings, reader: Reader, batch: batches.Batch, printer: s
     if why:
         raise InputRefused(f"{chosen.name} cannot print {form.name}: {'; '.join(why)}. Choose another printer.")
     return setting
+
+
+def open_printer(printer: PrinterSettings) -> device.Device:
+    """Open the way to a printer. RunStopped, nothing having happened, when it cannot be reached."""
+    try:
+        return device.kind_of(printer.address).open_device(printer.address, stall=float(printer.patience))
+    except device.DeviceError as error:
+        raise RunStopped(f"nothing was sent and no number was used: {error}") from None
