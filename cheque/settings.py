@@ -213,14 +213,17 @@ def _account_number(text: str) -> str:
 
 
 def _locale(text: str) -> str:
-    from cheque.wording import locales, refused
+    from cheque.wording import WordingError, locales, substitutions
 
-    known = [style.locale for style in locales()]
-    if text in known:
-        return text
-    if text in refused():
-        raise ValueError(f"{text!r}, which is refused: {refused()[text]}")
-    raise ValueError(f"{text!r}, which is not among {', '.join(known)}")
+    try:
+        substitutions(text)
+    except WordingError as error:
+        refused = str(error).removeprefix(f"{text} is refused: ")
+        if refused != str(error):
+            raise ValueError(f"{text!r}, which is refused: {refused}") from None
+        known = ", ".join(style.locale for style in locales())
+        raise ValueError(f"{text!r}, which is not among {known}") from None
+    return text
 
 
 def _substitute(text: str, locale: str) -> str:
