@@ -105,7 +105,8 @@ def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 
     if last > box.last:
         raise BookRefused(
             f"the box ends at {box.text(box.last)}: {box.last - first + 1} forms for {len(items)} payments. "
-            f"Print the first {box.last - first + 1} with --count, then the rest from the next box."
+            f"Print the first {box.last - first + 1} with --count, then the rest from the next box; or name that with "
+            "--then."
         )
     free = stock.on_hand(reader, box, first, last)
     if free != [[first, last]]:

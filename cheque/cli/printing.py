@@ -9,12 +9,14 @@ from cheque.book import batches, runs, stock
 from cheque.book.book import Book
 from cheque.book.runs import Run
 from cheque.book.state import State
-from cheque.cli import doubt
+from cheque.cli import doubt, nextbox
 from cheque.cli.desk import answer_json, ask, ask_yes, batch_number, counted, interactive, json_option, opened, say
+from cheque.cli.nextbox import Lost, Next, change_of, enter_lost, load_next
 from cheque.cli.paper import Attendant, number_at_head, paper_is_loaded
 from cheque.cli.several import one_or_several, print_on_several
 from cheque.cli.station import form_of, open_printer, printer_for, setting_of
 from cheque.errors import BookRefused, UsageRefused
+from cheque.run import Setting
 from cheque.settings import PrinterSettings, Settings
 
 _AFTER = click.Choice(["ask", "stop", "go-on"])
@@ -34,6 +36,7 @@ _AFTER = click.Choice(["ask", "stop", "go-on"])
 @click.option("--paper-loaded", is_flag=True, help="A person has loaded paper.")
 @click.option("--count", type=click.IntRange(min=1), help="Print only so many forms now.")
 @click.option("--after-first", "after", type=_AFTER, help="When the first form has left: ask, stop, or go on.")
+@nextbox.options
 @json_option
 def print_command(
     batch: str,
@@ -43,6 +46,10 @@ def print_command(
     paper_loaded: bool,
     count: int | None,
     after: str | None,
+    then: str | None,
+    tear_off: int | None,
+    lead_in: int | None,
+    next_loaded: bool,
     as_json: bool,
 ) -> None:
     """Print BATCH, form by form, on numbers that follow on from the one at the printer's head.
@@ -52,12 +59,17 @@ def print_command(
 
     With --printer A=100501 --printer B=102001 the batch is divided in order by the printers' speeds, and each prints
     its share on its own numbers. One that stops is resumed by itself.
+
+    With --then NUMBER it goes over to the next box when this one does not suffice.
     """
     printer, several = one_or_several(printers)
     if several and first_number is not None:
         raise UsageRefused(
             "with several printers each has its own number: --printer NAME=NUMBER, without --first-number."
         )
+    next_box = Next(then, tear_off, lead_in, next_loaded)
+    if several and next_box != Next():
+        raise UsageRefused("several printers do not go over to a next box: print what their boxes hold, then resume.")
     with opened() as (found, book):
         which = batches.get(book, batch_number(batch))
         if which.state != "accepted":
@@ -76,7 +88,8 @@ def print_command(
                 as_json=as_json,
             )
             return
-        outcome = _print(found, book, which, Order(printer, first_number, paper_loaded, count or 0, after))
+        order = Order(printer, first_number, paper_loaded, count or 0, after, next_box=next_box)
+        outcome = _print(found, book, which, order)
     _sent_all(which, outcome, as_json)
 
 
@@ -94,9 +107,9 @@ def _same_code(batch: batches.Batch, code: str) -> None:
 
 
 class Outcome(NamedTuple):
-    """A run that came to its end: the numbers and payments that were sent, and milliseconds."""
+    """Runs that came to their end: the numbers and payments that were sent, and milliseconds."""
 
-    run: int
+    runs: tuple[int, ...]
     printer: str
     planned: list[tuple[int, int]]
     expected: int
@@ -113,10 +126,19 @@ class Order(NamedTuple):
     after: str | None
     number_option: str = "--first-number"
     beside: tuple[int, ...] = ()  # runs of the batch, on other printers, that are answered for by themselves
+    next_box: Next = Next()
+
+
+class _Leg(NamedTuple):
+    """The forms of one box: from a number on, so many at most (0: all), and what is lost before them."""
+
+    first: int
+    forms: int
+    lost: tuple[Lost, ...] = ()
 
 
 def _print(found: Settings, book: Book, batch: batches.Batch, order: Order) -> Outcome:
-    """Ask what must be asked, reserve, and send."""
+    """Ask what must be asked, reserve, and send; on the next box too, when the first does not suffice."""
     chosen = printer_for(found, form_of(book, batch), batch, order.printer)
     setting = setting_of(found, book, batch, chosen.name)
     attendant = Attendant(order.after)
@@ -125,33 +147,63 @@ def _print(found: Settings, book: Book, batch: batches.Batch, order: Order) -> O
     box = stock.range_of(book, batch.account, int(first))
     if first != box.text(int(first)):
         raise UsageRefused(f"found number {first}; wanted it as preprinted, {box.text(int(first))}.")
+    change = change_of(book, batch, int(first), order.forms, order.next_box)
+    leg = _Leg(int(first), change.before if change else order.forms)
     with run.holding(book.place, chosen.name):
-        planned = runs.plan(book, batch.id, int(first), order.forms)  # refused before anything is opened
-        expected = run.look_ahead(book, batch.id, planned, setting, chosen.speed)
-        earlier = _held_before(book, batch, chosen.address)
-        way = open_printer(chosen)
-        try:
+        outcome = _one_box(book, batch, chosen, setting, attendant, leg, order.beside)
+        if change:
+            load_next(change)
+            leg = _Leg(change.first, change.forms, change.lost)
+            second = _one_box(book, batch, chosen, setting, attendant, leg, (*order.beside, *outcome.runs))
+            outcome = Outcome(
+                outcome.runs + second.runs,
+                chosen.name,
+                outcome.planned + second.planned,
+                outcome.expected + second.expected,
+                outcome.took + second.took,
+            )
+    return outcome
+
+
+def _one_box(
+    book: Book,
+    batch: batches.Batch,
+    chosen: PrinterSettings,
+    setting: Setting,
+    attendant: Attendant,
+    leg: _Leg,
+    beside: tuple[int, ...],
+) -> Outcome:
+    """One run, on the forms of one box."""
+    planned = runs.plan(book, batch.id, leg.first, leg.forms)  # refused before anything is opened
+    expected = run.look_ahead(book, batch.id, planned, setting, chosen.speed)
+    earlier = _held_before(book, batch, chosen.address)
+    box = stock.range_of(book, batch.account, leg.first)
+    way = open_printer(chosen)
+    try:
+        with book.change():
+            enter_lost(book, batch.account, leg.lost)
             run_id, planned = runs.begin(
                 book,
                 batch=batch.id,
                 printer=chosen.name,
                 address=chosen.address,
                 language=chosen.language,
-                first=int(first),
-                count=order.forms,
+                first=leg.first,
+                count=leg.forms,
                 proof=batch.proof,
-                beside=order.beside,
+                beside=beside,
             )
-            _before(run_id, f"{box.text(planned[0][0])} to {box.text(planned[-1][0])}", len(planned), chosen, expected)
-            for note in filter(None, (earlier, _skipped(book, box, int(first)))):
-                say(f"  warning: {note}")
-            with attendant.watching() as watch:
-                run.send(book, run_id, planned, setting, way, window=chosen.window, watch=watch)
-            for remark in device.remarks(way):
-                say(f"  note: {remark}")
-        finally:
-            way.close()
-    return Outcome(run_id, chosen.name, planned, expected, int(attendant.seconds * 1000))
+        _before(run_id, f"{box.text(planned[0][0])} to {box.text(planned[-1][0])}", len(planned), chosen, expected)
+        for note in filter(None, (earlier, _skipped(book, box, leg.first))):
+            say(f"  warning: {note}")
+        with attendant.watching() as watch:
+            run.send(book, run_id, planned, setting, way, window=chosen.window, watch=watch)
+        for remark in device.remarks(way):
+            say(f"  note: {remark}")
+    finally:
+        way.close()
+    return Outcome((run_id,), chosen.name, planned, expected, int(attendant.seconds * 1000))
 
 
 def _before(run_id: int, numbers: str, forms: int, printer: PrinterSettings, expected: int) -> None:
@@ -195,7 +247,8 @@ def _sent_all(batch: batches.Batch, outcome: Outcome, as_json: bool) -> None:
         answer_json(
             {
                 "batch": batch.id,
-                "run": outcome.run,
+                "run": outcome.runs[-1],
+                "runs": outcome.runs,
                 "printer": outcome.printer,
                 "sent": len(sent),
                 "first": sent[0][0],
@@ -205,9 +258,12 @@ def _sent_all(batch: batches.Batch, outcome: Outcome, as_json: bool) -> None:
             }
         )
         return
+    how = [f"cheque confirm {batch.id}"]
+    if len(outcome.runs) > 1:
+        how = [f"cheque confirm {batch.id} --run {one}" for one in outcome.runs]
     say(
         f"{counted(len(sent), 'form')} sent in {estimate.in_words(outcome.took)}; none counts as printed until "
-        f"somebody has looked. Go through the paper, every number and the last part, then: cheque confirm {batch.id}"
+        f"somebody has looked. Go through the paper, every number and the last part, then: {', '.join(how)}"
     )
 
 
@@ -224,6 +280,7 @@ def _sent_all(batch: batches.Batch, outcome: Outcome, as_json: bool) -> None:
 @click.option("--printer", help="The printer to go on with; the same one unless given.")
 @click.option("--count", type=click.IntRange(min=1), help="Print only so many forms now.")
 @click.option("--after-first", "after", type=_AFTER, help="When the first form has left: ask, stop, or go on.")
+@nextbox.options
 @json_option
 def resume_command(
     batch: str,
@@ -238,6 +295,10 @@ def resume_command(
     printer: str | None,
     count: int | None,
     after: str | None,
+    then: str | None,
+    tear_off: int | None,
+    lead_in: int | None,
+    next_loaded: bool,
     as_json: bool,
 ) -> None:
     """Go on with BATCH after any stop: a few questions about the paper, then the payments that lack a form.
@@ -270,7 +331,8 @@ def resume_command(
             return
         say(f"Still without a form: {counted(len(left), 'payment')}.")
         name = printer or (last.printer if last.printer in found.printers else None)
-        order = Order(name, next_number, paper_loaded, count or 0, after, "--next-number", beside)
+        next_box = Next(then, tear_off, lead_in, next_loaded)
+        order = Order(name, next_number, paper_loaded, count or 0, after, "--next-number", beside, next_box)
         outcome = _print(found, book, which, order)
     _sent_all(which, outcome, as_json)
 
