@@ -149,7 +149,9 @@ class Book(Reader):
 
     def __init__(self, place: Path, store: SqliteStore, *, who: str, station: str, clock: Clock) -> None:
         super().__init__(store)
-        self.place, self.who, self.station, self.clock = place, who, station, clock
+        self.place, self.clock = place, clock
+        # a machine's name may hold bytes that are no text; an event holds text only
+        self.who, self.station = (name.encode(errors="backslashreplace").decode() for name in (who, station))
         self._change: Change | None = None
 
     @contextmanager

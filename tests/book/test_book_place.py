@@ -69,6 +69,11 @@ def test_who_did_it_is_the_operating_systems_word_and_no_variables(
         assert book.head.station == os.uname().nodename
 
 
+def test_a_machine_with_an_odd_name_is_called_by_its_bytes(tmp_path: Path) -> None:
+    with create(tmp_path / "book", who="clerk", station="z\udce4hler") as book:
+        assert book.head.station == "z\\udce4hler"
+
+
 def test_a_user_the_system_has_no_name_for_is_called_by_number(monkeypatch: pytest.MonkeyPatch) -> None:
     from cheque.book.book import login
 
