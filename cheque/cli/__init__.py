@@ -6,6 +6,7 @@ progress to standard error. Every refusal becomes one message and the exit statu
 
 import os
 import sys
+from contextlib import suppress
 from importlib import import_module
 
 import click
@@ -88,7 +89,22 @@ def cli(ctx: click.Context, settings: str | None) -> None:
 
 def main() -> None:
     """Run the command line and leave with its exit status."""
+    _close_gaps()
+    if sys.stdout is not None:  # a terminal that lacks a letter shows its number, and nothing is lost for it
+        with suppress(AttributeError, ValueError):
+            sys.stdout.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
     sys.exit(status_of(sys.argv[1:]))
+
+
+def _close_gaps() -> None:
+    """Let no file of ours take the place of a standard stream that was closed: what is said would go into it."""
+    for descriptor in range(3):
+        try:
+            os.fstat(descriptor)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w")  # noqa: SIM115  # for as long as the process lives
 
 
 def status_of(arguments: list[str]) -> int:

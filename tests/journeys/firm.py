@@ -83,6 +83,11 @@ class Firm:
             assert "fault of the tool's own" not in said.err
         return said
 
+    def start(self, *arguments: str, **how: Any) -> "subprocess.Popen[bytes]":
+        """Begin one command in a process of its own, its talk and answers to be read."""
+        given = {"stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE, **how}
+        return subprocess.Popen([sys.executable, "-m", "cheque", *arguments], cwd=self.folder, **given)
+
     def spawn(self, *arguments: str, stdin: bytes = b"", environment: dict[str, str] | None = None) -> Said:
         """Run one command in a process of its own."""
         done = subprocess.run(
