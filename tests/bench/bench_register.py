@@ -1,16 +1,19 @@
-"""Reading and judging a CSV register, as a ratio to Python's csv module alone reading the same file.
+"""Reading and judging registers, as a ratio to Python's csv module alone reading a CSV file of as many lines.
 
     .venv/bin/python tests/bench/bench_register.py [--lines 20000] [--memory 1000 10000 100000 1000000]
 
 csv: the module alone, decoding included, rows thrown away. read: our reader. judge: reading, every check, duplicates,
-totals and the pairs digest. Times are the best of three. Peak memory is of a process of its own that judges a
-register of so many lines; what it grows by a line is the duplicates and pairs remembered. A ratio of judge to csv
-above 25, or a growth above 100 bytes a line, ends with exit status 1. The registers are `make_register.py`'s.
+totals and the pairs digest, as accepting does it. The fixed-width report has as many lines as the CSV file, eight to
+a payment. Times are the best of three. Peak memory is of a process of its own that judges a register of so many
+lines; what it grows by a line is the duplicates and pairs remembered. A ratio of judge to csv above 25, or a growth
+above 100 bytes a line, ends with exit status 1. The registers are `make_register.py`'s and `make_report.py`'s.
+
+For the other kinds: payments a second of a message and of a spreadsheet, with the same payments as the CSV file.
 """
 
 import argparse
 import csv
-import resource
+import io
 import subprocess
 import sys
 import tempfile
@@ -18,18 +21,27 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from make_register import lines
+import make_register
+import make_report
 
-from cheque.register import Reading, read_register
+from cheque.payment import Payment
+from cheque.register import Reading, maps, pain001, read_register, xlsxfile
 from cheque.register.judge import Judge, Verdict
 
 RATIO, GROWTH = 25, 100
 REPEATS = 3
+KINDS = ("csv", "fixed-width")
 
 
 def cp437(text: str) -> list[tuple[int, str]]:
     """A printer's table, as accepting a batch would ask it."""
     return [(place, c) for place, c in enumerate(text, 1) if not c.encode("cp437", "ignore")]
+
+
+def reading(path: Path) -> Reading:
+    """What a reader of this file is told."""
+    by = maps.load(make_report.MAP, "map.toml") if path.suffix == ".prn" else None
+    return Reading(path.name, "USD", map=by)
 
 
 def alone(path: Path) -> None:
@@ -42,15 +54,15 @@ def alone(path: Path) -> None:
 def read(path: Path) -> None:
     """Our reader, and nothing else."""
     with path.open("rb") as file:
-        for _ in read_register(file, Reading(path.name, "USD")):
+        for _ in read_register(file, reading(path)):
             pass
 
 
 def judge(path: Path) -> Verdict:
     """Reading and judging, as accepting does it."""
-    hearing = Judge(Reading(path.name, "USD"), unprintable=cp437)
+    hearing = Judge(reading(path), unprintable=cp437)
     with path.open("rb") as file:
-        for _ in hearing.payments(read_register(file, Reading(path.name, "USD"))):
+        for _ in hearing.payments(read_register(file, reading(path))):
             pass
     return hearing.verdict()
 
@@ -65,11 +77,12 @@ def best(run: Callable[[Path], object], path: Path) -> float:
     return min(times)
 
 
-def make(folder: str, count: int) -> Path:
+def make(folder: str, count: int, kind: str) -> Path:
     """A register of so many lines."""
-    path = Path(folder) / f"{count}.csv"
+    made = make_register if kind == "csv" else make_report
+    path = Path(folder) / f"{count}{'.csv' if kind == 'csv' else '.prn'}"
     with path.open("w", encoding="utf-8", newline="\n") as file:
-        file.writelines(lines(count))
+        file.writelines(made.lines(count))
     return path
 
 
@@ -77,6 +90,26 @@ def peak(path: Path) -> int:
     """Bytes of memory at most, of a process that judges a register."""
     done = subprocess.run([sys.executable, __file__, "--judge", path], capture_output=True, check=True, text=True)
     return int(done.stdout)
+
+
+def high_water() -> int:
+    """Bytes of memory at most, of this process since it began (and not of the one that began it)."""
+    status = Path("/proc/self/status").read_text()
+    return int(next(line for line in status.splitlines() if line.startswith("VmHWM")).split()[1]) * 1024
+
+
+def others(folder: str, path: Path, base: float, count: int) -> None:
+    """A message and a spreadsheet of the same payments, their stubs left out of the message."""
+    with path.open("rb") as file:
+        payments = [item for item in read_register(file, reading(path)) if isinstance(item, Payment)][:2_000]
+    bare = [payment._replace(stub=(), period_from="", period_to="") for payment in payments]
+    for kind, module, batch in (("pain.001", pain001, bare), ("xlsx", xlsxfile, payments)):
+        out = io.BytesIO()
+        module.write(batch, out, "USD")
+        other = Path(folder) / f"others{module.suffixes[0]}"
+        other.write_bytes(out.getvalue())
+        taken = best(read, other) / len(batch)
+        print(f"{kind:12} read  {1 / taken:10,.0f} payments a second {taken / (base / count):5.1f} × a line of csv")
 
 
 def main() -> int:
@@ -89,24 +122,36 @@ def main() -> int:
     if asked.judge:
         verdict = judge(asked.judge)
         assert not verdict.fault_count, verdict.faults
-        print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024)
+        print(high_water())
         return 0
+    worst = most_growth = 0.0
     with tempfile.TemporaryDirectory() as folder:
-        path = make(folder, asked.lines)
-        base, ratio = best(alone, path), 0.0
-        for name, run in (("csv", alone), ("read", read), ("judge", judge)):
-            taken = best(run, path)
-            ratio = taken / base
-            rate = asked.lines / taken
-            each = taken / asked.lines * 1e6
-            print(f"{name:6} {rate:10,.0f} lines a second   {each:6.1f} µs a line   {ratio:5.1f} × csv")
-        peaks = {count: peak(make(folder, count)) for count in asked.memory}
-    for count, most in peaks.items():
-        print(f"{count:10,} lines: {most / 2**20:6.1f} MB at most")
-    few, many = min(peaks, default=0), max(peaks, default=0)
-    growth = (peaks[many] - peaks[few]) / (many - few) if many > few else 0.0
-    print(f"growth {growth:.0f} bytes a line")
-    return 1 if ratio > RATIO or growth > GROWTH else 0
+        path = make(folder, asked.lines, "csv")
+        base = best(alone, path)
+        print(f"{'csv module':12} alone {asked.lines / base:10,.0f} lines a second")
+        for kind in KINDS:
+            path = make(folder, asked.lines, kind)
+            for name, run in (("read", read), ("judge", judge)):
+                taken = best(run, path)
+                worst = max(worst, taken / base)
+                each = taken / asked.lines * 1e6
+                print(
+                    f"{kind:12} {name:5} {asked.lines / taken:10,.0f} lines a second   {each:6.1f} µs a line"
+                    f"   {taken / base:5.1f} × csv"
+                )
+        others(folder, make(folder, asked.lines, "csv"), base, asked.lines)
+        for kind in KINDS:
+            peaks = {}
+            for count in asked.memory:
+                path = make(folder, count, kind)
+                peaks[count] = peak(path)
+                path.unlink()
+                print(f"{kind:12} {count:10,} lines: {peaks[count] / 2**20:6.1f} MiB at most", flush=True)
+            few, many = min(peaks, default=0), max(peaks, default=0)
+            growth = (peaks[many] - peaks[few]) / (many - few) if many > few else 0.0
+            most_growth = max(most_growth, growth)
+            print(f"{kind:12} growth {growth:.0f} bytes a line")
+    return 1 if worst > RATIO or most_growth > GROWTH else 0
 
 
 if __name__ == "__main__":
