@@ -60,10 +60,15 @@ def say(text: str = "") -> None:
     A terminal that has gone, or a pipe that nobody reads, hears nothing; what was to be done is done all the same.
     """
     with suppress(OSError, ValueError):
-        if sys.stderr.isatty():
-            width = max(20, min(shutil.get_terminal_size((80, 24)).columns, 100))
-            text = "\n".join(wrapped(line, width) for line in text.split("\n"))
-        click.echo(text, err=True)
+        click.echo(_fitted(text), err=True)
+
+
+def _fitted(text: str) -> str:
+    """Talk as it is shown: on a terminal broken between words."""
+    if not sys.stderr.isatty():
+        return text
+    width = max(20, min(shutil.get_terminal_size((80, 24)).columns, 100))
+    return "\n".join(wrapped(line, width) for line in text.split("\n"))
 
 
 def counted(number: int, what: str) -> str:
@@ -105,7 +110,7 @@ def ask(option: str, question: str, convert: Callable[[str], T]) -> T:
 def _line(question: str) -> str:
     """One line typed after a question. The question is talk, so that an answer piped elsewhere stays clean."""
     try:
-        sys.stderr.write(question + " ")
+        sys.stderr.write(_fitted(question) + " ")
         sys.stderr.flush()
         text = sys.stdin.readline()
     except (KeyboardInterrupt, OSError):
