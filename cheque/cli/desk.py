@@ -114,8 +114,9 @@ def _line(question: str) -> str:
         sys.stderr.flush()
         text = sys.stdin.readline()
     except (KeyboardInterrupt, OSError):
-        raise click.Abort from None
-    if not text:  # the end of input: Ctrl-D
+        text = ""
+    if not text:  # Ctrl-C, or the end of input: Ctrl-D
+        say()
         raise click.Abort
     return text.strip()
 

@@ -101,7 +101,6 @@ class Attendant:
             return answer()
         except (click.Abort, KeyboardInterrupt):
             self._asked = self._asked or "stopped by the operator"
-            say()
             return stopped
         finally:
             self._at_question = False
