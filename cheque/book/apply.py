@@ -30,6 +30,7 @@ The bodies, for good. Every number is an `account` and a whole number; `first` a
     stop.overridden   account, number, reason
     custody.changed   account, first, last, place (to be signed, held, handed over, mailed, returned), to
     shift.set         printer, form, right, down
+    numbers.moved     account, first, last, by, left (spoiled, missing), reason, approved
 """
 
 from collections.abc import Callable
@@ -343,6 +344,39 @@ def _manual(store: SqliteStore, event: Event, body: Body) -> None:
     )
 
 
+def _numbers_moved(store: SqliteStore, event: Event, body: Body) -> None:
+    """The paper was `by` forms off: each payment is on the number so many further on; what it left bears none."""
+    account, first, last, by = body["account"], body["first"], body["last"], body["by"]
+    left = State(body["left"])
+    _law(event, by and left in (State.SPOILED, State.MISSING), "what is left bears no payment and is not used again")
+    where = "FROM number WHERE account = ? AND number BETWEEN ? AND ?"
+    rows = list(store.rows(f"SELECT number, state, run, stop {where} ORDER BY number", account, first, last))
+    fit = all(state in (State.PRINTED, State.SPOILED) and run and not stop for _, state, run, stop in rows)
+    _law(event, fit and len(rows) == last - first + 1, "only cheques that a run printed are moved")
+    beyond = (last + 1, last + by) if by > 0 else (first + by, first - 1)
+    vacant = (first, first + by - 1) if by > 0 else (last + by + 1, last)
+    if abs(by) > last - first + 1:  # nothing overlaps
+        beyond, vacant = (first + by, last + by), (first, last)
+    box = stock_of(store, account, first)
+    _law(event, box and box[2] <= first + by and last + by <= box[3], "the numbers stay in their box")
+    _law(event, not store.row(f"SELECT 1 {where}", account, *beyond), "the paper's own numbers were on hand")
+    known: dict[int, int] = dict(store.rows("SELECT number, struck FROM struck WHERE account = ?", account))
+    for number, _, run, _ in reversed(rows) if by > 0 else rows:
+        to = number + by
+        store.execute("DELETE FROM struck WHERE account = ? AND number IN (?, ?)", (account, number, to))
+        store.execute(
+            "INSERT INTO struck (account, number, struck, seq) VALUES (?, ?, ?, ?)",
+            (account, to, known.get(number, number), event.seq),
+        )
+        store.execute(
+            "UPDATE number SET number = ?, seq = ? WHERE account = ? AND number = ?", (to, event.seq, account, number)
+        )
+        store.execute("UPDATE batch SET replaces = ? WHERE account = ? AND replaces = ?", (to, account, number))
+        store.execute("UPDATE run SET first = min(first, ?), last = max(last, ?) WHERE id = ?", (to, to, run))
+    leave_box(store, event, account, *vacant, left, reason=body["reason"])
+    touch(store, event, account, min(first, first + by), max(last, last + by))
+
+
 def _shift_set(store: SqliteStore, event: Event, body: Body) -> None:
     store.execute(
         "INSERT INTO shift (printer, form, right_by, down_by, seq) VALUES (?, ?, ?, ?, ?) "
@@ -376,4 +410,5 @@ KINDS: dict[str, Callable[[SqliteStore, Event, Body], None]] = {
     "custody.changed": _custody,
     "cheque.manual": _manual,
     "shift.set": _shift_set,
+    "numbers.moved": _numbers_moved,
 }

@@ -6,7 +6,8 @@ else is derived. A number that has no row in `number` is on hand when a range of
 
 The laws that must never break are held by the database itself as well as by the code: what is written once
 is neither changed nor removed, an event follows the last, a form goes from state to state as the diagram
-says and carries one payment for ever, and a payment has one live cheque.
+says and carries one payment for ever (but for numbers that were found to stand otherwise on the paper, which an
+event moves), and a payment has one live cheque.
 """
 
 from cheque.book.event import GENESIS
@@ -16,7 +17,7 @@ from cheque.book.state import FOLLOWS, LIVE, State
 APPLICATION = 0x63687162
 
 #: Raise it when the derived tables change: an older book's are then rebuilt from its events when opened.
-DERIVED_VERSION = 1
+DERIVED_VERSION = 2
 
 
 def _never(table: str, what: str) -> tuple[str, str]:
@@ -95,8 +96,19 @@ DERIVED: dict[str, tuple[str, ...]] = {
         f"""CREATE TRIGGER number_returns BEFORE DELETE ON number WHEN OLD.state NOT IN ({_RETURNS})
             BEGIN SELECT RAISE(ABORT, 'a used form never comes back'); END""",
         """CREATE TRIGGER number_keeps_its_payment BEFORE UPDATE OF
-            account, number, stock, role, batch, item, run, origin_batch, origin_item, taken ON number
+            account, stock, role, batch, item, run, origin_batch, origin_item, taken ON number
             BEGIN SELECT RAISE(ABORT, 'a number carries one payment, for ever'); END""",
+        # unless it was found that the paper was so many forms off: then `struck` says so first
+        """CREATE TRIGGER number_is_the_papers BEFORE UPDATE OF number ON number
+            WHEN OLD.state NOT IN ('printed', 'spoiled') OR NOT EXISTS (SELECT 1 FROM struck
+            WHERE account = NEW.account AND number = NEW.number AND seq = NEW.seq)
+            BEGIN SELECT RAISE(ABORT, 'a number carries one payment, for ever'); END""",
+    ),
+    # forms whose preprinted number is not the one struck on them, by the preprinted one
+    "struck": (
+        """CREATE TABLE struck (
+            account TEXT NOT NULL, number INTEGER NOT NULL, struck INTEGER NOT NULL, seq INTEGER NOT NULL,
+            PRIMARY KEY (account, number)) STRICT, WITHOUT ROWID""",
     ),
     "tally": (
         """CREATE TABLE tally (

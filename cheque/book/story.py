@@ -45,22 +45,33 @@ def history(reader: Reader, account: str, number: int) -> list[Event]:
     BookRefused when the number is on no stock.
     """
     stock.range_of(reader, account, number)
-    own = {
-        row[0]
-        for row in reader.rows(
-            "SELECT seq FROM touch WHERE account = ? AND bucket = ? AND first <= ? AND last >= ?",
-            account,
-            number // BUCKET,
-            number,
-            number,
-        )
-    }
+    own = {event.seq for event in _told_of(reader, account, number)}
+    struck = struck_number(reader, account, number)
+    if struck is not None:  # what happened to the cheque before was told of the number struck on it
+        own |= {event.seq for event in _told_of(reader, account, struck)}
     events = {seq: _event(reader, seq) for seq in own}
     borne = reader.row("SELECT item FROM number WHERE account = ? AND number = ?", account, number)
     for began in [event for event in events.values() if event.kind in ("run.begun", "cheque.manual")]:
         for event in _around(reader, began, borne[0] if borne else 0):
             events[event.seq] = event
     return [events[seq] for seq in sorted(events)]
+
+
+def struck_number(reader: Reader, account: str, number: int) -> int | None:
+    """The number struck on a form, when it is not the preprinted one; else None."""
+    found: int | None = reader.value("SELECT struck FROM struck WHERE account = ? AND number = ?", account, number)
+    return found
+
+
+def _told_of(reader: Reader, account: str, number: int) -> list[Event]:
+    rows = reader.rows(
+        "SELECT seq FROM touch WHERE account = ? AND bucket = ? AND first <= ? AND last >= ?",
+        account,
+        number // BUCKET,
+        number,
+        number,
+    )
+    return [_event(reader, seq) for (seq,) in list(rows)]
 
 
 def _event(reader: Reader, seq: int) -> Event:

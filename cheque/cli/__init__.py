@@ -32,6 +32,7 @@ COMMANDS = {
     "void": ("cheques", "Cancel a good cheque before it is paid."),
     "reprint": ("cheques", "Print a voided or spoiled cheque's payment again, on another form."),
     "manual": ("cheques", "Record a cheque written by hand on a form from the box."),
+    "renumber": ("renumber", "The paper was a form off: move a stretch of good cheques to its own numbers."),
     "custody": ("cheques", "Say where the paper of good cheques is."),
     "notice": ("notice", "Record what the bank confirmed."),
     "show": ("story", "Everything about one form."),

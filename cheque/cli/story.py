@@ -23,6 +23,7 @@ def show_command(number: str, as_json: bool) -> None:
         box = stock.range_of(book, account, which)
         found = cheques.get(book, account, which)
         links = story.links(book, account, which)
+        struck = story.struck_number(book, account, which)
         events = story.history(book, account, which)
         payment = batches.payment(book, found.batch, found.item) if found and found.batch else None
         currency = batches.get(book, found.batch).currency if found and found.batch else ""
@@ -40,6 +41,8 @@ def show_command(number: str, as_json: bool) -> None:
         }
     if found:
         told |= {"reason": found.reason, "paper": found.custody, "bank's stop": found.stop}
+    if struck is not None:
+        told["number struck on it"] = box.text(struck)
     told |= {
         "replaces": box.text(links.replaces) if links.replaces else "",
         "replaced by": box.text(links.replaced_by) if links.replaced_by else "",
@@ -93,6 +96,9 @@ _WORDS: dict[str, Callable[[dict[str, Any]], str]] = {
     "cheque.manual": lambda b: f"written by hand for payment {b['item']} of batch {b['batch']}: {b['reason']}",
     "stop.confirmed": lambda b: f"stop confirmed by {b['by']} on {b['on']}",
     "stop.overridden": lambda b: f"reprinted without a stop: {b['reason']}",
+    "numbers.moved": lambda b: (
+        f"{b['first']} to {b['last']} found to be on numbers {b['by']:+d}, approved by {b['approved']}: {b['reason']}"
+    ),
     "custody.changed": lambda b: f"{b['place']}{' (' + b['to'] + ')' if b['to'] else ''}",
 }
 

@@ -15,9 +15,10 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from cheque.book import batches, cheques, runs, stock, verify
+from cheque.book import batches, cheques, renumber, runs, stock, verify
 from cheque.book.book import create, open_book
 from cheque.book.schema import DERIVED
+from cheque.book.state import State
 from cheque.errors import Refusal
 from cheque.payment import Role
 
@@ -480,6 +481,39 @@ class Office(RuleBasedStateMachine):
         if self.book.head.seq > seq:
             self.take(number, claim, "printed", 0)
             self.forms[number].custody = "to be signed"
+
+    @precondition(lambda self: any(f.state == "printed" and f.run for f in self.forms.values()))
+    @rule(
+        data=st.data(),
+        length=st.integers(1, 4),
+        by=st.sampled_from([1, 1, 2, -1]),
+        left=st.sampled_from([State.SPOILED, State.MISSING]),
+    )
+    def renumber(self, data: st.DataObject, length: int, by: int, left: State) -> None:
+        """It is found that the paper was a form off."""
+        first = self.some_number(data, "printed")
+        last, box = first + length - 1, self.box_of(first)
+        numbers = range(first, last + 1)
+        inside = box is not None and box[0] <= first + by and max(last, last + by) <= box[1]
+        allowed = (
+            inside
+            and all(self.forms[n].state in ("printed", "spoiled") and self.forms[n].run for n in numbers)
+            and not any(self.forms[n].stop or self.forms[n].out for n in numbers)
+            and self.forms[first].state == self.forms[last].state == "printed"
+            and all(self.forms[n + by].state == "on hand" for n in numbers if n + by not in numbers)
+        )
+        told = {"account": "main", "first": first, "last": last, "by": by, "left": left}
+        if not self.agrees(allowed, renumber.move, self.book, **told, reason="r", approved="S. Mooring"):
+            return
+        moved = {n + by: self.forms[n] for n in numbers}
+        for number in reversed(numbers) if by > 0 else numbers:
+            claim = self.forms[number].claim
+            assert claim
+            claim.payment.forms[claim.payment.forms.index(number)] = number + by
+            self.bore[number + by] = self.bore.pop(number)
+        for number in set(numbers) - set(moved):
+            self.forms[number] = Form(self.forms[number].box, left.value)
+        self.forms |= moved
 
     @rule()
     def reopen(self) -> None:
