@@ -13,6 +13,7 @@ from cheque.errors import Fault, InputRefused
 from cheque.form import Form
 from cheque.form import load as read_form
 from cheque.form.check import check
+from cheque.form.rules import broken
 
 #: no form definition is longer; what is longer is some other file
 _LONGEST = 1_000_000
@@ -88,9 +89,12 @@ def read(name: str, own: Path | None = None) -> Form:
 
 
 def load(name: str, own: Path | None = None) -> Form:
-    """A form that can be put to use. InputRefused with everything wrong with its text or its paper."""
+    """A form that can be put to use. InputRefused with everything wrong with its text or its paper.
+
+    A form that breaks a published rule of its country is refused too, unless it says that the bank agreed.
+    """
     form = read(name, own)
-    faults = check(form)
+    faults = check(form) + broken(form)
     if faults:
         raise InputRefused(f"form {form.name} cannot be used as it is: `cheque form check` tells more.", faults)
     return form

@@ -1,0 +1,147 @@
+"""`cheque form check`: what is wrong with a form as paper, the rules of its country, who sees what, who can feed it."""
+
+import click
+
+from cheque import library
+from cheque.cli.desk import answer, answer_json, columns, counted, json_option, say
+from cheque.cli.form import own_forms
+from cheque.cli.form_matrix import matrix_json, matrix_text
+from cheque.errors import UsageRefused
+from cheque.form import Form
+from cheque.form.advise import warnings
+from cheque.form.check import check as faults_of
+from cheque.form.feeding import feeding
+from cheque.form.rules import COUNTRIES, Outcome, Verdict, broken, judge
+from cheque.form.slack import max_shift
+from cheque.units import write_length
+
+_SIDES = ("left", "right", "up", "down")
+#: told without being asked; every rule is told with --rules
+_TOLD = frozenset({Outcome.BROKEN, Outcome.DOUBTFUL, Outcome.SET_ASIDE})
+
+
+@click.command("check")
+@click.argument("form")
+@click.option(
+    "--rules", metavar="COUNTRY", help="List each rule of a country (us, ca, gb, ie, in, fr, de), kept or not."
+)
+@json_option
+@click.pass_context
+def check_form(ctx: click.Context, form: str, rules: str | None, as_json: bool) -> None:
+    """What is wrong with FORM (a name, or a file), and what is worth knowing about it.
+
+    Faults of its paper, the rules of its country, how far its print may shift, who sees what on which part, and which
+    printer languages can feed it. A rule is judged when its source was at hand; otherwise it is told, and refuses
+    nothing. Ends with 1 when the form cannot be put to use.
+    """
+    found = library.read(form, own_forms())
+    verdicts = _judged(found, rules)
+    faults = [*faults_of(found), *broken(found)]
+    elsewhere = [v for v in verdicts if v.outcome is Outcome.BROKEN] if rules and rules.upper() != found.country else []
+    if as_json:
+        answer_json(_told(found, [str(fault) for fault in faults], verdicts))
+    else:
+        _say(found, verdicts, whole=rules is not None, country=(rules or found.country).upper())
+        for text in warnings(found):
+            say(f"  warning: {text}.")
+        for fault in faults:
+            answer(f"  fault: {fault}")
+        say(_verdict(found, len(faults), len(elsewhere), (rules or "").upper()))
+    if faults or elsewhere:
+        ctx.exit(1)
+
+
+def _judged(form: Form, rules: str | None) -> tuple[Verdict, ...]:
+    """The verdicts on a country's rules; none for a country that has none here, unless it was asked for."""
+    country = (rules or form.country).upper()
+    if country not in COUNTRIES:
+        if rules:
+            raise UsageRefused(f"found --rules {rules}; wanted one of {', '.join(COUNTRIES).lower()}.")
+        return ()
+    return judge(form, country)
+
+
+def _say(form: Form, verdicts: tuple[Verdict, ...], *, whole: bool, country: str) -> None:
+    shift = max_shift(form)
+    answer(f"{form.name}: {form.title}")
+    answer("The print may shift " + ", ".join(f"{write_length(getattr(shift, side))} {side}" for side in _SIDES) + ".")
+    answer()
+    answer(f"Fed {write_length(form.paper.length)} a form:")
+    answer(_feeding(form))
+    answer()
+    answer(matrix_text(form))
+    answer()
+    if verdicts:
+        counts = {o: sum(v.outcome is o for v in verdicts) for o in Outcome}
+        said = ", ".join(f"{number} {outcome}" for outcome, number in counts.items() if number)
+        answer(f"Rules of {country}: {said}." + ("" if whole else f" `--rules {country.lower()}` lists each."))
+        for verdict in verdicts:
+            if whole or verdict.outcome in _TOLD:
+                answer(_line(verdict, whole=whole))
+    elif form.cheque is None:
+        answer("It is no cheque, so the rules of cheques say nothing of it.")
+    else:
+        answer(f"There are no rules of {form.country} here: ask the bank for its own.")
+
+
+def _line(verdict: Verdict, *, whole: bool) -> str:
+    rule = verdict.rule
+    by = f", by {write_length(verdict.off)}" if verdict.off else ""
+    first = f"  {verdict.outcome:<10}{rule.name}: {verdict.found or rule.says}{by}"
+    if not whole and verdict.outcome is Outcome.KEPT:
+        return first
+    says = f"{rule.says}. " if verdict.found else ""
+    source = rule.source if str(rule.basis) in rule.source else f"{rule.source} ({rule.basis})"
+    return f"{first}\n            {says}{source[0].upper()}{source[1:]}."
+
+
+def _feeding(form: Form) -> str:
+    table = [["language", "step", "length is", "rounded, half a line out after", "can print it"]]
+    table += [
+        [
+            row.language,
+            write_length(row.step),
+            "exact" if row.exact else f"{write_length(row.error)} off",
+            "never" if row.last_good is None else f"{row.last_good + 1} forms",
+            "yes" if row.straight else "no",
+        ]
+        for row in feeding(form)
+    ]
+    return columns(table)
+
+
+def _verdict(form: Form, faults: int, elsewhere: int, country: str) -> str:
+    if faults:
+        return f"{form.name} has {counted(faults, 'fault')} and cannot be put to use."
+    if elsewhere:
+        return (
+            f"{form.name} breaks {counted(elsewhere, 'rule')} of {country}; as a form of {form.country} it can be used."
+        )
+    return f"{form.name} can be put to use."
+
+
+def _told(form: Form, faults: list[str], verdicts: tuple[Verdict, ...]) -> dict[str, object]:
+    shift = max_shift(form)
+    return {
+        "form": form.name,
+        "faults": faults,
+        "warnings": warnings(form),
+        "shift": {side: write_length(getattr(shift, side)) for side in _SIDES},
+        "feeding": [
+            {"language": row.language, "step": write_length(row.step), "straight": row.straight}
+            for row in feeding(form)
+        ],
+        "parts": matrix_json(form),
+        "rules": [
+            {
+                "rule": verdict.rule.name,
+                "says": verdict.rule.says,
+                "outcome": str(verdict.outcome),
+                "found": verdict.found,
+                "off": write_length(verdict.off) if verdict.off else "",
+                "source": verdict.rule.source,
+                "basis": str(verdict.rule.basis),
+            }
+            for verdict in verdicts
+        ],
+    }

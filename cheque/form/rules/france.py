@@ -1,0 +1,66 @@
+"""France. What a cheque must state is in the Code monétaire et financier, L131-2 and after."""
+
+from cheque.form.rules.measure import clear_band, height, in_half, length, once, shows
+from cheque.form.rules.rule import Basis, Rule
+from cheque.form.rules.wordings import crossed, date_pattern, place_of_issue, says, sign_at_figures
+from cheque.units import MILLIMETRE
+
+_CODE = "Code monétaire et financier L131-2"
+
+RULES = (
+    Rule("place-of-issue", "the cheque states the place where it was issued", _CODE, Basis.PUBLISHED, place_of_issue),
+    Rule("word-cheque", "the text itself says chèque", f"{_CODE}, from memory", Basis.MEMORY, says("chèque")),
+    Rule("drawee", "the bank that is to pay is named", f"{_CODE}, from memory", Basis.MEMORY, shows("bank")),
+    Rule(
+        "place-of-payment",
+        "the place of payment is stated, or the bank's own counts",
+        f"{_CODE}, from memory",
+        Basis.MEMORY,
+        says("payable"),
+    ),
+    Rule(
+        "amounts-once",
+        "words and figures stand once each: written several times, the smallest counts",
+        "Code monétaire et financier L131-10, from course notes and memory",
+        Basis.MEMORY,
+        once("amount_words", "amount_figures"),
+    ),
+    Rule(
+        "length",
+        "the cheque is 175 mm long",
+        "NF K11-111, from memory",
+        Basis.MEMORY,
+        length(175 * MILLIMETRE, 175 * MILLIMETRE),
+    ),
+    Rule(
+        "height",
+        "the cheque is 80 mm high",
+        "NF K11-111, from memory",
+        Basis.MEMORY,
+        height(80 * MILLIMETRE, 80 * MILLIMETRE),
+    ),
+    Rule(
+        "clear-band",
+        "the bottom 16 mm of the cheque is clear for magnetic characters (CMC-7)",
+        "ISO 1004-2, from memory",
+        Basis.MEMORY,
+        clear_band(16 * MILLIMETRE),
+    ),
+    Rule("crossed", "two parallel lines cross the face (chèque barré)", "L131-44, from memory", Basis.MEMORY, crossed),
+    Rule(
+        "date-order",
+        "the date is day, month, year",
+        "common practice",
+        Basis.PRACTICE,
+        date_pattern("DD/MM/YYYY", "DD.MM.YYYY", "DDMMYYYY"),
+    ),
+    Rule("sign", "the figures have a euro sign", "common practice", Basis.PRACTICE, sign_at_figures("€", "EUR")),
+    Rule(
+        "signature-place",
+        "the drawer signs at the lower right",
+        "common practice",
+        Basis.PRACTICE,
+        in_half("signature", right=True, lower=True),
+    ),
+    Rule("supply", "banks supply cheque forms, or approve the firm's own", "by agreement with the bank", Basis.BANK),
+)

@@ -1,0 +1,54 @@
+"""What a rule of a country is, what comes of holding a form against it, and where rules come from."""
+
+from collections.abc import Callable
+from enum import StrEnum
+from typing import NamedTuple
+
+from cheque.form.model import Form
+
+
+class Basis(StrEnum):
+    """Where a rule comes from, and so what it is worth. Only what is published, and was at hand, is judged."""
+
+    PUBLISHED = "published"
+    MEMORY = "from memory"
+    PRACTICE = "common practice"
+    UNSEEN = "source not at hand"
+    LAW = "the law decides"
+    BANK = "the bank decides"
+
+
+class Outcome(StrEnum):
+    """What came of holding a form against a rule."""
+
+    KEPT = "kept"
+    BROKEN = "broken"
+    #: not kept, but the rule is not certain enough to refuse a form for it
+    DOUBTFUL = "doubtful"
+    #: broken, and the form says that the bank agreed to do without
+    SET_ASIDE = "set aside"
+    #: the form has nothing that the rule speaks of
+    NOTHING = "not on it"
+    #: nothing that a form definition can show: somebody has to ask
+    ASK = "ask"
+
+
+class Finding(NamedTuple):
+    """What a test found: whether the rule is kept (None: nothing to judge), in words, and by how much not (units)."""
+
+    kept: bool | None
+    found: str
+    off: int = 0
+
+
+Test = Callable[[Form], Finding]
+
+
+class Rule(NamedTuple):
+    """One rule: its name, what it says, where that is written, what the source is worth, and the test (None: ask)."""
+
+    name: str
+    says: str
+    source: str
+    basis: Basis
+    test: Test | None = None
