@@ -331,6 +331,10 @@ class Try:
                 break
             delay = self.chance.random() * self.campaign.seconds[self.room.kind]
             self._killed(self._next(), Kill(delay=delay))
+        self.finish()
+
+    def finish(self) -> None:
+        """From wherever it stands to the end of the batch, and the reckoning."""
         self._look()
         if self._waiting():
             self.firm.must(*self._next())
