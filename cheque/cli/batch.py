@@ -178,8 +178,9 @@ def state_of(reader: Reader, batch: batches.Batch) -> str:
     if open_runs:
         return "to be confirmed" if open_runs[-1].state == "finished" else "stopped: resume it"
     left = len(batches.waiting(reader, batch.id))
+    held = len(batches.held(reader, batch.id))
     if not left:
-        return "done"
+        return f"{held} held back: form missing" if held else "done"
     used = reader.row("SELECT 1 FROM number WHERE batch = ? LIMIT 1", batch.id)
     if used:
         return f"{left} still to print"

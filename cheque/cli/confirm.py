@@ -9,7 +9,7 @@ from cheque.book.doubt import InDoubt
 from cheque.book.runs import Seen
 from cheque.book.state import State
 from cheque.cli.desk import answer_json, ask, batch_number, counted, json_option, opened, say, some_words, whole
-from cheque.cli.doubt import reasons, span, tell, which_run
+from cheque.cli.doubt import held_back, reasons, span, tell, which_run
 from cheque.errors import BookRefused, UsageRefused
 
 
@@ -48,6 +48,8 @@ def confirm_command(
             with run.holding(book.place, one.printer):
                 seen.append(_confirm(book, doubt.in_doubt(book, one), good_count, *told, alone=len(waiting) == 1))
         left = len(batches.waiting(book, which.id))
+        held = batches.held(book, which.id)
+        sentence = held_back(book, which.id)
     if as_json:
         answer_json(
             {
@@ -57,12 +59,15 @@ def confirm_command(
                 "missing": sorted(n for s in seen for n in s.missing),
                 "blank": sorted(n for s in seen for n in s.blank),
                 "still_to_print": left,
+                "held_back": [number for _, number in held],
             }
         )
         return
+    if sentence:
+        say(sentence)
     if left:
         say(f"Still without a good form: {counted(left, 'payment')}. Next: cheque resume {which.id}")
-    else:
+    elif not held:
         say(f"Every payment of batch {which.id} has its form. Next: cheque reconcile numbers {which.id}")
 
 

@@ -4,10 +4,10 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from cheque.book import batches, doubt, runs
-from cheque.book.book import Book
+from cheque.book.book import Book, Reader
 from cheque.book.runs import Run, Seen
 from cheque.book.state import State
-from cheque.cli.desk import ask, say, some_words, whole
+from cheque.cli.desk import ask, counted, say, some_words, whole
 from cheque.errors import BookRefused, Refusal, UsageRefused
 
 #: numbers in one range that is told of
@@ -152,3 +152,15 @@ def tell(seen: Seen) -> str:
     if seen.missing:
         text += " A missing form may bear a good cheque: ask the bank to stop it before its payment is printed again."
     return text
+
+
+def held_back(reader: Reader, batch: int) -> str:
+    """Which payments wait for no run, because their form is missing and may bear a good cheque; "" when none does."""
+    held = batches.held(reader, batch)
+    if not held:
+        return ""
+    numbers = ", ".join(str(number) for _, number in held[:5]) + (" …" if len(held) > 5 else "")
+    return (
+        f"Held back: {counted(len(held), 'payment')} whose form is missing and may bear a good cheque ({numbers}). "
+        "Look for it, then `cheque found`; or ask the bank for a stop, then `cheque reprint` its number."
+    )

@@ -327,7 +327,8 @@ def resume_command(
         if not left:
             if as_json:
                 answer_json({"batch": which.id, "sent": 0})
-            say(f"Every payment of batch {which.id} has its form; nothing is left to print.")
+            held = doubt.held_back(book, which.id)
+            say(held or f"Every payment of batch {which.id} has its form; nothing is left to print.")
             return
         say(f"Still without a form: {counted(len(left), 'payment')}.")
         name = printer or (last.printer if last.printer in found.printers else None)
