@@ -12,7 +12,8 @@ from cheque.money import plain
 from cheque.payment import Kind, Payment, StubLine
 from cheque.register import LineFault, Reading
 from cheque.register.columns import ADDRESS, group_of, name_of
-from cheque.register.layout import TOTALS, RecordType, holds
+from cheque.register.layout import TOTALS, RecordType
+from cheque.register.mapped import instead_of
 from cheque.register.maps import Map
 from cheque.register.recordfields import ReadField, field_reader
 from cheque.register.records import Record
@@ -22,7 +23,6 @@ from cheque.register.rows import Plan, Unread
 MOST_STUB_LINES = 1_000
 _ORDER = {kind: place for place, kind in enumerate(Kind)}
 _ATTRIBUTES = {"number": "expected"}
-_INSTEAD = {"money": "0", "date": "1970-01-01", "count": "0"}
 
 
 class Compiled(NamedTuple):
@@ -140,7 +140,7 @@ class Assembly:
                 cells.append(read(raw, text))
             except Unread as unread:
                 faults.append(Fault(self._at(record, name), unread.found, unread.wanted, unread.do))
-                cells.append("9999-12-31" if name == "period_to" else _INSTEAD.get(holds(name), ""))
+                cells.append("0" if name in TOTALS else instead_of(name, self._reading.hash_column))
         return cells
 
     def _begins(self, each: Compiled, record: Record) -> None:

@@ -11,7 +11,7 @@ names of columns (`cheque.register.columns`), so that a fixed-width report says 
 """
 
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from cheque.register.columns import SINGLE, group_of, known, sort_of
 from cheque.register.dates import DatePattern, date_pattern
@@ -88,26 +88,42 @@ class RecordType(NamedTuple):
         return max([*ends, *(c.at + c.width for c in self.when if c.test != "contains")], default=0)
 
 
-#: makes the pattern of a date of a map; raises ValueError
-DateOf = Callable[[str], DatePattern]
+_COMMA_IS_POINT = str.maketrans(",.", ".,")
 
 
-def take_records(checker: Checker, key: str, default_date: DatePattern | None, first_year: int) -> list[RecordType]:
+class Ways(NamedTuple):
+    """What a map says of all its fields: the usual date, what makes a pattern of a text, and a picture; ValueError."""
+
+    date: DatePattern | None
+    date_of: Callable[[str], DatePattern]
+    picture_of: Callable[[str], Picture]
+
+
+def take_records(
+    checker: Checker, key: str, date: DatePattern | None, first_year: int, point: str = "."
+) -> list[RecordType]:
     """The records of a map, in order; what is wrong with them is noted in the checker."""
 
     def date_of(text: str) -> DatePattern:
         return date_pattern(text, first_year)
 
-    return [_record(each, key, default_date, date_of) for each in checker.tables_at(key)]
+    def picture_of(text: str) -> Picture:
+        """With a comma before the decimals, comma and point stand for each other in pictures (ISO/IEC 1989)."""
+        return (
+            parse_picture(text.translate(_COMMA_IS_POINT))._replace(text=text) if point == "," else parse_picture(text)
+        )
+
+    ways = Ways(date, date_of, picture_of)
+    return [_record(each, key, ways) for each in checker.tables_at(key)]
 
 
-def _record(checker: Checker, key: str, default_date: DatePattern | None, date_of: DateOf) -> RecordType:
+def _record(checker: Checker, key: str, ways: Ways) -> RecordType:
     remittance = key == "remittance"
     what = "stub" if remittance else checker.take("what", str, "payment", required=True, choices=WHATS)
     conditions = [_condition(each) for each in checker.tables_at("when")]
     if what == "skip" and not conditions and "when" not in checker.table:
         checker.fault("when", "nothing", "what tells these records", "add when = [{ … }]")
-    fields = _fields(checker.table_at("fields"), what, default_date, date_of)
+    fields = _fields(checker.table_at("fields"), what, ways)
     always = checker.take("always", dict, {}, wanted="a table of texts")
     pairs = tuple((name, text) for name, text in always.items() if isinstance(text, str))
     for name, text in always.items():
@@ -146,7 +162,7 @@ def _condition(checker: Checker) -> Condition:
     return Condition(at - 1, max(widths, default=1), "is", tuple(str(text) for text in listed))
 
 
-def _fields(checker: Checker, what: str, default_date: DatePattern | None, date_of: DateOf) -> list[Field]:
+def _fields(checker: Checker, what: str, ways: Ways) -> list[Field]:
     found = []
     for name, each in checker.named_tables():
         if not _may_hold(what, name):
@@ -157,7 +173,7 @@ def _fields(checker: Checker, what: str, default_date: DatePattern | None, date_
                 "trailer": "one of " + ", ".join(TOTALS),
             }.get(what, "no fields in what is passed over")
             checker.fault(name, "a field of that name", wanted, "take it out")
-        found.append(_field(each, name, default_date, date_of))
+        found.append(_field(each, name, ways))
     return found
 
 
@@ -178,14 +194,14 @@ def holds(name: str) -> str:
     return "count" if name in TOTALS else sort_of(name)
 
 
-def _field(checker: Checker, name: str, default_date: DatePattern | None, date_of: DateOf) -> Field:
+def _field(checker: Checker, name: str, ways: Ways) -> Field:
     sort = holds(name)
     at = checker.take("at", int, 1, required=True, wanted="a position from 1")
-    picture = checker.take("picture", str, None, convert=parse_picture, wanted="a picture such as S9(7)V99 or X(30)")
+    picture = checker.take("picture", str, None, convert=ways.picture_of, wanted="a picture such as S9(7)V99 or X(30)")
     packed = checker.take("usage", str, "display", choices=("display", "packed")) == "packed"
     sign = checker.take("sign", str, "", choices=SIGNS)
     blank = checker.take("blank_when_zero", bool, False)
-    date = checker.take("pattern", str, None, convert=date_of, wanted="a pattern such as YYYYMMDD") or default_date
+    date = checker.take("pattern", str, None, convert=ways.date_of, wanted="a pattern such as YYYYMMDD") or ways.date
     if sort != "date":
         date = None
     elif date is None and "pattern" not in checker.table:
@@ -240,7 +256,7 @@ def _groups_are_whole(checker: Checker, fields: list[Field], always: tuple[tuple
     """A stub line's figures need what the line says, in a field or always; a text needs a figure."""
     names = {field.column for field in fields} | {name for name, _ in always}
     for name in sorted(names):
-        group: Any = group_of(name) if known(name) else None
+        group = group_of(name) if known(name) else None
         if group and group[2] and f"{group[0]}{group[1]}" not in names:
             stem = f"{group[0]}{group[1]}"
             checker.fault(f"fields.{name}", f"no field {stem!r}", "what the line says", f"add it, or always.{stem}")

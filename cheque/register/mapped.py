@@ -7,12 +7,12 @@ from cheque.money import AmountError
 from cheque.register import Reading
 from cheque.register.characters import shown
 from cheque.register.columns import header_faults, name_of, sort_of
-from cheque.register.dates import ISO, DatePattern, date_pattern
+from cheque.register.dates import DatePattern
 from cheque.register.maps import NO_MAP, Map
 from cheque.register.marks import PLAIN, Marks
 from cheque.register.rows import Convert, Plan, Unread
 
-#: what stands in a row where a text could not be read, so that nothing else is said of it
+#: what stands in a row where a text could not be read
 _INSTEAD = {"money": "0", "decimal": "", "date": "1970-01-01"}
 
 
@@ -79,8 +79,7 @@ def conversions(names: Sequence[str], by: Map, currency: str) -> list[tuple[int,
         elif sort == "decimal" and by.marks != PLAIN:
             found.append((place, decimal_text(by.marks), _INSTEAD[sort]))
         elif sort == "date" and by.date:
-            instead = "9999-12-31" if name == "period_to" else _INSTEAD[sort]
-            found.append((place, date_text(by.date), instead))
+            found.append((place, date_text(by.date), instead_of(name, "")))
     return found
 
 
@@ -124,13 +123,10 @@ def date_text(pattern: DatePattern) -> Convert:
     return convert
 
 
-def iso_date() -> Convert:
-    """A function that lets through dates of ISO 8601 and nothing else."""
-    return date_text(date_pattern(ISO))
-
-
-def instead_of(name: str) -> str:
-    """What stands for a cell of this column that could not be read."""
+def instead_of(name: str, hash_column: str) -> str:
+    """What stands for a cell of this column that could not be read, so that nothing else is said of it."""
+    if name == name_of(hash_column):
+        return "0"
     return "9999-12-31" if name == "period_to" else _INSTEAD.get(sort_of(name), "")
 
 

@@ -72,10 +72,10 @@ def load(text: str, source: str) -> Map:
     if kind in (CSV, FIXED):
         found["encoding"] = checker.take("encoding", str, "", convert=named, wanted="the name of an encoding")
     if kind == FIXED:
-        found |= _fixed(checker, date, first_year, found["encoding"])
+        found |= _fixed(checker, date, first_year, found["encoding"], marks.point)
     if kind == PAIN:
         found["ignore"] = tuple(str(name) for name in checker.take("ignore", list, []))
-        found["records"] = tuple(take_records(checker, "remittance", date, first_year))
+        found["records"] = tuple(take_records(checker, "remittance", date, first_year, marks.point))
         _no_packed(checker, found["records"], "in text")
     checker.finish()
     if faults:
@@ -164,14 +164,14 @@ def _always(checker: Checker) -> dict[str, str]:
     return found
 
 
-def _fixed(checker: Checker, date: DatePattern | None, first_year: int, encoding: str) -> dict[str, Any]:
+def _fixed(checker: Checker, date: DatePattern | None, first_year: int, encoding: str, point: str) -> dict[str, Any]:
     """What a map says of a file of records."""
     found: dict[str, Any] = {
         "record_length": checker.take("record_length", int, 0, convert=_length, wanted="bytes of a record"),
         "carriage_control": checker.take("carriage_control", str, "none", choices=("none", "asa")) == "asa",
         "page_heading_lines": checker.take("page_heading_lines", int, 0, convert=_skipped, wanted="lines"),
         "leave_out_zero_lines": checker.take("leave_out_zero_lines", bool, False),
-        "records": tuple(take_records(checker, "record", date, first_year)),
+        "records": tuple(take_records(checker, "record", date, first_year, point)),
     }
     records: tuple[RecordType, ...] = found["records"]
     for at, record in enumerate(records):

@@ -282,7 +282,7 @@ class _Rows:
             except Unread as unread:
                 where = f"{at}, {self._names[place]} (column {column_letters(place)})"
                 faults.append(Fault(where, unread.found, unread.wanted, unread.do))
-                texts[place] = instead_of(self._names[place])
+                texts[place] = instead_of(self._names[place], self._reading.hash_column)
             self._formulas += cell.formula
         payment, more = plan.payment(texts, self._item, number)
         faults += more

@@ -117,17 +117,31 @@ def check(reader: str, data: bytes) -> None:
         judged(body, reader, choices[data[0] % len(choices)])
 
 
+def reading_of(source: str, kind: str, by, said: list[str]):
+    """What the reader is told."""
+    from cheque.register import Reading
+
+    return Reading(source, "USD", map=by, kind=kind, state=said.append)
+
+
+def everything(body: bytes, reading) -> list:
+    """Everything that a reader yields for a file."""
+    from cheque.register import read_register
+
+    return list(read_register(io.BytesIO(body), reading))
+
+
 def judged(body: bytes, kind: str, by) -> None:
     """Read and judge a file; hold what is good against what it becomes as CSV."""
     from cheque.errors import Fault
     from cheque.payment import Payment, from_text, to_text
-    from cheque.register import Reading, csvfile, read_register
+    from cheque.register import Reading, csvfile
     from cheque.register.judge import Judge
 
     said: list[str] = []
-    reading = Reading("payday.reg", "USD", map=by, kind=kind, state=said.append)
+    reading = reading_of("payday.reg", kind, by, said)
     judge = Judge(reading)
-    found = list(read_register(io.BytesIO(body), reading))
+    found = everything(body, reading)
     assert len(found) <= MOST_ITEMS + 100
     for item in found:
         assert isinstance(item, (Payment, Fault))

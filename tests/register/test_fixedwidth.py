@@ -301,3 +301,66 @@ def test_bytes_that_are_no_text_are_refused_with_their_place() -> None:
 def test_an_encoding_named_at_the_desk_goes_before_the_maps() -> None:
     data = "\n".join(GOOD).encode("utf-8")
     assert [item.payee for item in read(data, encoding="utf-8") if isinstance(item, Payment)] == ["Ay Li", "Esmé"]
+
+
+FIGURES = """
+kind = "fixed-width"
+encoding = "cp500"
+record_length = 60
+decimal_mark = ","
+currency_sign = "£"
+[[record]]
+what = "payment"
+fields.payee = { at = 1, width = 5 }
+fields.amount = { at = 6, picture = "$$.$$9,99" }
+fields.date = { at = 15, pattern = "YYYYMMDD", picture = "9(8)", usage = "packed" }
+fields.employee = { at = 20, picture = "S9(4)" }
+fields.earning1 = { at = 25, width = 5 }
+fields.earning1_hours = { at = 30, picture = "S9(2)V9", usage = "packed", blank_when_zero = true }
+fields.earning1_amount = { at = 32, picture = "9(4)V999" }
+"""
+
+
+def figures(
+    amount: str = "   £12,30",
+    date: str = "020261127f",
+    employee: str = "2112",
+    hours: str = "375c",
+    pay: str = "0012300",
+) -> list[str]:
+    """A record of every sort of figure, with one of them changed; what the reader makes of it."""
+    text = f"Ay Li{amount:9}".encode("cp500") + bytes.fromhex(date) + f"{employee:5}Wages".encode("cp500")
+    raw = (text + bytes.fromhex(hours) + pay.encode("cp500")).ljust(60, b"\x40")
+    using = maps.load(FIGURES, "map.toml")
+    found = fixedwidth.read(io.BytesIO(raw), Reading("run.dat", "USD", map=using))
+    return [
+        f"{p.amount} {p.date} {p.employee} {p.stub[0].hours} {p.stub[0].amount}" if isinstance(p, Payment) else str(p)
+        for p in found
+    ]
+
+
+def test_figures_of_every_sort_are_read() -> None:
+    assert figures() == ["1230 2026-11-27 2112 37.5 1230"]
+    assert figures(hours="4040") == ["1230 2026-11-27 2112 0.0 1230"]
+    assert figures(date="000000000f") == ["1230  2112 37.5 1230"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "message"),
+    [
+        ({"amount": "   £12.30"}, "amount: found '   £12.30'; wanted $$.$$9,99, as the map says"),
+        ({"employee": "211K"}, "employee: found -2112; wanted a number that is not negative; ask who made the file."),
+        (
+            {"pay": "0012305"},
+            "earning1_amount: found 12.305; wanted an exact USD amount, with 2 decimals; ask who made",
+        ),
+        ({"pay": "001230A"}, "earning1_amount: found bytes f0 f0 f1 f2 f3 f0 c1; wanted 9(4)V999, as the map says;"),
+        ({"date": "120261127f"}, "date: found bytes 12 02 61 12 7f; wanted 9(8), packed; correct it, or the map."),
+        ({"date": "020261127d"}, "date: found bytes 02 02 61 12 7d; wanted 9(8), packed; correct it, or the map."),
+        ({"date": "020261131f"}, "date: found '20261131'; wanted a real date as YYYYMMDD, such as 20261127;"),
+        ({"hours": "37ac"}, "earning1_hours: found bytes 37 ac; wanted S9(2)V9, packed; correct it, or the map."),
+    ],
+)
+def test_figures_that_are_not_as_the_map_says_are_refused(changes: dict[str, str], message: str) -> None:
+    (found,) = figures(**changes)
+    assert found.startswith(f"run.dat line 1, {message}"), found

@@ -241,3 +241,78 @@ def test_remittance_lines_are_stub_lines_by_a_map_and_notes_without_one() -> Non
 
 def test_a_message_is_known_by_its_name_or_its_beginning() -> None:
     assert kind_of("run.xml") is kind_of("standard input", message()[:512]) is pain001
+
+
+def invoice(inside: str) -> str:
+    return transaction(after=f"<RmtInf><Strd>{inside}</Strd></RmtInf>")
+
+
+@pytest.mark.parametrize(
+    ("inside", "wanted"),
+    [
+        (
+            "<RfrdDocInf><Nb>T</Nb></RfrdDocInf>" * 2,
+            "run.xml line 5, RfrdDocInf: found a second document; wanted one for",
+        ),
+        (
+            "<RfrdDocAmt><RmtdAmt Ccy='USD'>1</RmtdAmt></RfrdDocAmt>",
+            "run.xml line 5, Nb: found nothing; wanted the number of the invoice;",
+        ),
+        (
+            "<RfrdDocInf><Nb>T</Nb><RltdDt>soon</RltdDt></RfrdDocInf>",
+            "run.xml line 5, RltdDt: found no date; wanted the date of the invoice as YYYY-MM-DD;",
+        ),
+        (
+            "<RfrdDocInf><Nb>T</Nb></RfrdDocInf><RfrdDocAmt><RmtAmtAndTp><Tp><Cd>XXXX</Cd></Tp></RmtAmtAndTp></RfrdDocAmt>",
+            "run.xml line 5, RmtAmtAndTp: found the code 'XXXX'; wanted one of DUPA, DISC, REMI, CREN;",
+        ),
+        (
+            "<RfrdDocInf><Nb>T</Nb></RfrdDocInf><RfrdDocAmt>" + "<RmtdAmt Ccy='USD'>1</RmtdAmt>" * 2 + "</RfrdDocAmt>",
+            "run.xml line 5, RmtdAmt: found a second one; wanted one of each;",
+        ),
+        (
+            "<RfrdDocInf><Nb>T</Nb></RfrdDocInf><RfrdDocAmt><RmtdAmt Ccy='EUR'>1</RmtdAmt></RfrdDocAmt>",
+            "run.xml line 5, RmtdAmt: found 'EUR'; wanted USD, as the account's;",
+        ),
+    ],
+)
+def test_a_fault_of_an_invoice_is_told(inside: str, wanted: str) -> None:
+    found = faults(message(invoice(inside), "<NbOfTxs>1</NbOfTxs>"))
+    assert any(each.startswith(wanted) for each in found), found
+
+
+def test_an_invoice_without_its_net_has_what_is_due_less_the_discount() -> None:
+    amounts = "<DuePyblAmt Ccy='USD'>5</DuePyblAmt><DscntApldAmt Ccy='USD'>1</DscntApldAmt>"
+    inside = (
+        f"<RfrdDocInf><Nb>T</Nb></RfrdDocInf><RfrdDocAmt>{amounts}</RfrdDocAmt><CdtrRefInf><Ref>RF18</Ref></CdtrRefInf>"
+    )
+    (found,) = read(message(invoice(inside), "<NbOfTxs>1</NbOfTxs>"))
+    assert isinstance(found, Payment)
+    assert found.stub == (
+        StubLine(Kind.INVOICE, "T", 400, gross=500, discount=100),
+        StubLine(Kind.NOTE, "RF18"),
+    )
+
+
+def test_a_certified_cheque_is_taken_and_told() -> None:
+    said: list[str] = []
+    data = message().replace(b"CCHQ", b"CCCH")
+    assert faults(data, state=said.append) == []
+    assert said[1] == "run.xml: CCCH (2 payments): a certified cheque; the bank's certification is not printed."
+
+
+def test_a_payment_to_nobody_is_refused() -> None:
+    nobody = transaction().replace("<Cdtr><Nm>Ay Li</Nm></Cdtr>", "")
+    assert faults(message(nobody, "<NbOfTxs>1</NbOfTxs>"))[0].startswith(
+        "run.xml line 5, Cdtr: found nothing; wanted whom"
+    )
+
+
+def test_a_long_memo_has_two_fields() -> None:
+    payment = Payment(
+        1, "Ay Li", 100, "2026-11-27", "", memo="Wages and wet-dock allowance for the week of 16 November"
+    )
+    out = io.BytesIO()
+    pain001.write([payment], out, "USD")
+    assert out.getvalue().count(b"<MemoFld>") == 2
+    assert [item._replace(line=0) for item in read(out.getvalue()) if isinstance(item, Payment)] == [payment]

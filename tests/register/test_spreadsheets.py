@@ -224,3 +224,38 @@ def test_a_relation_that_leads_out_of_the_file_is_not_followed() -> None:
 
 def test_a_spreadsheet_is_known_by_its_name_or_its_beginning() -> None:
     assert kind_of("run.xlsx") is kind_of("standard input", made()[:512]) is xlsxfile
+
+
+def test_a_spreadsheet_without_a_header_has_its_columns_by_place() -> None:
+    by = maps.load('kind = "xlsx"\nheader = false\n[columns]\npayee = 1\namount = 2\ndate = 3', "map.toml")
+    found = read(changed({SHEET: sheet(row(PAYEE, "<c><v>1</v></c>", DATE) * 2)}), map=by)
+    assert [(p.payee, p.line) for p in found if isinstance(p, Payment)] == [("Ay Li", 1), ("Ay Li", 2)]
+    out = io.BytesIO()
+    write([Payment(1, "Ay Li", 100, "2026-11-27", "")], out, "USD", by=by)
+    assert len(read(out.getvalue(), map=by)) == 1
+
+
+def test_the_longer_list_of_parts_of_a_large_archive_is_looked_at_too() -> None:
+    """A zip64 record and its locator (APPNOTE 4.3.14, 4.3.15, from memory), saying that there are endless parts."""
+    data = made()
+    at = data.rindex(b"PK\x05\x06")
+    for parts, wanted in ((6, ""), (1 << 40, f"found a list of {1 << 40} parts")):
+        directory = struct.unpack("<LL", data[at + 12 : at + 20])
+        record = b"PK\x06\x06" + struct.pack("<QHHLLQQQQ", 44, 45, 45, 0, 0, parts, parts, *directory)
+        locator = b"PK\x06\x07" + struct.pack("<LQL", 0, at, 1)
+        found = faults(data[:at] + record + locator + data[at:])
+        assert wanted in "".join(found)
+        assert bool(found) == bool(wanted)
+
+
+def test_a_formula_of_text_is_read_by_its_stored_text() -> None:
+    said: list[str] = []
+    cell = '<c t="str"><f>A1&amp;B1</f><v>Ay Li</v></c>'
+    assert len(read(changed({SHEET: sheet(HEADER + row(cell, "<c><v>1</v></c>", DATE))}), state=said.append)) == 1
+    assert "1 cell is a formula" in said[-1]
+
+
+def test_one_bad_cell_of_the_summed_column_is_one_fault() -> None:
+    header = HEADER.replace("</row>", '<c t="str"><v>employee</v></c></row>')
+    cells = row(PAYEE, "<c><v>1</v></c>", DATE, '<c t="b"><v>1</v></c>')
+    assert len(faults(changed({SHEET: sheet(header + cells)}))) == 1
