@@ -210,7 +210,7 @@ def look_ahead(reader: Reader, batch: int, planned: list[tuple[int, int]], setti
         for number, item in some:
             page = _page(batches.payment(reader, batch, item), setting)
             taken += estimate.milliseconds(page.numbered(text(number)), setting.look, speed)
-    except prove.ProofError as error:
+    except ValueError as error:  # a ProofError, or a later number too long for its place
         raise BookRefused(_unproved(found.id, str(error), "nothing is sent")) from None
     return taken * len(planned) // len(some)
 
