@@ -81,7 +81,10 @@ def head(reader: Reader, doubt: InDoubt, good_to: int, text: str) -> int:
     if number <= good_to:
         raise BookRefused(f"{box.text(good_to)} is good, so the form at the head comes after it: {text} does not.")
     if number > box.last + 1:
-        raise BookRefused(f"the box ends at {box.text(box.last)}: {text} is not of it.")
+        raise BookRefused(
+            f"the box ends at {box.text(box.last)}: {text} is not of it. If another box is loaded, say first with "
+            f"`cheque confirm {doubt.run.batch}` what became of this run's forms, then resume there."
+        )
     end = doubt.held[-1].number
     if number > end + 1:
         free = stock.on_hand(reader, box, end + 1, number - 1)

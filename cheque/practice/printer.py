@@ -74,6 +74,15 @@ class Practice:
             else:
                 getattr(mechanism, order.what.replace("-", "_"))(*number)
 
+    def feed(self, data: bytes) -> None:
+        """Strike bytes that came before, or by another way: at once, however many."""
+        with self._lock:
+            while data and not self.mechanism.stands:
+                piece = data[: self.mechanism.room]
+                self.mechanism.take(piece)
+                self.mechanism.strike(len(piece))
+                data = data[len(piece) :]
+
     def sheets(self) -> list[Sheet]:
         """What truly is on the paper: every form that has been in the printer, by number."""
         with self._lock:

@@ -217,6 +217,11 @@ class Room:
             self.inside.power_on()
             self.inside.load(self.head())
 
+    def feed(self, data: bytes) -> None:
+        """Bytes that had reached the printer before."""
+        assert self._printer is not None
+        self._printer.feed(data)
+
     def settle(self) -> None:
         """A run that came to its end: everything is struck."""
         if self.kind == "file":

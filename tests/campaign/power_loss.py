@@ -211,11 +211,7 @@ def attempt(campaign: Campaign, traced: Traced, image: dict[str, bytes], sent: b
     """Open an image, and go on from it to the end."""
     with campaign.room("socket", chance) as room:
         _lay(room, traced.before, image)
-        while sent:
-            piece = sent[: room.inside.room]
-            room.inside.take(piece)
-            room.inside.strike(len(piece))
-            sent = sent[len(piece) :]
+        room.feed(sent)
         one = Try(campaign, room, chance)
         try:
             status, out, err = room.firm.run("book", "verify")

@@ -31,7 +31,7 @@ CALLS: dict[tuple[str, ...], tuple[str, ...]] = {
     ("words",): ("18214.77",),
 }  # fmt: skip
 #: called in a journey of their own, below or elsewhere, because they need something to have happened before
-ELSEWHERE = {("confirm",), ("print",), ("reprint",), ("resume",)}
+ELSEWHERE = {("confirm",), ("print",), ("renumber",), ("reprint",), ("resume",)}
 
 
 def reporting() -> set[tuple[str, ...]]:

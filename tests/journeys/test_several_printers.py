@@ -3,6 +3,8 @@
 import contextlib
 import json
 import os
+import pty
+import re
 import signal
 import subprocess
 import sys
@@ -232,6 +234,49 @@ def test_what_cannot_be_divided_is_refused_and_no_number_is_used(
         assert firm.run("stock", "list", "--json").json[0]["states"] == {"on hand": 500, "received": 500}
         assert all(printer.sheets()[0].blank for printer in three.printers.values())
         three.print()
+
+
+def test_at_a_terminal_each_first_form_is_asked_for_in_turn_and_each_printer_has_its_line(tmp_path: Path) -> None:
+    with shop(tmp_path) as three:
+        near, far = pty.openpty()
+        places = [word for name in "abc" for word in ("--printer", f"{name}={FIRST[name]}")]
+        command = [sys.executable, "-m", "cheque", "print", "1", *places, "--proof-code", three.firm.proof(), "--json"]
+        process = subprocess.Popen(
+            [*command, "--paper-loaded"], cwd=three.firm.folder, stdin=far, stdout=subprocess.PIPE, stderr=far
+        )
+        os.close(far)
+        said = ""
+        for answer in ("yes\n", "no\n", "yes\n"):
+            said += until(near, "(yes/no) ")
+            os.write(near, answer.encode())
+        said += until(near, "")
+        out, _ = process.communicate(timeout=20)
+        os.close(near)
+        assert process.returncode == 4
+        assert len(re.findall(r"Look at form (100[567]01): is it good", said)) == 3
+        told = json.loads(out)["runs"]
+        stopped = [one["printer"] for one in told if one["stopped"]]
+        assert len(stopped) == 1
+        assert "the first form was not right" in next(one["stopped"] for one in told if one["stopped"])
+        assert all(f"{name}: form" in said for name in "abc")
+        assert "\x1b[3A" in said
+        for name in set("abc") - set(stopped):
+            assert len(three.good(name)) == 8
+        assert len(three.good(stopped[0])) == 1
+
+
+def until(terminal: int, wanted: str) -> str:
+    """What a terminal shows up to some words; to the end for none."""
+    said = ""
+    while not wanted or wanted not in said:
+        try:
+            piece = os.read(terminal, 4096)
+        except OSError:  # nobody has it open any more
+            break
+        if not piece:
+            break
+        said += piece.decode(errors="replace")
+    return said
 
 
 def test_fewer_payments_than_printers_leaves_one_without_work(tmp_path: Path) -> None:
