@@ -61,6 +61,7 @@ def test_a_range_of_blank_forms_is_one_answer(printed: Firm) -> None:
     said = printed.run("confirm", "1", "--good-count", "20", "--blank", "100521-100524", "--json")
     assert said.json == {
         "batch": 1, "good": 20, "spoiled": [], "missing": [], "blank": [100521, 100522, 100523, 100524],
+        "held_back": [],
         "still_to_print": 4,
     }  # fmt: skip
     assert printed.run("stock", "list", "--json").json[0]["states"] == {"on hand": 480, "printed": 20, "received": 500}
