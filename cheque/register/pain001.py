@@ -31,6 +31,8 @@ VERSIONS = ("03", "09", "10", "11", "12")
 _STEM = "urn:iso:std:iso:20022:tech:xsd:pain.001.001."
 _MESSAGE = ("Document", "CstmrCdtTrfInitn")
 _CONTAINERS = frozenset({_MESSAGE[:1], _MESSAGE, (*_MESSAGE, "PmtInf")})
+#: elements before the payments of a block: the schemas have fewer than twenty
+MOST_HEADS = 100
 _HEADER = frozenset({"MsgId", "CreDtTm", "Authstn", "NbOfTxs", "CtrlSum", "InitgPty", "FwdgAgt", "InitnSrc"})
 
 
@@ -118,7 +120,7 @@ class _Message:
             yield from self._transaction(node)
         elif in_part:
             if self._instruction is None:
-                self._heads.append(node)
+                yield from self._head(node)
             elif node.name not in self._ignored:
                 yield Fault(self._at(node.line, node.name), "an element after the payments", "it before them")
         elif node.name == "GrpHdr" and self._seen and self._group is None:
@@ -135,6 +137,14 @@ class _Message:
                 yield Fault(self._at(node.line), found, wanted, "look whether it is the right file")
             else:
                 yield self._unknown(node)
+
+    def _head(self, node: Node) -> Iterator[Fault]:
+        """An element before the payments; more of them than the schema has end the reading."""
+        self._heads.append(node)
+        if len(self._heads) > MOST_HEADS:
+            self.not_ours = True
+            found, wanted = f"more than {MOST_HEADS} elements before the payments", "a pain.001 message"
+            yield Fault(self._at(node.line, "PmtInf"), found, wanted, "look at the file")
 
     def _unknown(self, node: Node) -> Fault:
         found = f"{node.name[:80]}, which this reader does not follow"

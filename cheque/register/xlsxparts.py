@@ -12,7 +12,7 @@ import tempfile
 import zipfile
 import zlib
 from array import array
-from collections.abc import Iterator
+from collections.abc import Iterator, Sized
 from typing import BinaryIO, NamedTuple, cast
 
 from cheque.register.xmlread import Event, Node, XmlRefused, events
@@ -103,6 +103,7 @@ class Workbook:
         for event in self._events(book, ("workbook",), ("workbook", "sheets")):
             if event.node and event.node.name == "sheet" and event.inside == "sheets":
                 self.sheets.append(self._sheet(event.node))
+                _few(self.sheets, "sheets")
             elif event.node and event.node.name == "workbookPr":
                 self.from_1904 = event.node.attributes.get("date1904", "0") in ("1", "true", "on")
 
@@ -148,6 +149,7 @@ class Workbook:
                 path = target.lstrip("/") if target.startswith("/") else f"{folder}/{target}".lstrip("/")
                 kind = event.node.attributes.get("Type", "").rpartition("/")[2]
                 found[event.node.attributes.get("Id", "")] = (kind, path)
+                _few(found, "relations")
         return found
 
     def _target(self, relations: str, kind: str, folder: str) -> str:
@@ -238,6 +240,12 @@ def format_of(number: int, code: str) -> Format:
         return Format(date=True)
     match = _PLAIN_FORMAT.fullmatch(code.partition(";")[0])
     return Format(whole=len(match[2]), places=len(match[3] or "")) if match else Format()
+
+
+def _few(found: Sized, what: str) -> None:
+    """NotXlsx for more of something than there can be parts."""
+    if len(found) > MOST_PARTS:
+        raise NotXlsx(f"more than {MOST_PARTS} {what}", "an ordinary spreadsheet")
 
 
 def _number(text: str) -> int:

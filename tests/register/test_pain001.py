@@ -316,3 +316,9 @@ def test_a_long_memo_has_two_fields() -> None:
     pain001.write([payment], out, "USD")
     assert out.getvalue().count(b"<MemoFld>") == 2
     assert [item._replace(line=0) for item in read(out.getvalue()) if isinstance(item, Payment)] == [payment]
+
+
+def test_endless_elements_before_the_payments_are_refused() -> None:
+    found = faults(message(part="<BtchBookg>true</BtchBookg>" * 200_000))
+    assert f"found more than {pain001.MOST_HEADS} elements before the payments; wanted a pain.001 message" in found[0]
+    assert len(found) == 1

@@ -259,3 +259,24 @@ def test_one_bad_cell_of_the_summed_column_is_one_fault() -> None:
     header = HEADER.replace("</row>", '<c t="str"><v>employee</v></c></row>')
     cells = row(PAYEE, "<c><v>1</v></c>", DATE, '<c t="b"><v>1</v></c>')
     assert len(faults(changed({SHEET: sheet(header + cells)}))) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "part", "what"),
+    [
+        (
+            "xl/workbook.xml",
+            b'<workbook xmlns="m"><sheets>' + b'<sheet name="a"/>' * 3_000 + b"</sheets></workbook>",
+            "sheets",
+        ),
+        (
+            "xl/_rels/workbook.xml.rels",
+            b"<Relationships>%s</Relationships>" % b"".join(b'<Relationship Id="%d"/>' % n for n in range(3_000)),
+            "relations",
+        ),
+    ],
+    ids=["sheets", "relations"],
+)
+def test_endless_sheets_or_relations_are_refused(name: str, part: bytes, what: str) -> None:
+    (found,) = faults(changed({name: part}))
+    assert f"found more than {xlsxparts.MOST_PARTS} {what}; wanted an ordinary spreadsheet" in found
