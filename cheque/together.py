@@ -22,7 +22,11 @@ _AT_ONCE = "stopped at once by the operator"
 
 
 class Job(NamedTuple):
-    """One run that was begun: on a printer, its plan, and the open way there."""
+    """One run that was begun: on a printer, its plan, and the open way there.
+
+    `release` is called in the run's own thread when it has ended, however: it closes the way and lets go of the
+    printer, so that this one can be resumed while the others still print.
+    """
 
     printer: str
     run: int
@@ -30,6 +34,7 @@ class Job(NamedTuple):
     setting: Setting
     way: Device
     window: int
+    release: Callable[[], None]
 
 
 class _Question(NamedTuple):
@@ -70,6 +75,8 @@ def send_together(
             failed[job.printer] = RunStopped(f"{_AT_ONCE}. Look at the paper, then resume.")
         except Exception as error:
             failed[job.printer] = error
+        finally:
+            job.release()
 
     threads = [threading.Thread(target=work, args=(job,), name=job.printer) for job in jobs]
     for thread in threads:

@@ -67,9 +67,10 @@ def print_on_several(
         raise UsageRefused("two of these printers have the same address in the settings: they are one printer.")
     paper_is_loaded(paper_loaded)
     with ExitStack() as stack:
-        for place in places:
-            stack.enter_context(run.holding(book.place, place.printer.name))
-        jobs = _begun(book, batch, places, count, stack)
+        holds = [stack.enter_context(ExitStack()) for _ in places]
+        for place, hold in zip(places, holds, strict=True):
+            hold.enter_context(run.holding(book.place, place.printer.name))
+        jobs = _begun(book, batch, places, count, holds)
         display = _Display([job.printer for job in jobs], {job.printer: len(job.planned) for job in jobs})
         with attendant.watching() as watch:
             failed = together.send_together(book, jobs, watch, progress=display.show)
@@ -87,32 +88,32 @@ def _place(found: Settings, book: Book, batch: batches.Batch, name: str, number:
     return Place(printer, setting_of(found, book, batch, name), int(number))
 
 
-def _begun(book: Book, batch: batches.Batch, places: list[Place], count: int, stack: ExitStack) -> list[Job]:
+def _begun(book: Book, batch: batches.Batch, places: list[Place], count: int, holds: list[ExitStack]) -> list[Job]:
     """Everything looked at and opened first; then all the numbers reserved, or none."""
     left = len(batches.waiting(book, batch.id, count or -1))
     if not left:
         raise BookRefused(f"batch {batch.id} has no payment that lacks a form: there is nothing to print.")
     shares = estimate.shares(left, [place.printer.speed for place in places])
     working, skip = [], 0
-    for place, share in zip(places, shares, strict=True):
+    for place, share, hold in zip(places, shares, holds, strict=True):
         if not share:
             say(f"{place.printer.name}: nothing is left for it to print.")
             continue
         planned = runs.plan(book, batch.id, place.first, share, skip=skip)
         expected = run.look_ahead(book, batch.id, planned, place.setting, place.printer.speed)
         skip += share
-        working.append((place, share, expected))
+        working.append((place, share, expected, hold))
     ways = []
-    for place, _, _ in working:
+    for place, _, _, hold in working:
         way = open_printer(place.printer)
-        stack.callback(way.close)
+        hold.callback(way.close)
         ways.append(way)
     parts = [
-        runs.Part(p.printer.name, p.printer.address, p.printer.language, p.first, share) for p, share, _ in working
+        runs.Part(p.printer.name, p.printer.address, p.printer.language, p.first, share) for p, share, _, _ in working
     ]
     begun = runs.begin_together(book, batch=batch.id, proof=batch.proof, parts=parts)
     jobs = []
-    for (place, share, expected), way, (run_id, planned) in zip(working, ways, begun, strict=True):
+    for (place, share, expected, hold), way, (run_id, planned) in zip(working, ways, begun, strict=True):
         printer = place.printer
         text = stock.range_of(book, batch.account, planned[0][0]).text
         numbers = f"{text(planned[0][0])} to {text(planned[-1][0])}"
@@ -120,7 +121,7 @@ def _begun(book: Book, batch: batches.Batch, places: list[Place], count: int, st
             f"Run {run_id}: {counted(share, 'form')}, {numbers}, to {printer.name} ({printer.address}), on paper about "
             f"{estimate.in_words(expected)}. " + device.kind_of(printer.address).tells()
         )
-        jobs.append(Job(printer.name, run_id, planned, place.setting, way, printer.window))
+        jobs.append(Job(printer.name, run_id, planned, place.setting, way, printer.window, hold.close))
     return jobs
 
 

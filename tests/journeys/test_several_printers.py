@@ -173,6 +173,31 @@ def test_one_is_resumed_while_the_others_are_still_unanswered_and_only_when_it_i
         assert len(set(three.payees())) == len(three.payees()) == 24
 
 
+def test_one_that_failed_is_resumed_while_the_others_still_print(tmp_path: Path) -> None:
+    with shop(tmp_path, pace=3_000) as three:
+        three.printers["c"].order(Order("load", FIRST["c"] + 1))
+        places = [word for name in "ab" for word in ("--printer", f"{name}={FIRST[name]}")]
+        command = [sys.executable, "-m", "cheque", "print", "1", *places, "--printer", "c=100702", "--proof-code"]
+        process = subprocess.Popen(
+            [*command, three.firm.proof(), "--paper-loaded", "--after-first", "go-on"],
+            cwd=three.firm.folder, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
+        )  # fmt: skip
+        soon(lambda: any(sheet.whole for sheet in three.printers["c"].sheets()), 20)
+        three.printers["c"].order(Order("power-off"))
+        soon(lambda: "stopped" in json.dumps(three.firm.run("batch", "list", "--json").json), 20)
+        three.printers["c"].order(Order("power-on"))
+        held = three.firm.run("resume", "1", "--run", "2", "--power-cycled", "--last-good", "none", "--next-number",
+                              "100601", "--paper-loaded", "--after-first", "go-on", expect=5)  # fmt: skip
+        assert "printer b is in use by another run" in held.err
+        three.resume("c", 3, "--between", "torn")
+        assert process.poll() is None  # a and b are still at work
+        for name in "ab":
+            three.printers[name].speed = 0
+        process.communicate(timeout=20)
+        payees = three.payees()
+        assert len(payees) == len(set(payees)) == 24
+
+
 def test_a_printer_that_cannot_be_reached_stops_all_before_a_number_is_used(tmp_path: Path) -> None:
     with shop(tmp_path) as three:
         three.printers["b"].order(Order("power-off"))
