@@ -5,7 +5,7 @@ import click
 from cheque import alignment, device, library, run
 from cheque.book import shifts, stock
 from cheque.book.book import Book
-from cheque.cli.desk import answer, answer_json, ask, json_option, opened, say, the_account, the_printer
+from cheque.cli.desk import answer, answer_json, ask, interactive, json_option, opened, say, the_account, the_printer
 from cheque.cli.paper import number_at_head, paper_is_loaded
 from cheque.cli.station import open_printer
 from cheque.errors import BookRefused, InputRefused, RunStopped, UsageRefused
@@ -62,7 +62,10 @@ def align_command(
                     way.close()
         if on and reading is None and not reset:
             say(f"A dot is {write_length(dot.across)} across, {write_length(dot.down)} down.")
-            reading = ask("--reading", "How does it stand ('2 dots right, 1 line low'; or right)?", str)
+            if interactive():
+                reading = ask("--reading", "How does it stand ('2 dots right, 1 line low'; or right)?", str)
+            else:
+                say(f"Look how it stands, then: cheque align {definition.name} --reading '2 dots right, 1 line low'")
         if reading is not None and reading.strip().lower() != "right":
             kept = _mended(setting, kept, reading, dot)
         if reset or reading is not None:

@@ -107,7 +107,7 @@ def resolve(book: Book, run: Run, answers: Answers) -> str:
     found = doubt.in_doubt(book, run)
     say(f"Run {run.id} of batch {run.batch} on {run.printer}: {found.in_words()}.")
     if run.cause:
-        say(f"It stopped: {run.cause}.")
+        say(f"Why it stopped: {run.cause}.")
     if not found.held:
         runs.seen(book, run.id, Seen((), {}, {}, ()), how="resume")
         return answers.next_number or ""

@@ -19,6 +19,12 @@ CAUTION = (
     "Load paper before you go on: printing on a bare platen damages the print head. Keep hair, ties and fingers "
     "away from the moving head and the tractors; the head is hot."
 )
+#: what a signal means to the person who reads why a run stopped
+SIGNALS = {
+    signal.SIGINT: "stopped by the operator (Ctrl-C)",
+    signal.SIGTERM: "stopped from outside (SIGTERM)",
+    signal.SIGHUP: "stopped because its terminal went away (SIGHUP)",
+}
 RIGHT = "right number, right place, the last part readable"
 
 
@@ -78,17 +84,16 @@ class Attendant:
     def watching(self) -> Iterator[Watch]:
         """A watch over a run that begins now."""
         self._begun = time.monotonic()
-        which = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
-        kept = {one: signal.signal(one, self._signalled) for one in which}
+        kept = {one: signal.signal(one, self._signalled) for one in SIGNALS}
         try:
             yield Watch(self._progress, self._first_form, lambda: self._asked, self._stalled)
         finally:
             for one, before in kept.items():
                 signal.signal(one, before)
 
-    def _signalled(self, which: int, _: FrameType | None) -> None:
-        again = bool(self._asked)
-        self._asked = self._asked or f"stopped by {signal.Signals(which).name}"
+    def _signalled(self, number: int, _: FrameType | None) -> None:
+        which, again = signal.Signals(number), bool(self._asked)
+        self._asked = self._asked or SIGNALS[which]
         if self._at_question or (again and which == signal.SIGINT):
             raise KeyboardInterrupt("stopped at once by the operator")
         say("\nStopping at the end of the form in hand. Ctrl-C again stops at once.")

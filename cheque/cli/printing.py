@@ -214,6 +214,8 @@ def _before(run_id: int, numbers: str, forms: int, printer: PrinterSettings, exp
         f"On paper about {estimate.in_words(expected)}, at {printer.speed} characters a second. "
         + device.kind_of(printer.address).tells()
     )
+    if printer.address.startswith("file:"):
+        say("Whoever has the file can print it again: keep it private, and delete it when it is done with.")
 
 
 def _held_before(book: Book, batch: batches.Batch, address: str) -> str:

@@ -11,6 +11,8 @@ import pytest
 from device.peers import Peer, peer, soon
 from journeys.firm import Firm
 
+from cheque.cli.paper import SIGNALS
+
 GO_ON = ("--paper-loaded", "--after-first", "go-on")
 
 
@@ -60,12 +62,12 @@ def test_a_signal_stops_the_run_at_the_end_of_the_form_in_hand(accepted: Firm, w
         status, said = ended(run)
     assert status == 4
     assert "Stopping at the end of the form in hand. Ctrl-C again stops at once." in said
-    assert f"the run stopped after {before} of 24 forms: stopped by {which.name}. Look at the paper" in said
+    assert f"the run stopped after {before} of 24 forms: {SIGNALS[which]}. Look at the paper" in said
     assert printer.read.count(b"\x1b@") == before  # every form that was begun came out whole
     assert sent(accepted) == before
     accepted.change(printer.address, "file:payroom.prn")
     told = accepted.resume(str(100500 + before), str(100501 + before))
-    assert f"It stopped: stopped by {which.name}." in told.err
+    assert f"Why it stopped: {SIGNALS[which]}." in told.err
     accepted.run("confirm", "1", "--good-count", str(24 - before))
     accepted.run("reconcile", "numbers", "1")
 

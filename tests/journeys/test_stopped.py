@@ -53,7 +53,7 @@ def test_true_answers_print_the_rest_and_pay_everybody_once(broken: Broken) -> N
     firm, torn = broken.firm, broken.last_good + 1
     said = firm.resume(str(broken.last_good), str(torn + 1), "--between", "torn out of the tractors").err
     assert f"100501 to {broken.last_sent} were sent, and nothing after" in said
-    assert "It stopped: " in said
+    assert "Why it stopped: " in said
     assert ".." not in said
     assert f"Entered: {broken.whole} good, 1 spoiled" in said
     assert "Write VOID across the spoiled ones and keep them for the count." in said

@@ -69,7 +69,7 @@ def test_a_first_form_that_is_not_right_stops_the_run_and_the_resume_asks_its_qu
     terminal.expect("bytes left in somebody's buffer print a cheque again")
     terminal.asked("Is that done? (yes/no)", "yes")
     terminal.expect("100501 was sent, and nothing after.")
-    terminal.expect("It stopped: the first form was not right.")
+    terminal.expect("Why it stopped: the first form was not right.")
     terminal.asked("Which number is preprinted on the last good form (or none)?", "100502")
     terminal.expect("number 100502 cannot be good: 100501 was sent, and nothing after.")
     terminal.asked("Which number is preprinted on the last good form (or none)?", "nothing")
@@ -131,7 +131,7 @@ def test_ctrl_c_at_the_question_about_the_first_form_stops_the_run(accepted: Fir
         terminal.expect("the run stopped after 1 of")
         assert terminal.ended() == 4
         cause = [body["cause"] for kind, body in accepted.events() if kind == "run.stopped"][-1]
-        assert cause == ("stopped by SIGINT" if key == CTRL_C else "stopped by the operator")
+        assert cause == ("stopped by the operator (Ctrl-C)" if key == CTRL_C else "stopped by the operator")
         accepted.run("confirm", "1", "--good-count", "1")
 
 
@@ -215,7 +215,7 @@ def test_a_terminal_that_goes_away_stops_the_run_at_the_end_of_the_form_in_hand(
         assert terminal.ended() == 4
     begun = printer.read.count(b"\x1b@")
     cause = [body["cause"] for kind, body in accepted.events() if kind == "run.stopped"]
-    assert cause == ["stopped by SIGHUP"]
+    assert cause == ["stopped because its terminal went away (SIGHUP)"]
     assert [state for _, state in accepted.numbers().values()].count("sent") == begun < 24
 
 
