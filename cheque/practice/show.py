@@ -1,5 +1,6 @@
 """The practice printer's paper for people to see: text for a terminal, a file of every form in a folder."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from cheque.form.model import Form
@@ -26,6 +27,15 @@ def as_text(form: Form, sheet: Sheet, *, parts: int = 0) -> str:
 
     count = parts or len(form.parts)
     return "\n".join([what_became(sheet), *(to_text(form, sheet.marks, part) for part in range(count))])
+
+
+def numbered(form: Form, number: int) -> Form:
+    """The form as it came out of the box: with its own number preprinted where the definition keeps a place for it."""
+    captions = tuple(
+        replace(caption, what="text", text=str(number)) if caption.what == "number" else caption
+        for caption in form.preprint.captions
+    )
+    return replace(form, preprint=replace(form.preprint, captions=captions))
 
 
 class Folder:
@@ -56,7 +66,7 @@ class Folder:
         from cheque.picture.png import to_png
         from cheque.picture.shapes import CAPTION, Drawing, Words
 
-        paper = draw_parts(self._form, sheet.marks)
+        paper = draw_parts(numbered(self._form, sheet.number), sheet.marks)
         said = Words(0, 0, INCH // 4, what_became(sheet), CAPTION, True, paper.width)
         head = Drawing(0, 0, paper.width, INCH * 2 // 5, (said,), "")
         return to_png(below([head, paper]), DPI)

@@ -16,6 +16,8 @@ from device.peers import soon
 from journeys.firm import Firm
 
 from cheque.cli.practice import practice_command
+from cheque.library import load
+from cheque.practice import show
 from cheque.practice.orders import SHORT
 
 
@@ -117,6 +119,15 @@ def test_pictures_of_the_paper_are_drawn_with_all_parts(tmp_path: Path) -> None:
         printer.end()
     with Image.open(tmp_path / "paper" / "form-100501.png") as image:
         assert image.width > 2 * image.height
+
+
+def test_the_paper_bears_its_own_number_beside_the_one_struck_on_it() -> None:
+    form = load("payroll-us")
+    before = [caption for caption in form.preprint.captions if caption.what == "number"]
+    after = [caption for caption in show.numbered(form, 100502).preprint.captions if caption.text == "100502"]
+    assert len(after) == len(before) > 0
+    assert [(one.x, one.top) for one in after] == [(one.x, one.top) for one in before]
+    assert not any(caption.what == "number" for caption in show.numbered(form, 100502).preprint.captions)
 
 
 def test_without_a_sensor_the_damage_to_the_platen_is_told(tmp_path: Path) -> None:
