@@ -18,6 +18,8 @@ from cheque.units import write_length
 COMMANDS = {
     "list": ("form", "The forms at hand: those that come with the tool, and your own."),
     "show": ("form_show", "A picture of one: the blank form, its fields, its slack, its parts."),
+    "new": ("form_new", "A definition of your own, from a few questions or a ruler."),
+    "trace": ("form_trace", "A scanned form under the fields, at true scale."),
     "check": ("form_check", "What is wrong with one, and the rules of its country, kept or broken."),
 }
 

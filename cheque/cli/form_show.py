@@ -50,7 +50,7 @@ def show_form(
 
     def draw() -> None:
         found = library.read(form, own)
-        parts = _parts(found, part)
+        parts = parts_of(found, part)
         if as_json:
             answer_json({"form": found.name, "title": found.title, "parts": matrix_json(found)})
         elif path:
@@ -82,7 +82,8 @@ def watched(path: Path, draw: Callable[[], None], *more: Path) -> None:
         say("No longer watching.")
 
 
-def _parts(form: Form, part: int | None) -> list[int]:
+def parts_of(form: Form, part: int | None) -> list[int]:
+    """The part asked for, counted from 0, or all. UsageRefused when the form has no such part."""
     if part is None:
         return list(range(len(form.parts)))
     if not 1 <= part <= len(form.parts):

@@ -49,10 +49,16 @@ def draw_part(form: Form, index: int, *, with_slack: bool = False) -> Drawing:
         shapes.append(Box(band.left, band.top, band.width, band.height, _BAND))
         shapes.append(Words(band.left + POINT * 3, band.top + POINT, 5 * POINT, "clear band", QUIET))
     shapes += blank.shapes[2:]
-    rooms = slack(form) if with_slack else ()
-    for place, row, room in _with(form, rooms):
-        shapes += _placed(place, row.seen[index], room)
+    shapes += overlay(form, index, with_slack=with_slack)
     return blank._replace(shapes=tuple(shapes))
+
+
+def overlay(form: Form, index: int, *, with_slack: bool = False) -> list[Shape]:
+    """Every place as one part shows it, measured from the paper's upper left corner."""
+    shapes: list[Shape] = []
+    for place, row, room in _with(form, slack(form) if with_slack else ()):
+        shapes += _placed(place, row.seen[index], room)
+    return shapes
 
 
 def _with(form: Form, rooms: tuple[Slack, ...]) -> Iterable[tuple[Place, Row, Slack | None]]:
