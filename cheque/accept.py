@@ -5,6 +5,7 @@ cannot be printed exactly on the printers it is meant for, is refused here and n
 """
 
 import hashlib
+import io
 import os
 import tempfile
 from collections.abc import Callable, Collection, Iterable, Iterator
@@ -194,6 +195,7 @@ def _accept(
                 "source": kept.source,
                 "kind": _kind(reading, kept),
                 "register": kept.digest,
+                **_map(book, reading),
                 "pairs": totals.pairs_digest,
                 "allowed": sorted(allow_duplicate),
                 **_given(slip),
@@ -214,6 +216,13 @@ def _kind(reading: Reading, kept: Kept) -> str:
     """The name of the kind of register that was read."""
     with kept_copy(kept) as stream:
         return name_of_kind(reading, stream.read(512))
+
+
+def _map(book: Book, reading: Reading) -> dict[str, str]:
+    """For the record, the digest of the map by which a register was read; a copy is kept beside the register's."""
+    if reading.map is None:
+        return {}
+    return {"map": keep(book.place, io.BytesIO(reading.map.text.encode()), reading.map.source).digest}
 
 
 def _account_amiss(form: Form, settings: list[run.Setting]) -> list[Fault]:

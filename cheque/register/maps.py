@@ -29,6 +29,8 @@ class Map:
     """How a file is to be read. What a map leaves out has the value that fits the tool's own files."""
 
     source: str = ""
+    #: the map as it was written, for the record
+    text: str = ""
     kind: str = ""
     encoding: str = ""
     separator: str = ""
@@ -66,7 +68,7 @@ def load(text: str, source: str) -> Map:
         date = checker.take(
             "date", str, None, convert=lambda t: date_pattern(t, first_year), wanted="a pattern such as DD.MM.YYYY"
         )
-    found: dict[str, Any] = {"source": source, "kind": kind, "marks": marks, "date": date}
+    found: dict[str, Any] = {"source": source, "text": text, "kind": kind, "marks": marks, "date": date}
     if kind in OF_COLUMNS:
         found |= _columns(checker, kind)
     if kind in (CSV, FIXED):

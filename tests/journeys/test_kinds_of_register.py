@@ -1,5 +1,6 @@
 """The same payday from every kind of file, through the command line: the same batch, the same proof code."""
 
+import hashlib
 from pathlib import Path
 
 import pytest
@@ -56,6 +57,18 @@ def test_a_message_that_asks_a_bank_to_pay_is_accepted_with_a_warning(firm: Firm
     path = str(NOVEMBER / f"{PAYDAY}.xml")
     said = firm.run("batch", "accept", path, *ACCEPT, "--map", str(NOVEMBER / "payroll-remittance.toml"))
     assert "if it is also sent to the bank, every payment in it is made twice" in said.err
+
+
+def test_the_map_by_which_a_register_was_read_is_kept_with_it(firm: Firm) -> None:
+    text = (NOVEMBER / "payroll-report.toml").read_bytes()
+    firm.run(
+        "batch", "accept", str(NOVEMBER / f"{PAYDAY}.prn"), *ACCEPT, "--map", str(NOVEMBER / "payroll-report.toml")
+    )
+    digest = hashlib.sha256(text).hexdigest()
+    assert [path.read_bytes() for path in firm.folder.rglob(digest)] == [text]
+    (accepted,) = [body for kind, body in firm.events() if kind == "batch.accepted"]
+    assert (accepted["kind"], accepted["map"]) == ("fixed-width", digest)
+    firm.run("book", "verify")
 
 
 def test_a_totals_difference_is_explained_for_every_kind_and_what_was_read_is_said_once(firm: Firm) -> None:
