@@ -71,6 +71,20 @@ def test_an_ordinary_name_is_left_alone(text: str) -> None:
     assert guarded(text) == text
 
 
+@pytest.mark.parametrize("separator", [";", "\t", "|"])
+@pytest.mark.parametrize("text", ["a;=1+1", "b; @x", "c;'-2", ";|=1", 'd;"=1+1', "e|=1+1", "=1;=2", "; ;＝1"])
+def test_no_part_of_a_text_is_a_formula_where_a_spreadsheet_splits_at_another_separator(
+    text: str, separator: str
+) -> None:
+    text = text.replace(";", separator)
+    out = io.StringIO()
+    csv.writer(out).writerow(["row", guarded(text), "last"])
+    assert unguarded(guarded(text)) == text
+    for delimiter in ",;\t|":
+        for cell in next(csv.reader(io.StringIO(out.getvalue(), newline=""), delimiter=delimiter)):
+            assert cell.strip()[:1] not in {*"=+-@＝＋－＠"}
+
+
 def test_no_cell_of_a_csv_report_begins_a_formula_but_a_negative_amount_stays_a_number() -> None:
     found = records(render(with_payees(HOSTILE), "csv"))
     amounts = [record["amount"] for record in found if record["line"] == "row"]

@@ -9,44 +9,46 @@ One rectangle, whatever the report: every record has the same columns.
     currency the currency of the record's amounts
     label, value   what a total, fact, note or line to sign says
 
-No cell begins a formula. Free text whose first character, blanks and apostrophes aside, is one of `= + - @`
-(or the full-width form of one), a tab, a CR or a LF gets an apostrophe before it; taking that one apostrophe
-away gives the text back. Amounts, counts, dates and form numbers are digits through and through, and stay what
-they are: a negative amount is a number, not a formula. The rule is that of published guidance on formulas in
-CSV files (OWASP, "CSV Injection", from memory), which also says why no rule is safe in every spreadsheet.
+No cell begins a formula, nor does a part of one: where a spreadsheet's own separator is `;`, a tab or `|`, it
+splits a text there, whatever the quotes. So free text is taken in parts, the first at its beginning, the others
+each after a `;`, a `|`, a tab or a line end. A part whose first character, blanks, apostrophes and double quotes
+aside, is one of `= + - @` (or the full-width form of one), a tab, a CR or a LF gets an apostrophe before it;
+taking that one apostrophe away from each such part gives the text back. Amounts, counts, dates and form numbers
+are digits through and through, and stay what they are: a negative amount is a number, not a formula. The rule is
+that of published guidance on formulas in CSV files (OWASP, "CSV Injection", from memory), which also says why no
+rule is safe in every spreadsheet.
 
 >>> guarded("=SUM(A1:A9)"), guarded("O'Dunmarrow"), guarded(" -2+3")
 ("'=SUM(A1:A9)", "O'Dunmarrow", "' -2+3")
->>> unguarded("'=SUM(A1:A9)")
-'=SUM(A1:A9)'
+>>> guarded("Slipway; =1+1")
+"Slipway;' =1+1"
+>>> unguarded("'=SUM(A1:A9)"), unguarded("Slipway;' =1+1")
+('=SUM(A1:A9)', 'Slipway; =1+1')
 """
 
 import csv
 import io
+import re
 from collections.abc import Iterator
 
 from cheque.report.page import Cell, Column, Kind, Report, Row, Table, Total, cell_text, currency_of, is_figure, shown
 
 TRIGGERS = "=+-@\t\r\n＝＋－＠"
+#: where a part of a text begins; and what makes one a formula, whatever blanks and quotes come first
+_BEGINS, _FORMULA = r"(?:\A|(?<=[;|\t\r\n]))", rf"(?=(?:['\"]|[^\S\t\r\n])*[{re.escape(TRIGGERS)}])"
+_UNGUARDED, _GUARDED = re.compile(_BEGINS + _FORMULA), re.compile(f"{_BEGINS}'{_FORMULA}")
 _LEAD = ("table", "line", "group")
 _TAIL = ("currency", "label", "value")
 
 
 def guarded(text: str) -> str:
-    """Text that no spreadsheet takes for a formula."""
-    return f"'{text}" if _triggers(text) else text
+    """Text that no spreadsheet takes for a formula, wherever it splits it."""
+    return _UNGUARDED.sub("'", text)
 
 
 def unguarded(text: str) -> str:
     """The text that `guarded` was given."""
-    return text[1:] if text.startswith("'") and _triggers(text) else text
-
-
-def _triggers(text: str) -> bool:
-    place = 0
-    while place < len(text) and text[place] not in TRIGGERS and (text[place].isspace() or text[place] == "'"):
-        place += 1
-    return place < len(text) and text[place] in TRIGGERS
+    return _GUARDED.sub("", text)
 
 
 def render(report: Report) -> str:
