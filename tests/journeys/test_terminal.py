@@ -7,10 +7,18 @@ from device.peers import Peer, peer, soon
 from journeys.firm import REGISTER, Firm
 from journeys.terminal import CTRL_C, CTRL_D, Terminal
 
+from cheque.cli.paper import RIGHT
+
 
 def at(firm: Firm, *arguments: str, columns: int = 100) -> Terminal:
     """A terminal with a command in the firm's folder."""
     return Terminal(firm.folder, *arguments, columns=columns)
+
+
+def looked_at(terminal: Terminal, number: int, answer: str) -> None:
+    """Answer the question about the first form."""
+    terminal.expect(f"form {number} ")
+    terminal.asked(RIGHT, answer)
 
 
 def test_the_slips_totals_are_asked_for_until_they_can_be_read(firm: Firm) -> None:
@@ -40,7 +48,7 @@ def test_printing_asks_for_everything_and_shows_how_far_it_is(accepted: Firm) ->
     terminal.expect("Run 1: 24 forms, 100501 to 100524")
     terminal.expect("On paper about 5 minutes")
     terminal.expect("form 100501 1 of 24 sent")
-    terminal.asked("Look at form 100501: is it good (right number, right place, the last part readable)?", "yes")
+    terminal.asked("Is form 100501 good: right number and place, last part readable?", "yes")
     terminal.expect("form 100524 24 of 24 sent 0 left")
     terminal.expect("then: cheque confirm 1")
     assert terminal.ended() == 0
@@ -60,7 +68,7 @@ def test_no_paper_no_print(accepted: Firm) -> None:
 def test_a_first_form_that_is_not_right_stops_the_run_and_the_resume_asks_its_questions(accepted: Firm) -> None:
     code = accepted.proof()
     terminal = at(accepted, "print", "1", "--first-number", "100501", "--proof-code", code, "--paper-loaded")
-    terminal.asked("Look at form 100501: is it good", "no")
+    looked_at(terminal, 100501, "no")
     terminal.expect("the run stopped after 1 of 24 forms: the first form was not right.")
     assert terminal.ended() == 4
     assert accepted.struck() == ["100501"]
@@ -83,7 +91,7 @@ def test_a_first_form_that_is_not_right_stops_the_run_and_the_resume_asks_its_qu
     terminal.asked("What became of", "a column too far right")
     terminal.expect("Entered: 0 good, 1 spoiled, 23 still blank.")
     terminal.asked("Is the paper loaded", "yes")
-    terminal.asked("Look at form 100502: is it good", "yes")
+    looked_at(terminal, 100502, "yes")
     terminal.expect("24 forms sent")
     assert terminal.ended() == 0
     assert accepted.state(100501) == "spoiled"
@@ -126,7 +134,8 @@ def test_ctrl_c_at_the_question_about_the_first_form_stops_the_run(accepted: Fir
         first = 100501 if key == CTRL_C else 100502
         code = accepted.proof()
         terminal = at(accepted, "print", "1", "--first-number", str(first), "--proof-code", code, "--paper-loaded")
-        terminal.expect(f"Look at form {first}: is it good")
+        terminal.expect(f"orm {first}")
+        terminal.expect(RIGHT)
         terminal.press(key)
         terminal.expect("the run stopped after 1 of")
         assert terminal.ended() == 4
