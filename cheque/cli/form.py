@@ -21,6 +21,7 @@ COMMANDS = {
     "new": ("form_new", "A definition of your own, from a few questions or a ruler."),
     "trace": ("form_trace", "A scanned form under the fields, at true scale."),
     "check": ("form_check", "What is wrong with one, and the rules of its country, kept or broken."),
+    "schema": ("form_schema", "The JSON Schema of form definitions, for your editor."),
 }
 
 

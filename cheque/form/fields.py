@@ -14,13 +14,13 @@ from cheque.payment import Kind, Role
 from cheque.tomlfile import Checker
 
 #: more lines and columns than any paper has; beyond it a number is a slip of the hand
-_MOST = 400
+MOST = 400
 #: the account's own limit, in `over` and `up_to`
 TWO_SIGNATURES = "two signatures"
 #: in a constant: after how many days the account's cheques are stale; the room for it is four digits
 DAYS, _MOST_DAYS = "{days}", "0000"
 _BLANK = re.compile(r"\{\w*\}")
-_ALIGNS = ("left", "right", "centre")
+ALIGNS = ("left", "right", "centre")
 #: what stands to the right by itself
 _RIGHT = frozenset({"amount_figures"}) | {name for name, what in WHAT.items() if what.kind == "money"}
 
@@ -43,7 +43,7 @@ def read_field(table: Checker, within: Within) -> Field:
         what=what,
         width=_count(table, "width", required=True),
         lines=_count(table, "lines") if kind in {"block", "words", "name", "space"} else 1,
-        align=table.take("align", str, "right" if what in _RIGHT else "left", choices=_ALIGNS),
+        align=table.take("align", str, "right" if what in _RIGHT else "left", choices=ALIGNS),
         fill=_fill(table, what),
         case=table.take("case", str, "as-is", choices=("as-is", "upper")),
         pattern=_pattern(table, required=True) if kind == "date" else "",
@@ -110,7 +110,7 @@ def _column(table: Checker, within: Within, shows: tuple[Kind, ...]) -> Column:
         what=what,
         column=_count(table, "column", required=True),
         width=_count(table, "width", required=True),
-        align=table.take("align", str, COLUMNS[what][0] if what else "left", choices=_ALIGNS),
+        align=table.take("align", str, COLUMNS[what][0] if what else "left", choices=ALIGNS),
         pattern=_pattern(table, required=True) if what == "date" else "",
         kinds=take_list(table, "kinds", list(shows), Kind, ()),
         hidden_from=take_list(table, "hidden_from", list(within.parts), str, ()),
@@ -135,14 +135,12 @@ def _common(table: Checker, within: Within, name: str) -> dict[str, Any]:
 
 def _count(table: Checker, key: str, *, required: bool = False) -> int:
     """A line, a column or a number of them: at least 1."""
-    value: int = table.take(
-        key, int, 1, required=required, wanted=f"a whole number from 1 to {_MOST}", convert=_counted
-    )
+    value: int = table.take(key, int, 1, required=required, wanted=f"a whole number from 1 to {MOST}", convert=_counted)
     return value
 
 
 def _counted(value: int) -> int:
-    if not 1 <= value <= _MOST:
+    if not 1 <= value <= MOST:
         raise ValueError(str(value))
     return value
 

@@ -33,6 +33,8 @@ from cheque.units import INCH, POINT
 
 _NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]*[a-z0-9])?")
 _NAME_WANTED = "a name of small letters, digits and hyphens"
+#: what may become of stub lines that do not fit
+OVERFLOWS = ("refuse",)
 _SHOWN_WANTED = "a list of what a field or a column can show, as the documents list it"
 _PLAIN_GRID = Grid(INCH // 10, INCH // 6)
 
@@ -107,7 +109,7 @@ def _heading(top: Checker) -> dict[str, Any]:
         "country": country,
         "currency": top.take("currency", str, "", wanted="an ISO 4217 code, as in USD", convert=_currency),
         "roles": roles,
-        "overflow": top.take("overflow", str, "refuse", choices=("refuse",), wanted=refuse),
+        "overflow": top.take("overflow", str, "refuse", choices=OVERFLOWS, wanted=refuse),
         "advice": _advice(top, country, roles if payable else ()),
         "payable": payable,
         "set_aside": take_list(top, "set_aside", None, name_of, (), "a list of the country's rules, by name"),
