@@ -4,7 +4,8 @@ import doctest
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given
+from hypothesis import settings as how
 from hypothesis import strategies as st
 
 from cheque import alignment, library, run
@@ -14,6 +15,9 @@ from cheque.layout import look
 from cheque.page import Shift
 from cheque.settings import PrinterSettings, load, template
 from cheque.units import INCH
+
+#: a busy machine is no fault
+unhurried = how(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 DOT = Dots(INCH // 60, INCH // 216)
 PITCH, SPACING = INCH // 10, INCH // 6
@@ -70,6 +74,7 @@ def test_a_third_of_what_does_not_divide_is_refused() -> None:
         read("1/7 line low", DOT, PITCH, SPACING)
 
 
+@unhurried
 @given(st.integers(0, 500), st.integers(0, 500), st.booleans(), st.booleans())
 def test_any_reading_in_dots_is_mended_by_so_many_dots(across: int, down: int, right: bool, low: bool) -> None:
     text = f"{across} dots {'right' if right else 'left'}, {down} dots {'low' if low else 'high'}"

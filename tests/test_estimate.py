@@ -2,7 +2,8 @@
 
 import doctest
 
-from hypothesis import given
+from hypothesis import HealthCheck, given
+from hypothesis import settings as how
 from hypothesis import strategies as st
 
 from cheque import estimate
@@ -24,6 +25,10 @@ MARKS = st.lists(
     ),
     max_size=12,
 )
+
+
+#: a busy machine is no fault
+unhurried = how(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def test_what_the_module_shows_is_true() -> None:
@@ -58,6 +63,7 @@ def test_both_directions_save_the_way_back() -> None:
     assert one_way - milliseconds(lines, LOOK, 200) == 3 * 80 * 1000 // 200
 
 
+@unhurried
 @given(MARKS, MARKS)
 def test_more_on_the_form_never_takes_less_time_in_one_direction(some: list[Mark], more: list[Mark]) -> None:
     """In both directions an additional line may leave the head nearer to the next one, by a fraction of a second."""
@@ -65,11 +71,13 @@ def test_more_on_the_form_never_takes_less_time_in_one_direction(some: list[Mark
     assert milliseconds([*some, *more], look, 200) >= milliseconds(some, look, 200)
 
 
+@unhurried
 @given(MARKS, st.integers(1, 2000))
 def test_a_faster_printer_never_takes_longer(marks: list[Mark], speed: int) -> None:
     assert milliseconds(marks, LOOK, speed + 1) <= milliseconds(marks, LOOK, speed)
 
 
+@unhurried
 @given(MARKS)
 def test_the_order_of_the_marks_does_not_count(marks: list[Mark]) -> None:
     assert milliseconds(marks[::-1], LOOK, 200) == milliseconds(marks, LOOK, 200)

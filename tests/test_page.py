@@ -3,12 +3,16 @@
 import doctest
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given
+from hypothesis import settings as how
 from hypothesis import strategies as st
 
 from cheque import page
 from cheque.page import Mark, Page, Slot, feed_steps
 from cheque.units import INCH, MILLIMETRE
+
+#: a busy machine is no fault
+unhurried = how(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 TENTH = INCH // 10
 
@@ -33,6 +37,7 @@ def test_a_number_longer_than_its_place_is_refused() -> None:
         Page((), (Slot(0, 0, TENTH, 0, 6),)).numbered("1000501")
 
 
+@unhurried
 @given(length=st.integers(1, 24 * INCH), step=st.integers(1, INCH), forms=st.integers(1, 300))
 def test_feeds_of_a_whole_carton_are_off_by_less_than_one_step(length: int, step: int, forms: int) -> None:
     fed = 0
@@ -49,6 +54,7 @@ def test_the_last_of_ten_thousand_forms_is_as_straight_as_the_first(length: int,
     assert 0 <= 10_000 * length - fed < step
 
 
+@unhurried
 @given(length=st.integers(1, 24 * INCH), step=st.integers(1, INCH), k=st.integers(0, 10**6))
 def test_any_two_feeds_of_a_form_differ_by_one_step_at_most(length: int, step: int, k: int) -> None:
     assert abs(feed_steps(length, step, k) - feed_steps(length, step, 0)) <= 1

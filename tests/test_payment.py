@@ -3,10 +3,14 @@
 import json
 from typing import Any
 
-from hypothesis import given
+from hypothesis import HealthCheck, given
+from hypothesis import settings as how
 from hypothesis import strategies as st
 
 from cheque.payment import Kind, Payment, Role, StubLine, from_text, to_text
+
+#: a busy machine is no fault
+unhurried = how(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 TEXT = st.text(st.characters(exclude_categories=("Cs",)), max_size=20)
 AMOUNT = st.integers(-(10**15), 10**15)
@@ -44,6 +48,7 @@ PAYMENTS = st.builds(
 )
 
 
+@unhurried
 @given(PAYMENTS)
 def test_a_payment_reads_back_from_its_text_but_for_the_line_it_stood_on(payment: Payment) -> None:
     again = from_text(to_text(payment))
@@ -52,11 +57,13 @@ def test_a_payment_reads_back_from_its_text_but_for_the_line_it_stood_on(payment
     assert all(type(line.kind) is Kind for line in again.stub)
 
 
+@unhurried
 @given(PAYMENTS, st.integers(0, 10**6))
 def test_the_text_does_not_depend_on_the_line(payment: Payment, line: int) -> None:
     assert to_text(payment._replace(line=line)) == to_text(payment)
 
 
+@unhurried
 @given(PAYMENTS)
 def test_the_text_is_canonical_with_strings_and_whole_numbers_only(payment: Payment) -> None:
     text = to_text(payment)
@@ -80,6 +87,7 @@ def test_defaults_are_left_out_so_that_a_new_field_changes_no_old_text() -> None
     )
 
 
+@unhurried
 @given(PAYMENTS, PAYMENTS)
 def test_two_payments_have_one_text_only_when_they_are_one(one: Payment, other: Payment) -> None:
     assert (to_text(one) == to_text(other)) == (one._replace(line=0) == other._replace(line=0))

@@ -3,7 +3,8 @@
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given
+from hypothesis import settings as how
 from hypothesis import strategies as st
 from stdnum.us import rtn
 
@@ -11,6 +12,9 @@ from cheque import settings
 from cheque.errors import InputRefused
 from cheque.settings import Settings, load, mask, parse, template
 from cheque.units import INCH
+
+#: a busy machine is no fault
+unhurried = how(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 HERE = Path("/somewhere/cheque.toml")
 PLAIN = st.text(st.characters(exclude_categories=("C", "Zl", "Zp", "Zs")), min_size=1, max_size=30)
@@ -39,6 +43,7 @@ def faults(old: str, new: str) -> list[str]:
     return [str(fault) for fault in refused.value.faults]
 
 
+@unhurried
 @given(drawer=PLAIN, address=st.lists(PLAIN, max_size=4).map(tuple), bank=PLAIN)
 def test_what_setting_up_writes_is_read_back_as_it_was_given(drawer: str, address: tuple[str, ...], bank: str) -> None:
     found = parse(written(drawer=drawer, address=address, bank=bank), HERE)
@@ -69,6 +74,7 @@ def test_paths_are_from_the_folder_of_the_file() -> None:
     )
 
 
+@unhurried
 @given(st.text("0123456789", max_size=34))
 def test_never_more_than_the_last_four_digits_of_an_account_are_shown(number: str) -> None:
     shown = mask(number)
@@ -103,6 +109,7 @@ NINE = st.integers(0, 999_999_999).map(lambda number: f"{number:09d}")
 CHECKED = st.integers(0, 99_999_999).map(lambda number: f"{number:08d}").map(lambda t: t + rtn.calc_check_digit(t))
 
 
+@unhurried
 @given(NINE | CHECKED)
 def test_routing_numbers_pass_and_fail_as_the_library_and_the_districts_say(text: str) -> None:
     """Nine digits, weights 3 7 1 (the stdnum library); first two digits 00-12, 21-32, 61-72, 80 (from memory)."""

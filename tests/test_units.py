@@ -4,11 +4,15 @@ import doctest
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given
+from hypothesis import settings as how
 from hypothesis import strategies as st
 
 from cheque import units
 from cheque.units import INCH, MILLIMETRE, POINT, exact, inch, read_length, write_length
+
+#: a busy machine is no fault
+unhurried = how(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def test_what_the_module_shows_is_true() -> None:
@@ -66,12 +70,14 @@ def test_what_is_finer_than_the_unit_is_refused_and_never_rounded() -> None:
         inch(Fraction(1, 11))
 
 
+@unhurried
 @given(st.integers(-400 * INCH, 400 * INCH))
 def test_what_is_written_reads_back_to_the_same_length(units_: int) -> None:
     text = write_length(units_)
     assert read_length(text) == units_
 
 
+@unhurried
 @given(st.integers(1, 40_000))
 def test_a_length_in_whole_micrometres_reads_back(micrometres: int) -> None:
     length = micrometres * MILLIMETRE // 1000
