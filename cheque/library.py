@@ -59,8 +59,8 @@ def find(name: str, own: Path | None = None) -> Path:
     if name in at_hand:
         return at_hand[name]
     near = difflib.get_close_matches(name, at_hand, 1)
-    known = f"did you mean {near[0]}?" if near else f"there are {', '.join(at_hand) or 'none'}"
-    raise InputRefused(f"there is no form {name!r}: {known}. `cheque form list` shows them all.")
+    known = f"did you mean {near[0]}?" if near else f"there are {', '.join(at_hand) or 'none'}."
+    raise InputRefused(f"there is no form {name!r}; {known} `cheque form list` shows them all.")
 
 
 def read(name: str, own: Path | None = None) -> Form:

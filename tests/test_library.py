@@ -55,8 +55,8 @@ def test_a_byte_order_mark_is_no_fault(own: Path) -> None:
 
 
 def test_a_form_that_is_not_there_is_refused_with_what_is_near(own: Path, tmp_path: Path) -> None:
-    assert "there is no form 'payrol-us': did you mean payroll-us?" in refusal("payrol-us", own)
-    assert "there is no form 'xyzzy': there are " in refusal("xyzzy")
+    assert "there is no form 'payrol-us'; did you mean payroll-us?" in refusal("payrol-us", own)
+    assert "there is no form 'xyzzy'; there are " in refusal("xyzzy")
     assert "payroll-us" in refusal("xyzzy")
     assert "no form definition at ./nowhere.toml" in refusal("./nowhere.toml")
     assert "there is no form 'xyzzy'" in refusal("xyzzy", tmp_path / "no such folder")

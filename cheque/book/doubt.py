@@ -51,6 +51,14 @@ class Told(NamedTuple):
     missing: dict[int, str]
 
 
+#: what to do when the number keyed in at the start was not the one at the head
+_BEGAN_ELSEWHERE = (
+    "If a wrong number was keyed in at the start, the run's own forms are all still blank: say none, and the run's "
+    "first number as the one at the head; stop at the next question with Ctrl-C; then enter the forms that were truly "
+    "struck with `cheque spoil`, deface them, and print from the number at the head."
+)
+
+
 def in_doubt(reader: Reader, run: Run) -> InDoubt:
     """What a run still holds."""
     return InDoubt(run, runs.forms(reader, run.id), stock.range_of(reader, run.account, run.first))
@@ -67,10 +75,10 @@ def last_good(doubt: InDoubt, text: str) -> int:
             f"number {text} cannot be good: {doubt.in_words()}. Look at it again; if it truly bears a cheque, a form "
             "was skipped and the numbers are off: find the first form whose two numbers differ."
         )
-    if number < none:
+    if number <= none:
         raise BookRefused(
-            f"this run began at {doubt.box.text(doubt.held[0].number)}, so {text} is not of it: "
-            "say none if no form of it is good."
+            f"this run began at {doubt.box.text(doubt.held[0].number)}, so {text} is not of it: say none if no form of "
+            f"it is good. {_BEGAN_ELSEWHERE}"
         )
     return number
 
@@ -78,6 +86,9 @@ def last_good(doubt: InDoubt, text: str) -> int:
 def head(reader: Reader, doubt: InDoubt, good_to: int, text: str) -> int:
     """The number now at the head as told, not yet printed. BookRefused when the book knows better."""
     box, number = doubt.box, _number(text, "the number preprinted on the form now at the head")
+    first = doubt.held[0].number
+    if number < first:
+        raise BookRefused(f"this run began at {box.text(first)}, and {text} comes before it. {_BEGAN_ELSEWHERE}")
     if number <= good_to:
         raise BookRefused(f"{box.text(good_to)} is good, so the form at the head comes after it: {text} does not.")
     if number > box.last + 1:

@@ -5,6 +5,7 @@ interrupted leaves forms that are *sent*, which are in doubt, and forms merely *
 sent. Nothing is guessed: `seen` takes what a person saw, and every number of the run must be in it.
 """
 
+import json
 from collections import Counter
 from collections.abc import Iterable
 from typing import NamedTuple
@@ -65,6 +66,12 @@ def get(reader: Reader, run: int) -> Run:
     if row is None:
         raise BookRefused(f"there is no run {run} in the book.")
     return Run(*row)
+
+
+def proof_of(reader: Reader, run: int) -> str:
+    """The digest of the proof that a run was begun by: what was looked at and keyed in then."""
+    body = reader.value("SELECT e.body FROM run r JOIN event e ON e.seq = r.seq WHERE r.id = ?", run)
+    return str(json.loads(body)["proof"]) if body else ""
 
 
 def of_batch(reader: Reader, batch: int) -> list[Run]:

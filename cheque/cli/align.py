@@ -22,7 +22,7 @@ from cheque.units import write_length
 @click.option("--account", help="Whose stock, with --on stock.")
 @click.option("--first-number", metavar="NUMBER", help="The number on the form at the head, with --on stock.")
 @click.option("--paper-loaded", is_flag=True, help="A person has loaded paper.")
-@click.option("--reading", metavar="TEXT", help="How the print stands: '2 dots right, 1 line low', or right.")
+@click.option("--reading", metavar="TEXT", help="How the print stands: '2 dots right, 1 dot low', or correct.")
 @click.option("--reset", is_flag=True, help="Keep no shift for this printer and form.")
 @json_option
 def align_command(
@@ -63,10 +63,10 @@ def align_command(
         if on and reading is None and not reset:
             say(f"A dot is {write_length(dot.across)} across, {write_length(dot.down)} down.")
             if interactive():
-                reading = ask("--reading", "How does it stand ('2 dots right, 1 line low'; or right)?", str)
+                reading = ask("--reading", "How does it stand ('2 dots right, 1 dot low'; or correct)?", str)
             else:
-                say(f"Look how it stands, then: cheque align {definition.name} --reading '2 dots right, 1 line low'")
-        if reading is not None and reading.strip().lower() != "right":
+                say(f"Look how it stands, then: cheque align {definition.name} --reading '2 dots right, 1 dot low'")
+        if reading is not None and reading.strip().lower() not in ("correct", "right"):
             kept = _mended(setting, kept, reading, dot)
         if reset or reading is not None:
             shifts.keep(book, chosen.name, definition.name, kept)
@@ -74,6 +74,8 @@ def align_command(
         answer_json({"printer": chosen.name, "form": definition.name, "right": kept.right, "down": kept.down})
         return
     answer(f"{definition.name} on {chosen.name}: {alignment.written(kept)}.")
+    if not on and reading is None and not reset:
+        say(f"To line it up: cheque align {definition.name} --on plain, then --on stock.")
 
 
 def _mended(setting: Setting, kept: Shift, reading: str, dot: alignment.Dots) -> Shift:
@@ -103,10 +105,18 @@ def _spoiled(book: Book, account: str, form: str, first_number: str | None) -> s
     return first
 
 
+def _on_paper(page: Page, setting: Setting) -> Page:
+    """The page without what the shift would move off the paper: corners and rulers stand at its very edge."""
+    right, down = setting.shift
+    length = setting.form.paper.length
+    kept = (m for m in page.marks if m.x + right >= 0 and 0 <= m.y + down < length)
+    return page._replace(marks=tuple(kept))
+
+
 def _strike(way: device.Device, setting: Setting, page: Page, number: str) -> None:
     """Send one form that carries no payment."""
     try:
-        way.send(run.encoded(setting, page, number, 0))
+        way.send(run.encoded(setting, _on_paper(page, setting), number, 0))
         way.finish()
     except device.DeviceError as error:
         raise RunStopped(f"the pattern did not get through: {error}") from None

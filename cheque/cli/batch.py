@@ -9,6 +9,7 @@ from cheque.book import batches, cheques, runs
 from cheque.book.book import Reader
 from cheque.cli.desk import (
     answer,
+    answer_bare,
     answer_json,
     ask,
     batch_number,
@@ -99,7 +100,7 @@ def accept_batch(
         f"{plain(totals.control_total, owner.currency)} {owner.currency}, as the slip says."
     )
     say(f"Next: cheque proof {done.batch} -o proof.pdf")
-    answer(str(done.batch))
+    answer_bare(str(done.batch))
 
 
 def _printers(found: Settings, owner: Account, form, printer: str | None):  # type: ignore[no-untyped-def]

@@ -4,7 +4,7 @@ import click
 
 from cheque.book import cheques
 from cheque.cli.desk import (
-    answer,
+    answer_bare,
     answer_json,
     batch_number,
     counted,
@@ -63,7 +63,7 @@ def reprint_command(number: str, without_stop: str, as_json: bool) -> None:
     amount = plain(source.payment.amount, source.batch.currency)
     say(f"Batch {batch}: {source.payment.payee}, {amount} {source.batch.currency}, instead of {account}:{which}.")
     say(f"Next: cheque proof {batch}, then cheque print {batch} --proof-code CODE --first-number NUMBER")
-    answer(str(batch))
+    answer_bare(str(batch))
 
 
 @click.command("manual")

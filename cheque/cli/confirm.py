@@ -8,7 +8,19 @@ from cheque.book.book import Book
 from cheque.book.doubt import InDoubt
 from cheque.book.runs import Seen
 from cheque.book.state import State
-from cheque.cli.desk import answer_json, ask, batch_number, counted, json_option, opened, say, some_words, whole
+from cheque.cli.desk import (
+    answer_json,
+    ask,
+    ask_yes,
+    batch_number,
+    counted,
+    interactive,
+    json_option,
+    opened,
+    say,
+    some_words,
+    whole,
+)
 from cheque.cli.doubt import held_back, reasons, span, tell, which_run
 from cheque.errors import BookRefused, UsageRefused
 
@@ -106,9 +118,21 @@ def _confirm(
         )
     never_sent = {form.number for form in found.held if form.state is not State.SENT} - set(bad) - set(lost)
     seen = Seen(tuple(sorted(good)), bad, lost, tuple(sorted(unprinted | never_sent)))
+    if good_count is None and interactive():
+        _read_back(found, seen)
     runs.seen(book, found.run.id, seen, how="confirm")
     say(tell(seen))
     return seen
+
+
+def _read_back(found: InDoubt, seen: Seen) -> None:
+    """What is about to be entered, read back to the one who keyed it in: nothing of it can be taken back."""
+    text = found.box.text
+    told = [f"{text(number)} {why}" for number, why in sorted({**seen.spoiled, **seen.missing}.items())]
+    told += [f"{text(number)} blank" for number in seen.blank if number in found.sent]
+    say("; ".join([f"To be entered, for good: {counted(len(seen.good), 'good form')}", *told]) + ".")
+    if not ask_yes("--good-count", "Is that right?"):
+        raise UsageRefused("nothing was entered; begin again.")
 
 
 def _exceptions(

@@ -81,6 +81,12 @@ def answer(text: str = "") -> None:
     click.echo(text)
 
 
+def answer_bare(text: str) -> None:
+    """An answer that only a script wants: not on a terminal, where the talk has said it already."""
+    if sys.stdout is not None and not sys.stdout.isatty():
+        click.echo(text)
+
+
 def answer_json(value: Any) -> None:
     """An answer as JSON."""
     click.echo(json.dumps(value, ensure_ascii=False, indent=2))

@@ -25,7 +25,7 @@ SIGNALS = {
     signal.SIGTERM: "stopped from outside (SIGTERM)",
     signal.SIGHUP: "stopped because its terminal went away (SIGHUP)",
 }
-RIGHT = "right number, right place, the last part readable"
+RIGHT = "right number and place, last part readable"
 
 
 def paper_is_loaded(given: bool) -> None:
@@ -117,7 +117,7 @@ class Attendant:
         if self._how == "stop":
             return "it was to stop after the first form"
         say()
-        question = f"Look at form {number}: is it good ({RIGHT})?"
+        question = f"Is form {number} good: {RIGHT}?"
         good = self._question(lambda: ask_yes("--after-first", question), False)
         return "" if good else self._asked or "the first form was not right"
 
@@ -138,10 +138,9 @@ class Attendant:
         spent = max(self.seconds, 0.001)
         left = progress.forms - progress.done
         seconds = int(left * spent / progress.done)
-        text = (
-            f"form {progress.number}  {progress.done} of {progress.forms} sent  {left} left  "
-            f"{int(progress.done * 60 / spent)} a minute  {seconds // 60}:{seconds % 60:02d} to go"
-        )
+        text = f"form {progress.number}  {progress.done} of {progress.forms} sent  {left} left"
+        if spent > 5:  # a file, or a printer's memory, takes the first forms faster than paper is struck
+            text += f"  {int(progress.done * 60 / spent)} a minute  {seconds // 60}:{seconds % 60:02d} to go"
         if not terminal:
             say(text)
             return

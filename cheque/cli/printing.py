@@ -10,7 +10,17 @@ from cheque.book.book import Book
 from cheque.book.runs import Run
 from cheque.book.state import State
 from cheque.cli import doubt, nextbox
-from cheque.cli.desk import answer_json, ask, ask_yes, batch_number, counted, interactive, json_option, opened, say
+from cheque.cli.desk import (
+    answer_json,
+    ask,
+    ask_yes,
+    batch_number,
+    counted,
+    interactive,
+    json_option,
+    opened,
+    say,
+)
 from cheque.cli.nextbox import Lost, Next, change_of, enter_lost, load_next
 from cheque.cli.paper import Attendant, number_at_head, paper_is_loaded
 from cheque.cli.several import one_or_several, print_on_several
@@ -88,7 +98,8 @@ def print_command(
                 as_json=as_json,
             )
             return
-        order = Order(printer, first_number, paper_loaded, count or 0, after, next_box=next_box)
+        name = printer_for(found, form_of(book, which), which, printer, only=True).name
+        order = Order(name, first_number, paper_loaded, count or 0, after, next_box=next_box)
         outcome = _print(found, book, which, order)
     _sent_all(which, outcome, as_json)
 
@@ -104,6 +115,14 @@ def _same_code(batch: batches.Batch, code: str) -> None:
             f"{code} is not the code of batch {batch.id}'s latest proof, so nothing is printed. "
             f"`cheque proof {batch.id}`, look at it, and key in the code it gives."
         )
+
+
+def _as_it_was_approved(book: Book, batch: batches.Batch, last: Run, open_runs: list[Run], code: str | None) -> None:
+    """A resume needs no new code for what was looked at before; for any other proof it needs that proof's code."""
+    if batch.proof == runs.proof_of(book, last.id) or not doubt.more_to_print(book, batch.id, open_runs):
+        return
+    say("A new proof was made since this batch began to print: only what somebody has looked at is printed.")
+    _same_code(batch, code if code is not None else ask("--proof-code", "Its proof code?", str))
 
 
 class Outcome(NamedTuple):
@@ -277,6 +296,7 @@ def _sent_all(batch: batches.Batch, outcome: Outcome, as_json: bool) -> None:
 @click.option("--spoiled", multiple=True, metavar="NUMBER=REASON", help="A bad form before the last good one.")
 @click.option("--missing", multiple=True, metavar="NUMBER=REASON", help="A form that is not there at all.")
 @click.option("--power-cycled", is_flag=True, help="Printer and bridge were switched off and on.")
+@click.option("--proof-code", metavar="CODE", help="Wanted when a new proof was made since: the code of the latest.")
 @click.option("--paper-loaded", is_flag=True, help="A person has loaded paper.")
 @click.option("--run", "run_id", type=click.IntRange(min=1), help="Which run, when several printers had one.")
 @click.option("--printer", help="The printer to go on with; the same one unless given.")
@@ -292,6 +312,7 @@ def resume_command(
     spoiled: tuple[str, ...],
     missing: tuple[str, ...],
     power_cycled: bool,
+    proof_code: str | None,
     paper_loaded: bool,
     run_id: int | None,
     printer: str | None,
@@ -314,6 +335,7 @@ def resume_command(
             raise BookRefused(f"nothing of batch {which.id} was ever sent: `cheque print {which.id}` begins.")
         open_runs, beside = doubt.which_run(runs.unfinished(book, batch=which.id), run_id, printer)
         last = open_runs[-1] if open_runs else before[-1]
+        _as_it_was_approved(book, which, last, open_runs, proof_code)
         _nothing_left_behind(last, power_cycled)
         answers = doubt.Answers(last_good, next_number, between, spoiled, missing)
         if not open_runs:

@@ -10,7 +10,7 @@ import click
 
 from cheque import accept
 from cheque.book import batches
-from cheque.cli.desk import answer, answer_json, columns, json_option, opened, say, the_account
+from cheque.cli.desk import answer, answer_json, columns, counted, json_option, opened, say, the_account
 from cheque.errors import InputRefused, UsageRefused
 from cheque.money import plain
 from cheque.payment import Payment, Role
@@ -29,7 +29,8 @@ def register_stream(path: str) -> Iterator[tuple[BinaryIO, str]]:
         return
     try:
         with Path(path).open("rb") as stream:
-            yield stream, Path(path).name
+            name = Path(path).name
+            yield stream, name if name.isprintable() else ascii(name)[1:-1]
     except OSError as error:
         raise InputRefused(f"{path} cannot be read: {error.strerror}. Name the register that payroll gave.") from None
 
@@ -149,7 +150,8 @@ def check(register: str, account: str | None, as_json: bool, **how: Any) -> None
     say_verdict(verdict)
     answer(_table(ordered, known, owner.currency))
     answer()
-    answer(f"item count     {totals.item_count}" + (f"  ({totals.advices} advices)" if totals.advices else ""))
+    advices = f"  ({counted(totals.advices, 'advice')})" if totals.advices else ""
+    answer(f"item count     {totals.item_count}{advices}")
     answer(f"control total  {plain(totals.control_total, owner.currency)} {owner.currency}")
     if totals.hash_total is not None:
         answer(f"hash total     {totals.hash_total}  (of {how['hash_column']})")

@@ -5,10 +5,21 @@ from cheque.book import batches
 from cheque.book.book import Reader
 from cheque.book.shifts import shift_of
 from cheque.cli.desk import the_printer
-from cheque.errors import InputRefused, RunStopped
+from cheque.errors import InputRefused, RunStopped, UsageRefused
 from cheque.form.model import Form
 from cheque.run import Setting
-from cheque.settings import PrinterSettings, Settings
+from cheque.settings import Account, PrinterSettings, Settings
+
+
+def account_of(found: Settings, batch: batches.Batch) -> Account:
+    """The account of a batch. InputRefused when its currency is no longer the one the batch was accepted in."""
+    account = found.account(batch.account)
+    if account.currency != batch.currency:
+        raise InputRefused(
+            f"batch {batch.id} was accepted in {batch.currency}, but account {account.name} is now in "
+            f"{account.currency} in {found.source}. Set the currency back, or withdraw the batch and accept it anew."
+        )
+    return account
 
 
 def form_of(reader: Reader, batch: batches.Batch) -> Form:
@@ -18,17 +29,28 @@ def form_of(reader: Reader, batch: batches.Batch) -> Form:
     return from_text(reader.content(batch.form_digest))
 
 
-def printer_for(found: Settings, form: Form, batch: batches.Batch, name: str | None) -> PrinterSettings:
-    """The printer named, or the first in the settings that can print the form. InputRefused when none can."""
+def printer_for(
+    found: Settings, form: Form, batch: batches.Batch, name: str | None, *, only: bool = False
+) -> PrinterSettings:
+    """The printer named, or the first in the settings that can print the form. InputRefused when none can.
+
+    With `only` the first is taken when no other can: where paper is struck, nothing is chosen in silence.
+    """
     if name or len(found.printers) == 1:
         return the_printer(found, name)
-    account = found.account(batch.account)
+    account = account_of(found, batch)
+    good: list[PrinterSettings] = []
     reasons = []
     for printer in found.printers.values():
         why = run.unable(run.setting(form, account, printer), printer.parts)
         if not why:
-            return printer
+            good.append(printer)
+            continue
         reasons.append(f"{printer.name}: {'; '.join(why)}")
+    if good and only and len(good) > 1:
+        raise UsageRefused(f"which printer? --printer with one of {', '.join(printer.name for printer in good)}.")
+    if good:
+        return good[0]
     raise InputRefused(f"no printer can print {form.name}: {' | '.join(reasons) or 'there is none in the settings'}.")
 
 
@@ -36,7 +58,7 @@ def setting_of(found: Settings, reader: Reader, batch: batches.Batch, printer: s
     """The setting of a batch on a printer. InputRefused when that printer cannot print its form."""
     form = form_of(reader, batch)
     chosen = printer_for(found, form, batch, printer)
-    account = found.account(batch.account)
+    account = account_of(found, batch)
     setting = run.setting(form, account, chosen, shift_of(reader, chosen.name, form.name))
     why = run.unable(setting, chosen.parts)
     if why:

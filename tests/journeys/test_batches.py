@@ -142,8 +142,7 @@ def test_settings_changed_so_that_only_a_later_form_differs_stop_the_run_at_that
     assert accepted.struck() == [str(number) for number in range(100501, 100507)]
     assert accepted.numbers()[7] == (100507, "reserved")
     # A new proof, and the run goes on with what it shows.
-    accepted.proof()
-    accepted.resume("100506", "100507")
+    accepted.resume("100506", "100507", "--proof-code", accepted.proof())
     assert len(accepted.struck()) == 24
 
 

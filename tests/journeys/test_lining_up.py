@@ -17,7 +17,7 @@ def test_on_plain_paper_no_number_is_used(accepted: Firm) -> None:
     said = accepted.run("align", "payroll-us", "--on", "plain", "--paper-loaded").err
     assert "printing on a bare platen damages the print head" in said
     assert "A dot is 1/60 in across, 1/216 in down." in said
-    assert "Look how it stands, then: cheque align payroll-us --reading '2 dots right, 1 line low'" in said
+    assert "Look how it stands, then: cheque align payroll-us --reading '2 dots right, 1 dot low'" in said
     assert read(accepted.stream, "escp9").fed == LENGTH
     assert accepted.run("stock", "list", "--json").json[0]["states"] == {"on hand": 500, "received": 500}
     said = accepted.run("align", "payroll-us", "--on", "plain", expect=2).err
@@ -60,7 +60,7 @@ def test_a_reading_or_a_form_that_cannot_be_understood_is_refused(accepted: Firm
     said = accepted.run("align", "payroll-us", "--reading", "a bit to the left", expect=2).err
     assert "found --reading 'a bit to the left': 'a bit to the left' is not a reading such as '2 dots right'" in said
     said = accepted.run("align", "payroll-uk", "--reading", "right", expect=3).err
-    assert "there is no form 'payroll-uk': did you mean payroll-us" in said
+    assert "there is no form 'payroll-uk'; did you mean payroll-us" in said
     said = accepted.run("align", "payroll-us", "--reading", "5 lines low", expect=3).err
     assert "some field has only 1/12 in of slack there: move the paper in the tractors instead" in said
     accepted.change("parts = 4", "parts = 2")

@@ -168,7 +168,7 @@ def test_a_form_an_account_or_a_printer_that_is_not_there_is_refused(firm: Firm)
     firm.register()
     accept = ("batch", "accept", REGISTER, *TOTALS)
     assert (
-        "there is no form 'payrol-us': did you mean payroll-us?"
+        "there is no form 'payrol-us'; did you mean payroll-us?"
         in firm.run(*accept, "--form", "payrol-us", expect=3).err
     )
     said = firm.run(*accept, "--form", "payroll-us", "--account", "yard", expect=3).err

@@ -278,7 +278,7 @@ def test_at_a_terminal_each_first_form_is_asked_for_in_turn_and_each_printer_has
         out, _ = process.communicate(timeout=20)
         os.close(near)
         assert process.returncode == 4
-        assert len(re.findall(r"Look at form (100[567]01): is it good", said)) == 3
+        assert len(re.findall(r"Is form (100[567]01) good", said)) == 3
         told = json.loads(out)["runs"]
         stopped = [one["printer"] for one in told if one["stopped"]]
         assert len(stopped) == 1

@@ -84,7 +84,7 @@ def test_a_first_form_that_is_not_right_stops_the_run_and_the_resume_asks_its_qu
     terminal.expect("found 'nothing'; wanted the number preprinted on the last good form, or none.")
     terminal.asked("Which number is preprinted on the last good form (or none)?", "none")
     terminal.asked("Which number is on the form now at the head, not yet printed?", "100500")
-    terminal.expect("so the form at the head comes after it: 100500 does not.")
+    terminal.expect("this run began at 100501, and 100500 comes before it.")
     terminal.asked("Which number is on the form now at the head, not yet printed?", "100502")
     terminal.asked("What became of 100501 to 100501 (torn, fed by hand, …)?", "")
     terminal.expect("Say it in a word or two.")
@@ -115,6 +115,8 @@ def test_bad_forms_are_told_of_one_at_a_time(accepted: Firm) -> None:
     terminal.asked("What is wrong with it", "Missing")
     terminal.asked("Bad form 3 of 3: its number?", "100523")
     terminal.asked("What is wrong with it", "blank")
+    terminal.expect("To be entered, for good: 20 good forms; 100503 torn at the perforation;")
+    terminal.asked("Is that right?", "yes")
     terminal.expect("Entered: 20 good, 2 spoiled, 1 missing, 1 still blank.")
     assert terminal.ended() == 0
     assert [accepted.state(n) for n in (100503, 100507, 100523, 100524)] == ["spoiled", "missing", "on hand", "spoiled"]
