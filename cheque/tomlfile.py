@@ -12,6 +12,7 @@ from collections.abc import Callable
 from typing import Any
 
 from cheque.errors import Fault, InputRefused
+from cheque.shown import escaped, shown
 
 _NAME = r"(?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*')"
 _PATH = rf"{_NAME}(?:\s*\.\s*{_NAME})*"
@@ -24,6 +25,32 @@ _KINDS: dict[type, str] = {
     list: "a list",
     dict: "a table",
 }
+#: keys whose values no message shows, however they were written
+_NEVER_SHOWN = ("account_number", "routing")
+_LONG = 64  # bits of a number that is shown
+
+
+def told(value: Any, key: str = "") -> str:
+    """A value as a message may tell it: a list or table, and what stands at a key that is never shown, by its kind.
+
+    >>> told("yes"), told(4), told([{"account_number": "000417293355"}])
+    ("'yes'", '4', 'a list of 1')
+    >>> told(417293355, "account_number")
+    'a whole number'
+    """
+    if isinstance(value, list):
+        return f"a list of {len(value)}"
+    if isinstance(value, dict):
+        return "a table"
+    if key in _NEVER_SHOWN or (isinstance(value, int) and value.bit_length() > _LONG):
+        kinds = {str: "text", bool: "true or false", int: "a whole number"}
+        return kinds.get(type(value), "neither text nor a whole number")
+    return shown(value) if isinstance(value, str) else repr(value)
+
+
+def _kind(value: Any) -> str:
+    """The kind of what stands where a table should: its value may be meant for any of the table's keys."""
+    return told(value, _NEVER_SHOWN[0])
 
 
 class Document:
@@ -35,7 +62,7 @@ class Document:
             self.data: dict[str, Any] = tomllib.loads(text)
         except (ValueError, RecursionError) as error:  # a number of thousands of digits is no TOMLDecodeError
             found = "tables or lists too deep in each other" if isinstance(error, RecursionError) else str(error)
-            fault = Fault(source, found, "well-formed TOML", "correct that place")
+            fault = Fault(source, escaped(found), "well-formed TOML", "correct that place")
             raise InputRefused(f"{source} is not TOML.", [fault]) from None
         self._lines = _key_lines(text)
 
@@ -44,9 +71,9 @@ class Document:
         probe = path
         while probe:
             if probe in self._lines:
-                return f"{self.source} line {self._lines[probe]}, {path}"
+                return f"{self.source} line {self._lines[probe]}, {escaped(path)}"
             probe = probe.rpartition(".")[0]
-        return f"{self.source}, {path}"
+        return f"{self.source}, {escaped(path)}"
 
 
 class Checker:
@@ -61,8 +88,8 @@ class Checker:
         return f"{self.path}.{key}" if self.path else key
 
     def fault(self, key: str, found: str, wanted: str, do: str = "") -> None:
-        """Note a fault at a key."""
-        self.faults.append(Fault(self.document.where(self.at(key)), found, wanted, do))
+        """Note a fault at a key; what is not printable in its texts is written as an escape."""
+        self.faults.append(Fault(self.document.where(self.at(key)), *map(escaped, (found, wanted, do))))
 
     def take(
         self,
@@ -87,13 +114,13 @@ class Checker:
             return default
         value = self.table[key]
         if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
-            self.fault(key, repr(value), wanted or _KINDS[kind])
+            self.fault(key, _kind(value) if kind is dict else told(value, key), wanted or _KINDS[kind])
             return default
         if choices and value not in choices:
             near = difflib.get_close_matches(str(value), [str(c) for c in choices], 1)
             self.fault(
                 key,
-                repr(value),
+                told(value, key),
                 wanted or "one of " + ", ".join(str(c) for c in choices),
                 f"did you mean {near[0]!r}?" if near else "",
             )
@@ -103,7 +130,7 @@ class Checker:
         try:
             return convert(value)
         except ValueError as error:
-            self.fault(key, str(error) or repr(value), wanted or _KINDS[kind])
+            self.fault(key, str(error) or told(value, key), wanted or _KINDS[kind])
             return default
 
     def table_at(self, key: str) -> "Checker":
@@ -117,7 +144,7 @@ class Checker:
             if isinstance(table, dict):
                 found.append(Checker(self.document, table, self.at(f"{key}.{index}"), self.faults))
             else:
-                self.fault(f"{key}.{index}", repr(table), "a table")
+                self.fault(f"{key}.{index}", _kind(table), "a table")
         return found
 
     def named_tables(self) -> list[tuple[str, "Checker"]]:
@@ -128,7 +155,7 @@ class Checker:
             if isinstance(table, dict):
                 found.append((name, Checker(self.document, table, self.at(name), self.faults)))
             else:
-                self.fault(name, repr(table), "a table", f"write [{self.at(name)}]")
+                self.fault(name, _kind(table), "a table", f"write [{self.at(name)}]")
         return found
 
     def finish(self) -> None:

@@ -137,8 +137,55 @@ def test_tables_and_arrays_of_tables_are_walked_with_their_paths() -> None:
     assert [field.take("line", int) for field in fields] == [1, 2]
     assert fields[1].at("column") == "field.1.column"
     assert root.table_at("accounts").named_tables() == []
-    assert "accounts.main: found 7; wanted a table; write [accounts.main]" in str(faults[0])
+    assert "accounts.main: found a whole number; wanted a table; write [accounts.main]" in str(faults[0])
     other, more = checked("field = [1]\nbook = 2")
     assert other.tables_at("field") == []
     other.table_at("book").finish()
-    assert [fault.found for fault in more] == ["1", "2"]
+    assert [fault.found for fault in more] == ["a whole number", "a whole number"]
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("account_number = 417293355", "a whole number"),
+        ("account_number = 417293355.0", "neither text nor a whole number"),
+        ("account_number = [417293355]", "a list of 1"),
+        ('account_number = { number = "417293355" }', "a table"),
+        ("routing = 417293355", "a whole number"),
+        ("drawer = [417293355, 417293355]", "a list of 2"),
+        (f"drawer = 0x{'f' * 20_000}", "a whole number"),
+    ],
+)
+def test_no_message_shows_an_account_number_or_a_whole_list_or_table(text: str, found: str) -> None:
+    root, faults = checked(text)
+    root.take(text.partition(" ")[0], str)
+    assert [fault.found for fault in faults] == [found]
+    assert "417293355" not in str(faults[0])
+
+
+def test_tables_in_the_wrong_brackets_are_told_by_their_kind() -> None:
+    root, faults = checked('[[accounts]]\naccount_number = "417293355"')
+    root.table_at("accounts")
+    other, more = checked('accounts = { main = "417293355" }\nprinters = "417293355"')
+    other.table_at("accounts").named_tables()
+    other.table_at("printers")
+    assert [fault.found for fault in faults + more] == ["a list of 1", "text", "text"]
+
+
+@given(st.text(st.characters(categories=("Cc", "Cf", "Cs", "Zl", "Zp")), min_size=1))
+def test_nothing_of_a_file_steers_the_screen_that_shows_a_message(text: str) -> None:
+    document, faults = Document("", "some.toml"), []  # type: tuple[Document, list[Fault]]
+    root = Checker(document, {text: text, "kind": text}, text, faults)
+    root.take(text, int, convert=None)
+    root.take("kind", str, choices=("escp9",))
+    root.take("kind", str, convert=lambda value: int(f"x{value}") or value)
+    root.fault("kind", text, text, text)
+    root.finish()
+    assert len(faults) == 4
+    assert all(str(fault).isprintable() for fault in faults)
+
+
+def test_a_key_with_a_terminals_command_in_it_is_shown_with_escapes() -> None:
+    root, faults = checked('"\\u001b]0;x\\u0007" = 1')
+    root.finish()
+    assert "some.toml, \\x1b]0;x\\x07: found an unknown key" in str(faults[0])

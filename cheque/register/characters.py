@@ -18,8 +18,9 @@ some earlier program put where it could not read.
 import unicodedata
 from functools import cache
 
-#: text in messages longer than this is shown by its beginning
-SHOWN = 60
+from cheque.shown import SHOWN, shown
+
+__all__ = ["SHOWN", "described", "reason", "refused", "shown"]
 
 _BY_CATEGORY = {
     "Cc": "a control character",
@@ -74,14 +75,3 @@ def described(character: str) -> str:
     'U+20B9 INDIAN RUPEE SIGN'
     """
     return f"U+{ord(character):04X} {unicodedata.name(character, '')}".rstrip()
-
-
-def shown(text: str) -> str:
-    """The text as a message may show it: quoted, harmless on any screen, and not too long.
-
-    >>> shown("12,5\\x07")
-    "'12,5\\\\x07'"
-    """
-    if len(text) <= SHOWN:
-        return repr(text)
-    return f"{text[:SHOWN]!r}… ({len(text)} characters)"
