@@ -164,6 +164,11 @@ def _accept(
     allow_duplicate: Collection[str],
 ) -> Accepted:
     settings = [run.setting(form, account, printer) for printer in printers]
+    if not allow_duplicate and (before := batches.of_register(book, account.name, kept.digest)):
+        raise InputRefused(
+            f"{kept.source} is batch {before[0]} already, accepted {before[1][:10]}: the same file, to the last byte. "
+            f"Go on with that batch (`cheque batch show {before[0]}`); withdraw it first if it is to be accepted anew."
+        )
     with batches.accepting(book) as acceptance, kept_copy(kept) as stream:
         judge = _judge(book, reading, account, printers, allow_duplicate)
         if amiss := _account_amiss(form, settings):  # told once, and not again for every payment
@@ -271,17 +276,23 @@ def _agree(kept: Kept, reading: Reading, form: Form, slip: Slip, totals: Totals,
 
 def _expected(reader: Reader, account: Account, batch: int) -> tuple[str, ...]:
     """What the numbers that payroll expects say against the stock."""
-    gone, total = [], 0
+    gone: list[str] = []  # the first three; a register may have a million
+    total = missing = 0
     for text, item in reader.rows(
         "SELECT expected, item FROM claim WHERE batch = ? AND expected <> '' ORDER BY item", batch
     ):
         total += 1
         number = int(text)
         if not any(name == account.name for name in stock.holders(reader, number)):
-            gone.append(f"payment {item} expects {text}, which is on no stock of {account.name}")
+            where = f"on no stock of {account.name}"
         elif (state := stock.state_of(reader, account.name, number)) is not State.ON_HAND:
-            gone.append(f"payment {item} expects {text}, which is {state}")
-    if not gone:
+            where = str(state)
+        else:
+            continue
+        missing += 1
+        if missing <= 3:
+            gone.append(f"payment {item} expects {text}, which is {where}")
+    if not missing:
         return ()
-    shown = "; ".join(gone[:3]) + (f"; and {len(gone) - 3} more" if len(gone) > 3 else "")
-    return (f"{len(gone)} of {total} numbers that payroll expects are not on hand: {shown}.",)
+    shown = "; ".join(gone) + (f"; and {missing - 3} more" if missing > 3 else "")
+    return (f"{missing} of {total} numbers that payroll expects are not on hand: {shown}.",)

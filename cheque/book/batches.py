@@ -129,6 +129,17 @@ def earlier(reader: Reader, account: str, payment: Payment) -> str | None:
     return f"payment {row[1]} of batch {row[0]}" if row else None
 
 
+def of_register(reader: Reader, account: str, digest: str) -> tuple[int, str] | None:
+    """The batch, not withdrawn, that a register was accepted as before, and when; or None."""
+    row = reader.row(
+        "SELECT b.id, b.at FROM batch b JOIN event e ON e.seq = b.seq WHERE b.account = ? AND b.state = 'accepted' "
+        "AND instr(e.body, ?) > 0 LIMIT 1",
+        account,
+        f'"register":"{digest}"',
+    )
+    return (int(row[0]), str(row[1])) if row else None
+
+
 def known_payee(reader: Reader, account: str, payee: str, *, before: int = 0) -> bool:
     """Whether an account paid this payee in an accepted batch (with `before`, in one older than that)."""
     return bool(

@@ -68,3 +68,12 @@ def test_the_name_of_a_register_cannot_steer_the_terminal(firm: Firm) -> None:
         assert "\x1b" not in text
         assert "\u202e" not in text
         assert "\nBatch 9" not in text
+
+
+def test_the_same_register_accepted_twice_is_one_fault_and_not_one_for_every_line(firm: Firm) -> None:
+    firm.accept()
+    said = firm.run("batch", "accept", firm.register(), "--form", "payroll-us", *TOTALS, expect=3)
+    assert f"{REGISTER} is batch 1 already" in said.err
+    assert len(said.err.splitlines()) <= 3
+    firm.run("batch", "withdraw", "1", "--reason", "wrong week")
+    assert firm.accept() == 2
