@@ -4,6 +4,7 @@ import click
 
 from cheque.book import verify as verifying
 from cheque.cli.desk import answer, answer_json, json_option, no_such_file, opened, say
+from cheque.errors import UsageRefused
 
 
 @click.group("book")
@@ -12,16 +13,18 @@ def book_command() -> None:
 
 
 @book_command.command("verify")
-@click.option("--digest", default="", help="The digest that a control report printed, or its first characters.")
+@click.option("--digest", default=None, help="The digest that a control report printed, or its first characters.")
 @json_option
 @click.pass_context
-def verify(ctx: click.Context, digest: str, as_json: bool) -> None:
+def verify(ctx: click.Context, digest: str | None, as_json: bool) -> None:
     """Recompute the chain of events, rebuild the tables from it, and compare.
 
     With --digest from the paper in the binder, it also proves that nothing which that paper shows has gone.
     """
+    if digest is not None and not digest.strip():
+        raise UsageRefused("found --digest with nothing in it, which proves nothing; wanted the one on the paper.")
     with opened() as (_, book):
-        faults = verifying.verify(book, digest="".join(digest.split()))
+        faults = verifying.verify(book, digest=digest or "")
         head = book.head if not faults else None
     if as_json:
         answer_json(

@@ -270,3 +270,8 @@ def test_reports_change_nothing(desk: Desk) -> None:
     desk.run("reconcile", "numbers", "1")
     with open_book(desk.folder / "book") as book:
         assert book.head == before
+
+
+@pytest.mark.parametrize("digest", ["", " ", "\t"])
+def test_a_digest_of_nothing_proves_nothing_and_is_refused(desk: Desk, digest: str) -> None:
+    assert "proves nothing" in desk.run("book", "verify", "--digest", digest, expect=2).err
