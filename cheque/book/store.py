@@ -130,7 +130,9 @@ class SqliteStore:
 
     def _read(self, cursor: sqlite3.Cursor) -> Iterator[Row]:
         try:
-            yield from cursor
+            # not `yield from`: it would close the cursor, which a failed disk makes an error
+            for row in cursor:  # noqa: UP028
+                yield row
         except _ERRORS as error:
             raise _refusal(self.path, error) from error
 

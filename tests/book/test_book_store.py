@@ -358,3 +358,16 @@ def test_the_same_form_definition_is_kept_once(tmp_path: Path) -> None:
 def test_damage_found_while_rebuilding_is_the_books(tmp_path: Path) -> None:
     text = "Could not decode to UTF-8 column 'body' with text 'x'"
     assert str(store._refusal("", sqlite3.OperationalError(text))).startswith("the book is damaged (Could not decode")
+
+
+def test_rows_that_are_not_read_to_their_end_are_let_go_of_quietly_on_a_disk_that_fails() -> None:
+    class Failing(Iterator[tuple[int]]):
+        def __next__(self) -> tuple[int]:
+            return (1,)
+
+        def close(self) -> None:
+            raise sqlite3.OperationalError("database or disk is full")
+
+    rows = SqliteStore("")._read(Failing())  # type: ignore[arg-type]
+    assert next(rows) == (1,)
+    rows.close()  # type: ignore[attr-defined]
