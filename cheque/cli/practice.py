@@ -173,7 +173,7 @@ class _Desk:
             else:
                 self._printer.order(order)
                 say(f"  {order.what}{f' {order.number}' if order.number else ''}: done")
-        except (ValueError, OSError) as error:
+        except Exception as error:  # no order ends the practice, nor the thread that hears orders
             say(f"  {error}")
 
     def look(self) -> None:

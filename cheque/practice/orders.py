@@ -43,6 +43,6 @@ def read(line: str) -> Order | None:
         if len(words) > 1:
             raise ValueError(f"{what} takes nothing after it")
         return Order(what)
-    if len(words) != 2 or not (words[1].isascii() and words[1].isdigit() and len(words[1]) <= 18):
+    if len(words) != 2 or not (words[1].isascii() and words[1].isdigit() and len(words[1]) <= 18 and int(words[1])):
         raise ValueError(f"{what} takes the number of a form after it, such as {what} 100503")
     return Order(what, int(words[1]))

@@ -168,7 +168,9 @@ def test_what_cannot_be_is_refused_with_a_reason(tmp_path: Path, options: tuple[
 def test_orders_that_are_none_are_answered_and_change_nothing(tmp_path: Path) -> None:
     with room(tmp_path) as printer:
         with printer.control.open("a") as file:
-            file.write("explode\ntear 5\n")
+            file.write("load 0\ntear 00\nexplode\ntear 5\n")
+        soon(lambda: "load takes the number of a form after it" in printer.said())
+        soon(lambda: "tear takes the number of a form after it" in printer.said())
         soon(lambda: "there is no order 'explode'" in printer.said())
         soon(lambda: "form 5 has not been in the printer" in printer.said())
         time.sleep(0.05)
