@@ -1,6 +1,7 @@
 """`cheque show` and `cheque find`: a form's whole story; a search."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import datetime
 from typing import Any
 
@@ -58,7 +59,9 @@ def show_command(number: str, as_json: bool) -> None:
 
 def _when(event: Event) -> str:
     """The time of an event where it is read."""
-    at = datetime.fromisoformat(event.at.replace("Z", "+00:00")).astimezone()
+    at = datetime.fromisoformat(event.at.replace("Z", "+00:00"))
+    with suppress(OverflowError, ValueError):  # a zone or a year that this machine cannot reckon: UTC, as in the book
+        at = at.astimezone()
     return at.strftime("%Y-%m-%d %H:%M:%S")
 
 

@@ -5,7 +5,7 @@ The book keeps its times in UTC (ISO 8601, to the millisecond); people read loca
 """
 
 import re
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import NamedTuple
 
 from cheque.errors import UsageRefused
@@ -24,8 +24,11 @@ class When(NamedTuple):
         """The last moment that the report knows of."""
         if self.day is None:
             return self.printed
-        midnight = datetime.combine(self.day + timedelta(days=1), time())
-        return midnight.astimezone() - timedelta(milliseconds=1)
+        try:
+            midnight = datetime.combine(self.day + timedelta(days=1), time())
+            return midnight.astimezone() - timedelta(milliseconds=1)
+        except (OverflowError, ValueError):  # a zone or a year that this machine cannot reckon: the end of the day, UTC
+            return datetime.combine(self.day, time(23, 59, 59, 999000), UTC)
 
     @property
     def today(self) -> date:
@@ -63,7 +66,11 @@ def the_end_of(text: str, now: datetime) -> When:
 
 def local(at: str) -> datetime:
     """A time of the book as local time."""
-    return datetime.fromisoformat(at).astimezone()
+    moment = datetime.fromisoformat(at)
+    try:
+        return moment.astimezone()
+    except (OverflowError, ValueError):  # a zone or a year that this machine cannot reckon: the book's own time, UTC
+        return moment
 
 
 def local_day(at: str) -> str:

@@ -63,3 +63,19 @@ def test_what_is_no_day_is_refused(text: str) -> None:
 def test_a_day_that_has_not_come_is_refused() -> None:
     with pytest.raises(UsageRefused, match="has not come yet"):
         the_end_of("2026-11-29", NOW)
+
+
+def test_a_zone_or_a_year_that_cannot_be_reckoned_leaves_times_as_the_book_has_them(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("TZ", "XXX25")
+    time.tzset()
+    try:
+        assert local_minutes("2026-11-27T12:30:00.000Z") == "2026-11-27 12:30"
+        assert When(datetime(2027, 1, 1, tzinfo=UTC), date(2026, 11, 27)).moment.date() >= date(2026, 11, 27)
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    assert local_day("9999-12-31T23:59:59.000Z")
+    assert local_minutes("0001-01-01T00:00:00.000Z")
+    assert When(datetime(2027, 1, 1, tzinfo=UTC), date.max).moment.year == 9999
