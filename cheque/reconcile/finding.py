@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from cheque.book.batches import Batch
 from cheque.book.stock import Range
+from cheque.reconcile.moved import Moved
 
 
 class Line(NamedTuple):
@@ -82,7 +83,8 @@ class Identity(NamedTuple):
 
 class Finding(NamedTuple):
     """Everything found about the numbers of a batch. `by_hand` are numbers outside every run; `shifts` how the
-    numbers stand against payroll's; `attention` what is explained but wants doing; `unexplained` what is not."""
+    numbers stand against payroll's; `attention` what is explained but wants doing; `unexplained` what is not;
+    `moved` the numbers put right after printing."""
 
     batch: Batch
     stretches: tuple[Stretch, ...]
@@ -92,6 +94,7 @@ class Finding(NamedTuple):
     identities: tuple[Identity, ...]
     attention: tuple[str, ...]
     unexplained: tuple[str, ...]
+    moved: tuple[Moved, ...] = ()
 
     @property
     def agrees(self) -> bool:

@@ -6,6 +6,7 @@ from cheque.book.book import Reader
 from cheque.book.state import State
 from cheque.book.stock import Range
 from cheque.reconcile.finding import Identity, Line
+from cheque.reconcile.moved import struck_numbers
 from cheque.reconcile.written import Written, within
 
 
@@ -19,11 +20,15 @@ def accounted(
     """
     found: list[Line] = []
     at = first
+    struck = struck_numbers(reader, box.account, first, last)
     for form in within(reader, box.account, max(first, box.first), min(last, box.last)):
         if form.number > at:
             found.append(_on_hand(box, at, form.number - 1))
         at = form.number + 1
         one = _line(box, form, batch, expected or {})
+        if form.number in struck:
+            told = f"struck {box.text(struck[form.number])}"
+            one = one._replace(reason=f"{one.reason}; {told}" if one.reason else told)
         if found and _alike(found[-1], one):
             before = found[-1]
             found[-1] = before._replace(

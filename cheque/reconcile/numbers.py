@@ -17,6 +17,7 @@ from cheque.payment import Role
 from cheque.reconcile import money
 from cheque.reconcile.finding import Finding, Line, Stretch
 from cheque.reconcile.lines import accounted, identity
+from cheque.reconcile.moved import Moved, moves
 from cheque.reconcile.shifts import Along, Carried
 from cheque.reconcile.written import Preprinted, within, written
 
@@ -65,7 +66,15 @@ class _Reconciling:
             tuple(identities),
             tuple(self.attention),
             tuple(self.unexplained),
+            tuple(dict.fromkeys(self._moved(stretches))),
         )
+
+    def _moved(self, stretches: list[Stretch]) -> Iterator[Moved]:
+        """The corrections of numbers that speak of the batch's own forms."""
+        mine = {form.number for form in written(self.reader, batch=self.batch.id)}
+        for stretch in stretches:
+            found = moves(self.reader, stretch.box.account, stretch.first, stretch.last)
+            yield from (one for one in found if one.reaches(mine))
 
     def _divided(self, runs: Iterable[Run]) -> dict[tuple[str, stock.Range], tuple[int, int]]:
         """By printer and box, in the order they were begun: the first and the last number that runs took."""

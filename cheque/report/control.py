@@ -15,6 +15,7 @@ from cheque.payment import Role
 from cheque.prove import proof_code
 from cheque.reconcile import money
 from cheque.reconcile.written import Preprinted
+from cheque.report import moved
 from cheque.report.control_tables import pulled_table, refused_table, runs_table, totals_table
 from cheque.report.page import (
     Cell,
@@ -62,6 +63,7 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int) -> Repo
             _pairs_table(reader, found, every),
             _proofs_table(reader, found),
             runs_table(reader, found, numbers),
+            *moved.tables(reader, found, numbers),
         ),
         notes=tuple(_notes(found)),
         signatures=SIGNATURES,

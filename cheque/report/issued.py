@@ -11,6 +11,7 @@ from cheque.book.book import Reader
 from cheque.book.state import State
 from cheque.payment import Role
 from cheque.reconcile.written import Preprinted, Written, by_account, written
+from cheque.report import moved
 from cheque.report.page import Column, Fact, Group, Kind, Money, Place, Report, Row, Table, line_of
 from cheque.report.parts import account_facts, accounts_of, counted, firm, sum_of
 from cheque.report.when import When
@@ -115,6 +116,11 @@ def _notes(reader: Reader, forms: list[Written], numbers: Preprinted, batch: int
     by_hand = [numbers.of(form) for form in forms if form.role == Role.CHEQUE and not form.run]
     if by_hand:
         yield f"Written by hand: {', '.join(by_hand)}."
+    boxes: dict[int, list[Written]] = {}
+    for form in forms:
+        boxes.setdefault(form.stock, []).append(form)
+    for some in boxes.values():
+        yield from moved.notes(reader, some[0].account, {form.number for form in some}, len(numbers.of(some[0])))
     advices = sum(1 for form in forms if form.role == Role.ADVICE and form.state == State.PRINTED)
     if advices:
         yield f"{counted(advices, 'advice')}, which cannot be paid, {'is' if advices == 1 else 'are'} not in it."

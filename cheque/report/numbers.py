@@ -10,6 +10,7 @@ from cheque.book.book import Reader
 from cheque.book.stock import Range, range_of, ranges
 from cheque.reconcile.finding import Line
 from cheque.reconcile.lines import accounted, identity
+from cheque.report import moved
 from cheque.report.boxes import identities
 from cheque.report.page import Cell, Column, Group, Kind, Place, Report, Row, Table, Total, line_of
 from cheque.report.parts import account_facts, accounts_of, counted, firm
@@ -58,7 +59,7 @@ def build(
             *(_table(reader, box, low, high) for box, low, high in wanted),
             identities(boxes, empty="No box: `cheque stock receive` enters one."),
         ),
-        notes=_strangers(wanted, first, last),
+        notes=(*_strangers(wanted, first, last), *_moved(reader, wanted)),
         agrees=all(one.agrees for one in boxes),
     )
 
@@ -69,6 +70,12 @@ def _strangers(wanted: list[tuple[Range, int, int]], first: int, last: int) -> t
     if not strangers:
         return ()
     return (f"{counted(strangers, 'number')} of {first}-{last} {'is' if strangers == 1 else 'are'} in no box.",)
+
+
+def _moved(reader: Reader, wanted: list[tuple[Range, int, int]]) -> Iterator[str]:
+    """What is said of numbers that were put right after printing."""
+    for box, low, high in wanted:
+        yield from moved.notes(reader, box.account, range(low, high + 1), len(box.text(low)))
 
 
 def _wanted(reader: Reader, batch: int, account: str, first: int, last: int) -> Iterator[tuple[Range, int, int]]:

@@ -6,6 +6,7 @@ from cheque.book.batches import Batch
 from cheque.book.state import State
 from cheque.reconcile.finding import Finding, Line, Step
 from cheque.report.boxes import identities
+from cheque.report.moved import sentence
 from cheque.report.page import Cell, Column, Fact, Group, Kind, Money, Place, Report, Row, Table, Total, line_of
 from cheque.report.parts import account_facts, counted, firm
 from cheque.report.when import When
@@ -63,6 +64,9 @@ def _tables(finding: Finding) -> Iterator[Table]:
     if not finding.stretches and not finding.by_hand:
         yield Table("numbers", "Numbers", LINE_COLUMNS, (), empty="Nothing of the batch was printed.")
     yield _said("shifts", "Against the numbers that payroll expected", _shifts(finding))
+    if finding.moved:
+        width = max(len(stretch.box.text(stretch.first)) for stretch in finding.stretches)
+        yield _said("moved", "Numbers moved after printing", (sentence(one, width) for one in finding.moved))
     yield steps_table(finding.steps, batch)
     yield identities(finding.identities)
     if finding.attention:

@@ -1,5 +1,6 @@
 """A form is skipped on the practice printer and nobody notices; the correction makes book and paper agree again."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,18 @@ from cheque.practice.orders import Order
 from cheque.units import INCH
 
 WHY = ("--reason", "the two numbers on each form differ from 100511 on", "--approved-by", "S. Mooring")
+
+REPORTS = (
+    ("report", "control", "--batch", "1"),
+    ("report", "numbers", "--batch", "1"),
+    ("report", "issued", "--batch", "1"),
+)
+#: how each tells which number is struck on a form, white space aside
+STRUCK = {
+    "numbers": r"\b{}\b(?:(?! struck ).)* struck {}\b",
+    "control": r"\b{} {} ",
+    "issued": r"\b{} \(struck {}\)",
+}
 
 
 def payees(firm: Firm, good: list[Sheet]) -> tuple[dict[str, str], dict[str, str]]:
@@ -58,6 +71,12 @@ def test_a_form_skipped_unnoticed_is_put_right_without_voiding_a_cheque(firm: Fi
     reconciled = firm.run("reconcile", "numbers", "1").out
     assert "Everything agrees" in reconciled
     assert "every number is 1 higher than payroll expected: 100511 was spoiled" in " ".join(reconciled.split())
+    for command in (("reconcile", "numbers", "1"), *REPORTS):
+        told = " ".join(firm.run(*command).out.split())
+        assert "the cheques that the book had on 100511-100524 are on 100512-100525 (+1)" in told, command
+        assert "approved by S. Mooring: the two numbers on each form differ from 100511 on." in told, command
+        for number in range(100512, 100526):
+            assert re.search(STRUCK[command[1]].format(number, number - 1), told), (command, number)
     firm.run("book", "verify")
 
 
