@@ -54,6 +54,8 @@ class Mechanism:
         self._top = 0
         self._good = 0  # how many bytes of it were decoded last: what follows may be a line not complete yet
         self._struck = 0  # how many of its marks are on the paper for good
+        self._on: int | None = None  # the number of the form that its first mark is on
+        self._skips = 0  # forms to be fed at the next top of form
 
     # -- bytes ------------------------------------------------------------------------------------------
 
@@ -116,6 +118,8 @@ class Mechanism:
             self._settle(strikes, place)
             del self._read[:end]
             self._base = self._struck = self._good = 0
+            self._on = None
+            self._skip_now()
             self._top = self.paper.at
         elif place != self.paper.at:
             self._settle(strikes, place)
@@ -157,7 +161,13 @@ class Mechanism:
     def _settle(self, strikes: Strikes, place: int) -> None:
         """Put on the paper, for good, what has been struck so far, and feed to a place."""
         astray = not self.paper.at_top(self._top - self._base) or self.jammed
-        self.paper.strike(self._fallen(strikes), astray=astray)
+        fallen = self._fallen(strikes)
+        self.paper.strike(fallen, astray=astray)
+        for at, _ in fallen:
+            number = self.paper.number(at)
+            self._on = number if self._on is None else self._on
+            if number is not None and number != self._on:
+                self.paper.harm(number, "begun in the midst of it")
         self._struck = len(strikes.marks)
         self._feed(place)
 
@@ -184,6 +194,7 @@ class Mechanism:
         self._handle()
         self._read.clear()
         self._base = self._struck = self._good = 0
+        self._on = None
 
     # -- what happens to it -----------------------------------------------------------------------------
 
@@ -212,13 +223,27 @@ class Mechanism:
     def _load(self, number: int) -> None:
         self.paper.load(number)
         self._top = self.paper.at
+        self._skips = 0
 
     def skip(self) -> None:
-        """One form is fed and not struck: every later cheque is a number further on."""
+        """One form goes through blank, the next one that is not begun: every later cheque is a number further on.
+
+        ValueError while the paper is jammed.
+        """
+        if self.jammed:
+            raise ValueError("the paper is jammed and does not move: clear it first")
+        self._skips += 1
         self._handle()
-        self.paper.harm_here("fed on in the midst of it")
-        self._feed(self.paper.at + self._length)
-        self._top = self.paper.at
+        here = self.paper.here
+        if self.paper.at_top(self.paper.at) and (here is None or not self.paper.sheet(here).marks):
+            self._skip_now()
+            self._top = self.paper.at
+
+    def _skip_now(self) -> None:
+        """Feed as many forms as were to be skipped."""
+        while self._skips:
+            self._skips -= 1
+            self._feed(self.paper.at + self._length)
 
     def paper_out(self) -> None:
         """The form at the head is the last one there is."""

@@ -5,7 +5,7 @@
     tear NUMBER      a form is torn
     paper-out        the form at the head is the last one
     load NUMBER      paper is loaded, the form of that number at the head
-    skip             one form is fed without being struck
+    skip             the next form that is not begun goes through blank
     power-off        what its memory holds is lost, and the connection breaks
     power-on         it listens again; load paper anew
     garble           a byte soon to come arrives as another one

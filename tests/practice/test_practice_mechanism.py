@@ -82,6 +82,58 @@ def test_a_skipped_form_is_blank_and_every_later_cheque_is_a_number_further_on()
     assert sheets[503].whole
 
 
+@pytest.mark.parametrize("language", NAMES)
+def test_a_skip_in_the_midst_of_a_form_leaves_that_one_good_and_the_next_one_blank(language: str) -> None:
+    made = mechanism(language)
+    whole = form(501, language)
+    made.take(whole + form(502, language))
+    made.strike(len(whole) // 2)
+    assert made.sheets()[0].marks
+    made.skip()
+    sheets = struck(made, language=language)
+    assert [(n, sheets[n].whole, says(sheets[n])) for n in (501, 503)] == [(501, True, "501"), (503, True, "502")]
+    assert sheets[502].blank
+    assert sheets[502].passed
+    assert cells(sheets[501].marks, language) == cells(form_of(language).numbered("501"), language)
+
+
+def test_a_form_that_was_begun_in_its_midst_is_never_whole() -> None:
+    made = mechanism()
+    made.take(form(501))
+    made.strike(len(form(501)) // 2)
+    made.load(502)
+    sheets = struck(made, 502)
+    assert "begun in the midst of it" in sheets[502].harm
+    assert not any(sheet.whole for sheet in sheets.values())
+
+
+def test_the_paper_in_a_jam_is_not_fed() -> None:
+    made = mechanism()
+    made.jam()
+    with pytest.raises(ValueError, match="clear it first"):
+        made.skip()
+
+
+def test_the_drill_for_a_jam_ruins_no_form_but_the_crumpled_one() -> None:
+    made = mechanism()
+    struck(made, 501)
+    made.take(form(502) + form(503) + form(504))
+    made.strike(len(form(502)) // 2)
+    made.jam()
+    made.strike(len(form(502)))
+    made.power_off()
+    made.clear()
+    made.power_on()
+    made.load(503)
+    made.begin_stream()
+    sheets = struck(made, 502, 503, 504)
+    assert [(n, says(sheets[n])) for n in sheets if sheets[n].whole] == [
+        (501, "501"), (503, "502"), (504, "503"), (505, "504"),
+    ]  # fmt: skip
+    assert "crumpled in a jam" in sheets[502].harm
+    assert sheets[506].blank
+
+
 def test_a_jam_strikes_all_that_follows_on_one_form_and_spoils_that_one_alone() -> None:
     made = mechanism()
     struck(made, 501)
