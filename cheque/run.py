@@ -66,7 +66,7 @@ def setting(form: Form, account: Account, printer: PrinterSettings, shift: Shift
         form,
         drawer_of(account),
         languages.get(printer.language),
-        Printer(printer.language, printer.step, printer.table, printer.without, printer.width),
+        Printer(printer.language, printer.step, printer.table, printer.without, printer.width, printer.vouched),
         layout.look(form),
         shift,
     )

@@ -50,7 +50,7 @@ class Account(NamedTuple):
 class PrinterSettings(NamedTuple):
     """A printer. `step` and `width` (how far across it can strike) in units; `parts` how many parts of a set it is
     rated for; `speed` characters a second in draft; `window` how many forms go at once; `stall_seconds` as set, or
-    None."""
+    None; `vouched` what no command can set but somebody has seen (`cheque.language.VOUCHABLE`)."""
 
     name: str
     language: str
@@ -63,6 +63,7 @@ class PrinterSettings(NamedTuple):
     without: frozenset[str]
     width: int
     stall_seconds: int | None
+    vouched: frozenset[str] = frozenset()
 
     @property
     def patience(self) -> int:
@@ -312,9 +313,13 @@ def _printer(name: str, table: Checker, folder: Path) -> PrinterSettings:
     for lacking in without:
         if not isinstance(lacking, str) or lacking not in known:
             table.fault("without", repr(lacking), f"abilities of {language}: {', '.join(known)}")
+    vouched = table.take("vouched", list, [], wanted="a list of what somebody has seen the printer do")
+    for seen in vouched:
+        if not isinstance(seen, str) or seen not in languages.VOUCHABLE:
+            table.fault("vouched", repr(seen), f"a list of {', '.join(languages.VOUCHABLE)}")
     table.finish()
-    lacks = frozenset(map(str, without))
-    return PrinterSettings(name, language, address, step, characters, parts, speed, window, lacks, width, stall)
+    told = (frozenset(map(str, without)), width, stall, frozenset(map(str, vouched)))
+    return PrinterSettings(name, language, address, step, characters, parts, speed, window, *told)
 
 
 def _tables() -> tuple[str, ...]:
@@ -386,6 +391,7 @@ speed = 200                         # characters a second in draft, at 10 to the
 width = "13.6 in"                   # how far across it can strike; a narrow carriage has "8 in"
 window = 1                          # forms on their way at once: 1 is safest
 # without = ["letter-quality"]      # what of its language this model lacks: docs/printer-languages.md
+# vouched = ["high-letters"]        # in plain: it was seen to print letters for bytes 80 to 9F (é, £ of cp437)
 # stall_seconds = 164               # given up when it takes nothing for so long; else the time it needs to strike
                                     # {MEMORY:,} characters, which a printer or bridge may hold in its memory
 """

@@ -8,7 +8,7 @@ from hypothesis import settings as how
 from hypothesis import strategies as st
 from stdnum.us import rtn
 
-from cheque import settings
+from cheque import library, run, settings
 from cheque.errors import InputRefused
 from cheque.settings import Settings, load, mask, parse, template
 from cheque.units import INCH
@@ -94,6 +94,16 @@ def test_a_printer_may_be_silent_as_long_as_it_needs_to_strike_a_full_memory(spe
     assert printer.patience * speed >= settings.MEMORY
     text = written().replace("speed = 200", f"speed = {speed}").replace("# stall_seconds = 164", "stall_seconds = 45")
     assert parse(text, HERE).printers["payroom"].patience == 45
+
+
+def test_nobody_vouches_for_a_printer_unless_the_settings_say_so() -> None:
+    assert parse(written(), HERE).printers["payroom"].vouched == frozenset()
+    said = changed('# vouched = ["high-letters"]', 'vouched = ["high-letters"]')
+    assert said.printers["payroom"].vouched == {"high-letters"}
+    (fault,) = faults('# vouched = ["high-letters"]', 'vouched = ["everything"]')
+    assert "printers.payroom.vouched: found 'everything'; wanted a list of high-letters" in fault
+    form = library.read("payroll-us")
+    assert run.setting(form, said.accounts["main"], said.printers["payroom"]).printer.vouched == {"high-letters"}
 
 
 def test_lengths_of_a_printer_are_exact() -> None:

@@ -14,6 +14,10 @@ from cheque.page import Mark
 from cheque.units import INCH
 
 NAMES = ("escp9", "escp24", "plain", "ppds")
+#: on this printer bytes 80-9F are letters of its table: in other states of its panel they steer it
+HIGH_LETTERS = "high-letters"
+#: what a printer can be vouched for -> what it is, for settings (`vouched`) and the documents
+VOUCHABLE = {HIGH_LETTERS: "in plain text, bytes 80 to 9F print as letters of the table, as the panel is set"}
 
 
 class LanguageError(ValueError):
@@ -36,6 +40,7 @@ class Printer:
     table: name of its character table ("cp437", "latin-1", …).
     without: abilities of the language that this model lacks, by the names in the language's `abilities`.
     width: how far right of the first column it can strike (units): 13.6 in on a wide carriage, 8 in on a narrow one.
+    vouched: what no command can set, but somebody has seen it to be so, by the names in VOUCHABLE.
     """
 
     language: str
@@ -43,6 +48,7 @@ class Printer:
     table: str = "cp437"
     without: frozenset[str] = field(default_factory=frozenset)
     width: int = 136 * INCH // 10
+    vouched: frozenset[str] = field(default_factory=frozenset)
 
 
 class Look(NamedTuple):

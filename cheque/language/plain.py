@@ -5,6 +5,10 @@ settings must say so. A form is exactly so many lines, and lines are counted: FF
 the printer's setting). Every LF follows a CR. Double strike is a line struck again after a CR: the same
 letter twice at one place is weight DOUBLE, on paper as in the reading.
 
+Bytes 80 to 9F are letters in some tables, but in some states of a printer's panel they are the control codes 00
+to 1F once more, and ESC 6, which ends that, cannot be sent in plain text. So a payee's é of table 437 (82) is
+neither sent nor read, unless the printer is vouched for: `Printer.vouched` has "high-letters".
+
 >>> from cheque.units import INCH
 >>> printer, look = Printer("plain", INCH // 6), Look(INCH // 2, INCH // 6)
 >>> LANGUAGE.encode((Mark(2 * TENTH, SIXTH, TENTH, 0, "Pay"),), look, printer, INCH // 2)
@@ -17,7 +21,7 @@ from functools import lru_cache
 from operator import itemgetter
 from typing import Any
 
-from cheque.language import DecodeError, LanguageError, Look, Printer, Strikes
+from cheque.language import HIGH_LETTERS, DecodeError, LanguageError, Look, Printer, Strikes
 from cheque.language.repertoire import weight_words
 from cheque.language.tables import NOTHING, TABLES, Table, as_bytes, as_letters, table_of, unprintable
 from cheque.page import Mark, Weight
@@ -25,6 +29,7 @@ from cheque.units import INCH, write_length
 
 TENTH, SIXTH = INCH // 10, INCH // 6
 _READING_ORDER = itemgetter(1, 0)
+_STEERING = re.compile(r"[\x80-\x9f]")
 _TOKEN = re.compile(r"([ -~\x80-\xff]+)|((?:\r\n)+)|(\r)")
 
 
@@ -69,7 +74,7 @@ class Plain:
         for match in iter(scanner.match, None):
             kind, end = match.lastindex, match.end()
             if kind == 1:
-                text = _letters(match, table, started, printer.width // TENTH)
+                text = _letters(match, table, started, printer)
                 continue
             started = True
             if text:
@@ -99,6 +104,8 @@ class Plain:
                 marks = tuple([mark._replace(text=as_bytes(mark[4], table)) for mark in marks])
             except ValueError as error:
                 raise LanguageError(str(error)) from None
+            if HIGH_LETTERS not in printer.vouched and any(_STEERING.search(mark[4]) for mark in marks):
+                raise LanguageError("letters whose bytes could steer the printer")
         sent = ["\r"]
         line: list[Mark] = []
         at = 0
@@ -163,7 +170,22 @@ def _mark_refusals(mark: Mark, look: Look, printer: Printer) -> list[str]:
     if wrong:
         letters = ", ".join(dict.fromkeys(f"{letter!r} (U+{ord(letter):04X})" for _, letter in wrong))
         found.append(f"has {letters}, not in table {printer.table}")
+    steering = _steering(mark.text, printer) if printer.table in TABLES else ""
+    if steering:
+        found.append(
+            f"has {steering}, which on some printers are control codes in plain text; see what it prints, and say "
+            f'vouched = ["{HIGH_LETTERS}"], or choose a table of ISO 8859'
+        )
     return found
+
+
+def _steering(text: str, printer: Printer) -> str:
+    """The letters that must not be sent to a printer that nobody vouches for, and their bytes."""
+    if HIGH_LETTERS in printer.vouched:
+        return ""
+    places = table_of(printer.table).places
+    bytes_of = {letter: places.get(ord(letter), " ") for letter in text}
+    return ", ".join(f"{letter!r} (byte {ord(byte):02X})" for letter, byte in bytes_of.items() if _STEERING.match(byte))
 
 
 def _feed(gap: int) -> str:
@@ -219,13 +241,16 @@ def _rows(columns: dict[int, list[str]]) -> list[str]:
     return rows
 
 
-def _letters(match: re.Match[str], table: Table, started: bool, columns: int) -> str:
-    text = match.group()
+def _letters(match: re.Match[str], table: Table, started: bool, printer: Printer) -> str:
+    text, columns = match.group(), printer.width // TENTH
     if not started:
         raise DecodeError("a character is struck, but its column is not known: no CR", match.start())
     if len(text) > columns:
         raise DecodeError("a character right of the carriage", match.start() + columns)
     if not (table.ascii and text.isascii()):
+        steering = None if HIGH_LETTERS in printer.vouched else _STEERING.search(text)
+        if steering:
+            raise DecodeError(f"{ord(steering.group()):02X} could steer the printer", match.start() + steering.start())
         text = as_letters(text, table)
         place = text.find(NOTHING)
         if place >= 0:

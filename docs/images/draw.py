@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 
 from cheque.form import Form, load
-from cheque.language import Printer, get
+from cheque.language import HIGH_LETTERS, Printer, get
 from cheque.layout import Drawer, lay_out, look
 from cheque.page import Mark
 from cheque.payment import Payment
@@ -34,7 +34,7 @@ PRINTERS = {
     "escp9": Printer("escp9", INCH // 216, "cp850"),
     "escp24": Printer("escp24", INCH // 180, "cp850"),
     "ppds": Printer("ppds", INCH // 216, "cp850"),
-    "plain": Printer("plain", SIXTH, "cp850"),
+    "plain": Printer("plain", SIXTH, "cp850", vouched=frozenset({HIGH_LETTERS})),
 }
 DRAWER = Drawer(
     name="Quillmere Boatyard Ltd",

@@ -69,8 +69,11 @@ def pages_of(form: Form) -> list[Page]:
 
 
 def printers_of(form: Form, table: str = "cp850") -> list[Printer]:
-    """A printer of every language and step that can print the form."""
-    return [Printer(row.language, row.step, table, _without(row)) for row in feeding(form) if row.straight]
+    """A printer of every language and step that can print the form, its panel seen to print every letter."""
+    seen = frozenset(languages.VOUCHABLE)
+    return [
+        Printer(row.language, row.step, table, _without(row), vouched=seen) for row in feeding(form) if row.straight
+    ]
 
 
 def _without(row: Feeding) -> frozenset[str]:

@@ -8,6 +8,7 @@ Manual, 1997; makers' command tables for PPDS; both partly from memory).
 
 from dataclasses import dataclass, field
 
+from cheque.language import HIGH_LETTERS
 from cheque.language.tables import NATIONAL, NOTHING, TABLES, table_of
 from cheque.units import INCH
 
@@ -101,7 +102,11 @@ class Carriage:
         return byte
 
     def strike(self, byte):
-        if byte < 0x20 or byte == 0x7F or (0x80 <= byte < 0xA0 and not self.upper and self.language != "plain"):
+        if (
+            byte < 0x20
+            or byte == 0x7F
+            or (0x80 <= byte < 0xA0 and not self.upper and HIGH_LETTERS not in self.printer.vouched)
+        ):
             raise Garbage(f"{byte:02X}")
         base = self.table if self.table in TABLES else "cp437"
         national = SETS[self.national] if self.language in ("escp9", "escp24") else ""

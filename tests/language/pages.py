@@ -2,7 +2,7 @@
 
 from hypothesis import strategies as st
 
-from cheque.language import Look, Printer
+from cheque.language import HIGH_LETTERS, Look, Printer
 from cheque.language.tables import NOTHING, table_of
 from cheque.page import Mark, Page, Slot
 from cheque.units import INCH
@@ -20,8 +20,14 @@ STEPS = {
 
 
 def printers(name, table="cp437", without=()):
-    """A printer of each step."""
-    return [Printer(name, step, table, frozenset(without)) for step in STEPS[name]]
+    """A printer of each step; plain text's with a panel seen to print letters at 80 to 9F, the first, and without."""
+    lacks = frozenset(without)
+    if name == "plain":
+        seen = frozenset({HIGH_LETTERS})
+        return [
+            Printer(name, step, table, lacks, vouched=seen if step == SIXTH else frozenset()) for step in STEPS[name]
+        ]
+    return [Printer(name, step, table, lacks) for step in STEPS[name]]
 
 
 def letters(table="cp437"):

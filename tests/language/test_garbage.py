@@ -42,7 +42,7 @@ def test_a_form_strikes_the_same_on_printers_left_in_any_state(printer, data):
 
 @EVERY
 def test_no_single_byte_changed_dropped_or_doubled_strikes_anything_else(name):
-    language, printer, page = get(name), Printer(name, STEPS[name][0]), form_of(name)
+    language, printer, page = get(name), printers(name)[0], form_of(name)
     marks = page.numbered("100501")
     sent = language.encode(marks, LOOK, printer, LOOK.length)
     right = (cells(marks, name), LOOK.length)
@@ -77,7 +77,7 @@ def test_no_single_byte_changed_dropped_or_doubled_strikes_anything_else(name):
 @given(st.data())
 def test_what_the_decoder_reads_is_what_every_printer_strikes(name, data):
     """For streams that are not ours: pieces of them in any order."""
-    language, printer = get(name), Printer(name, STEPS[name][0])
+    language, printer = get(name), printers(name)[0]
     sent = language.encode(form_of(name).numbered("7"), LOOK, printer, LOOK.length)
     cuts = sorted(data.draw(st.lists(st.integers(0, len(sent)), min_size=2, max_size=8)))
     pieces = [sent[a:b] for a, b in pairwise(cuts)]

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from cheque.language import NAMES, get
+from cheque.language import NAMES, VOUCHABLE, get
 from cheque.language.escp import ASSIGNED
 from cheque.language.ppds import PAGES
 from cheque.language.tables import NATIONAL, TABLES
@@ -32,6 +32,10 @@ def test_every_character_table_is_there_with_the_command_that_chooses_it(table):
     if table in PAGES:
         ppds = " ".join(f"{ord(c):02X}" for c in PAGES[table])
     assert f"| {table} | {TABLES[table]} | {escp} | {ppds} |" in ROWS
+
+
+def test_what_a_printer_can_be_vouched_for_is_told_with_its_key():
+    assert all(any(f'`vouched = ["{name}"]`' in row for row in ROWS) for name in VOUCHABLE)
 
 
 def test_the_serial_form_is_named_as_in_the_code():

@@ -65,6 +65,9 @@ def test_every_language_gives_the_same_canonical_page(marks):
             language = get(name)
             reasons = language.cannot(LOOK, marks, printer)
             assume(not (reasons and name == "plain" and "more than once" in reasons[0]))
+            if name == "plain" and not printer.vouched and reasons:  # a panel that nobody has seen
+                assert all("control codes" in reason for reason in reasons)
+                continue
             assert reasons == []
             sent = language.encode(marks, LOOK, printer, LOOK.length)
             pages.add(canonical(language.decode(sent, printer).marks))

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from language.carriage import struck_on_all
 from language.pages import SIXTH, STEPS, TENTH, any_pages, cells, looks
 
-from cheque.language import DecodeError, LanguageError, Look, Printer, get
+from cheque.language import HIGH_LETTERS, DecodeError, LanguageError, Look, Printer, get
 from cheque.language.tables import TABLES
 from cheque.page import Mark
 from cheque.prove import canonical
@@ -228,6 +228,34 @@ def test_plain_text_the_same_letter_in_one_place_asks_for_double_strike():
     assert "more than once" in get("plain").cannot(look, twice, printer)[0]
     with pytest.raises(LanguageError, match="double strike"):
         get("plain").encode(twice, look, printer, INCH)
+
+
+#: letters of cp437 whose bytes are 80 to 9F: on a panel set otherwise Ç is NUL, Å SI, £ FS, æ DC1, ƒ US
+STEERING = [(0x80, "Ç"), (0x8C, "î"), (0x8F, "Å"), (0x91, "æ"), (0x9C, "£"), (0x9F, "ƒ")]
+
+
+@pytest.mark.parametrize(("byte", "letter"), STEERING)
+def test_no_register_can_steer_a_printer_in_plain_text(byte, letter):
+    look, plain = Look(INCH, SIXTH), get("plain")
+    printer, mark = Printer("plain", SIXTH), Mark(0, 0, TENTH, 0, f"Ren{letter} Wherry")
+    (reason,) = plain.cannot(look, (mark,), printer)
+    assert f"{letter!r} (byte {byte:02X})" in reason
+    with pytest.raises(LanguageError, match=f"byte {byte:02X}"):
+        plain.encode((mark,), look, printer, INCH)
+    with pytest.raises(DecodeError, match=f"byte 2: {byte:02X} could steer the printer"):
+        plain.decode(b"\rx" + bytes([byte]) + b"\r", printer)
+    seen = Printer("plain", SIXTH, vouched=frozenset({HIGH_LETTERS}))
+    assert plain.cannot(look, (mark,), seen) == []
+    sent = plain.encode((mark,), look, seen, INCH)
+    assert bytes([byte]) in sent
+    assert plain.decode(sent, seen).marks == (mark,)
+
+
+@pytest.mark.parametrize("table", ["latin-1", "latin-2", "latin-9"])
+@pytest.mark.parametrize("vouched", [frozenset(), frozenset({HIGH_LETTERS})])
+def test_letters_of_the_iso_tables_are_sent_in_plain_text_to_any_printer(table, vouched):
+    printer, mark = Printer("plain", SIXTH, table, vouched=vouched), Mark(0, 0, TENTH, 0, "Élise Reöd")
+    assert get("plain").decode(get("plain").encode((mark,), Look(INCH, SIXTH), printer, INCH), printer).marks == (mark,)
 
 
 def test_plain_text_needs_a_cr_before_every_lf():
