@@ -98,7 +98,8 @@ def _report(form: Form, path: Path) -> None:
         say(f"  warning: {text}.")
     for fault in faults:
         say(f"  fault: {fault}")
-    say(f"Next: cheque form show {path} -o {form.name}.png; cheque form check {path}; then line it up: cheque align.")
+    known = form.name if path.parent == own_forms() else str(path)
+    say(f"Next: cheque form show {known} -o {form.name}.png; cheque form check {known}; then line it up: cheque align.")
     if faults:
         say(f"{path} is written, but cannot be put to use before these are mended.")
         click.get_current_context().exit(1)
@@ -272,6 +273,7 @@ def _ask_parts() -> list[tuple[str, str]]:
 def _all_frames(frames: dict[str, Area], is_cheque: bool) -> dict[str, Area]:
     """The frames given, and those still wanted, asked for."""
     there = {what_of(name) for name in frames}
+    missing = not there.issuperset(set(WANTED) - {STOCK_NUMBER})
     for what in WANTED if is_cheque else ("number", STOCK_NUMBER):
         if what in there:
             continue
@@ -284,4 +286,21 @@ def _all_frames(frames: dict[str, Area], is_cheque: bool) -> dict[str, Area]:
                 frames[what] = corners(text)
             continue
         frames[what] = ask(f"--frame {what}=…", f"Where is the frame of {what} ({_FOUR})?", corners)
+    return _more_frames(frames) if interactive() and missing else frames
+
+
+def _more_frames(frames: dict[str, Area]) -> dict[str, Area]:
+    """Whatever else is printed, one after another: address, bank, the stub's columns."""
+
+    def convert(text: str) -> tuple[str, Area] | None:
+        if text == "-":
+            return None
+        name, mark, four = text.partition("=")
+        if not mark:
+            raise ValueError("Write what it shows and its frame, as in stub.text=1/2 in, 5/8 in, 4 in, 1 5/8 in; or -.")
+        what_of(name.strip())
+        return name.strip(), corners(four)
+
+    while found := ask("--frame", "What else is printed (WHAT=left, top, right, bottom; or - for no more)?", convert):
+        frames[found[0]] = found[1]
     return frames

@@ -38,7 +38,10 @@ def _slack(form: Form) -> list[str]:
         for name, side, by in tight[:_NAMED]
     ]
     if len(tight) > _NAMED:
-        told.append(f"{len(tight) - _NAMED} more places have less slack than half a line or half a column")
+        more = len(tight) - _NAMED
+        told.append(
+            f"{more} more {'place has' if more == 1 else 'places have'} less slack than half a line or half a column"
+        )
     return told
 
 

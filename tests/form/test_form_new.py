@@ -223,10 +223,13 @@ def test_at_a_terminal_it_asks_one_thing_after_another(bench: Firm) -> None:
         ("frame of amount_words", FRAMES["amount_words"]), ("frame of amount_figures", FRAMES["amount_figures"]),
         ("frame of date", FRAMES["date"]), ("frame of number", FRAMES["number"]),
         ("frame of signature", FRAMES["signature"]), ("own number", "-"),
+        ("What else", "memo"), ("What else", "memo=1 in, 2 in, 4 in, 2 1/2 in"), ("What else", "-"),
     ]  # fmt: skip
     talk = _at_a_terminal(bench.folder, ["form", "new", "harbour"], answers)
     assert "'wide' is not a length" in talk
+    assert "Write what it shows and its frame" in talk
     form = library.load(str(bench.folder / "harbour.toml"))
+    assert "memo" in {field.what for field in form.fields}
     assert form.paper.length == read_length("3 2/3 in")
     talk = _at_a_terminal(
         bench.folder,
