@@ -3,6 +3,7 @@
 import os
 import re
 import select
+import shutil
 import sys
 import threading
 import time
@@ -124,6 +125,8 @@ class _Desk:
     def __init__(self, printer: practice.Practice, form: Form, folder: show.Folder | None, *, quiet: bool) -> None:
         self._printer, self._form, self._folder, self._quiet = printer, form, folder, quiet
         self._told: dict[int, Sheet] = {}
+        self._said: dict[int, str] = {}
+        self._pictured: set[int] = set()
         self._platen = 0
         self._over = False
 
@@ -177,13 +180,14 @@ class _Desk:
             say(f"  {error}")
 
     def look(self) -> None:
-        """Show every form that has passed the head since the last look, and what changed on earlier ones."""
+        """Show every form that has passed the head since the last look, once, and say what became of earlier ones."""
+        here = self._printer.mechanism.paper.here
         for sheet in self._printer.sheets():
             if self._told.get(sheet.number) == sheet:
                 continue
             if sheet.passed or sheet.harm:
                 self._told[sheet.number] = sheet
-                say(show.what_became(sheet) if self._quiet else show.as_text(self._form, sheet, parts=1))
+                self._show(sheet, finished=sheet.passed or sheet.number != here)
                 if self._folder is not None:
                     self._folder.show(sheet)
         platen = self._printer.mechanism.paper.platen
@@ -193,6 +197,17 @@ class _Desk:
                 f"  DAMAGE: {platen} characters struck on the bare platen. On a real printer the pins hit rubber and "
                 "are bent or worn: stop it, load paper."
             )
+
+    def _show(self, sheet: Sheet, *, finished: bool) -> None:
+        """A line about a form when it tells something new; the form itself, when it is finished, the first time."""
+        line = show.what_became(sheet)
+        if not self._quiet and finished and sheet.number not in self._pictured:
+            self._pictured.add(sheet.number)
+            width = shutil.get_terminal_size((80, 24)).columns if sys.stderr.isatty() else 80
+            say(show.on_terminal(self._form, sheet, max(20, min(80, width))))
+        elif self._said.get(sheet.number) != line:
+            say(line)
+        self._said[sheet.number] = line
 
     def reckon(self) -> None:
         """What came of it all, as an answer: a line for each form."""

@@ -39,8 +39,13 @@ class _Word(NamedTuple):
     text: str
 
 
-def to_text(form: Form, marks: Iterable[Mark], part_index: int, *, shift: Shift | None = None) -> str:
-    """One part of one struck form as text, ending with a line feed. The shift is taken back, as in `draw_form`."""
+def to_text(
+    form: Form, marks: Iterable[Mark], part_index: int, *, shift: Shift | None = None, outlined: bool = True
+) -> str:
+    """One part of one struck form as text, ending with a line feed. The shift is taken back, as in `draw_form`.
+
+    Not `outlined`: only what is struck, each at its place from the first column that anything is struck in.
+    """
     marks = tuple(marks)
     landing = land(form, marks, part_index, shift)
     finest = min([form.grid.pitch, *(mark.pitch for mark in marks)])
@@ -55,7 +60,7 @@ def to_text(form: Form, marks: Iterable[Mark], part_index: int, *, shift: Shift 
             cut = True
     sheet = _Sheet(form, part_index, chart)
     near = [word for word in words if sheet.near(word)]
-    lines = [part_caption(form, part_index), *sheet.rows(near)]
+    lines = [part_caption(form, part_index), *(sheet.rows(near) if outlined else sheet.bare_rows(near))]
     if cut:
         lines.append(f"{_CUT} a character that an edge cuts")
     if landing.off:
@@ -118,6 +123,18 @@ class _Sheet:
             if row < end:
                 out += self._line(row, leftmost, layers.get(row, [{}]))
         return out
+
+    def bare_rows(self, words: list[_Word]) -> list[str]:
+        """Every line of the form with what is struck on it, and nothing else."""
+        layers: dict[int, list[dict[int, str]]] = {}
+        for word in words:
+            _lay(layers.setdefault(word.row, [{}]), word)
+        left = min((word.column for word in words), default=0)
+        return [
+            "".join(layer.get(column, " ") for column in range(left, max(layer, default=left) + 1))
+            for row in range(min([self.first, *layers]), max([self.end, *(row + 1 for row in layers)]))
+            for layer in layers.get(row, [{}])
+        ]
 
     def _ruler(self, leftmost: int) -> list[str]:
         tens, units = "", ""

@@ -1,5 +1,6 @@
 """The practice printer's paper for people to see: text for a terminal, a file of every form in a folder."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -27,6 +28,27 @@ def as_text(form: Form, sheet: Sheet, *, parts: int = 0) -> str:
 
     count = parts or len(form.parts)
     return "\n".join([what_became(sheet), *(to_text(form, sheet.marks, part) for part in range(count))])
+
+
+def on_terminal(form: Form, sheet: Sheet, width: int = 80) -> str:
+    """A form for a terminal, no line longer than `width`: its line, and what is struck on its first part.
+
+    A line that is too long has the gaps between its words narrowed; what is too long even so goes on in the next
+    line. Nothing struck is left out.
+    """
+    from cheque.picture.text import to_text
+
+    lines = [what_became(sheet), *to_text(form, sheet.marks, 0, outlined=False).splitlines()]
+    return "\n".join(piece for line in lines for piece in _within(line, width))
+
+
+def _within(line: str, width: int) -> list[str]:
+    """A line in pieces of a width at the most."""
+    gap = 40
+    while len(line) > width and gap > 1:
+        gap -= 1
+        line = re.sub(f"(?<=\\S) {{{gap},}}(?=\\S)", " " * gap, line)
+    return [line[at : at + width] for at in range(0, len(line), width)] or [""]
 
 
 def numbered(form: Form, number: int) -> Form:

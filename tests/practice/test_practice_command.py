@@ -1,11 +1,14 @@
 """`cheque practice`, as a person meets it: a process of its own that prints are sent to and orders are given to."""
 
+import json
 import os
 import pty
 import re
+import select
 import signal
 import subprocess
 import sys
+import termios
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,8 +20,11 @@ from journeys.firm import Firm
 
 from cheque.cli.practice import practice_command
 from cheque.library import load
+from cheque.page import Mark
 from cheque.practice import show
 from cheque.practice.orders import SHORT
+from cheque.practice.paper import Sheet
+from cheque.units import INCH
 
 
 class Room:
@@ -192,6 +198,63 @@ def test_orders_are_typed_at_its_terminal_and_forms_are_shown_there(tmp_path: Pa
         os.close(far)
     assert out.decode().splitlines() == ["form 100501: NOT GOOD: torn", "form 100502: blank"]
     assert "Part 1 of 3" in err.decode()
+
+
+def test_a_terminal_of_80_columns_shows_every_finished_form_once_and_unbroken(tmp_path: Path) -> None:
+    near, far = pty.openpty()
+    termios.tcsetwinsize(far, (24, 80))
+    environment = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
+    process = subprocess.Popen(
+        [sys.executable, "-m", "cheque", "practice", "--listen", "127.0.0.1:0", "--speed", "0"],
+        cwd=tmp_path, stdin=far, stdout=subprocess.PIPE, stderr=far, env=environment,
+    )  # fmt: skip
+    heard: list[str] = []
+
+    def said(wanted: str) -> bool:
+        if select.select([near], [], [], 0.1)[0]:
+            heard.append(os.read(near, 65536).decode())
+        return wanted in "".join(heard)
+
+    try:
+        soon(lambda: said("Orders:"), 15)
+        found = re.search(r"socket://\S+:\d+", "".join(heard))
+        assert found
+        (tmp_path / "firm").mkdir()
+        firm = Firm(tmp_path / "firm").set_up(address=found[0])
+        firm.accept()
+        firm.print(1, 100501, "--count", "2")
+        soon(lambda: said("form 100502: struck, whole"), 15)
+        os.write(near, b"tear 100501\n")
+        soon(lambda: said("form 100501: NOT GOOD: torn"), 15)
+        os.write(near, b"q\n")
+        soon(lambda: process.poll() is not None, 15)
+        said("")
+    finally:
+        process.kill()
+        process.communicate()
+        os.close(far)
+        os.close(near)
+    lines = "".join(heard).replace("\r", "").split("\n")
+    assert max(len(line) for line in lines) <= 80
+    assert sum("Part 1 of 3" in line for line in lines) == 2
+    assert sum("form 100502:" in line for line in lines) == 1
+    payment = json.loads(firm.run("batch", "show", "1", "--json").out)["payments"][0]
+    pictured = show.on_terminal(load("payroll-us"), Sheet(1, (), (), False)).count("\n")
+    begun = lines.index("form 100501: struck, whole")
+    shown = lines[begun : begun + pictured]
+    assert sum(str(payment["payee"]) in line for line in shown) >= 1
+    assert any("EIGHT HUNDRED SIXTY-THREE" in line.upper() for line in shown)
+
+
+def test_a_line_too_long_for_the_terminal_loses_nothing_that_is_struck() -> None:
+    form = load("payroll-us")
+    text = "A" * 30 + " " * 20 + "B" * 45
+    tenth = INCH // 10
+    sheet = Sheet(100501, (Mark(0, 0, tenth, 0, text), Mark(0, INCH, tenth, 0, "C" * 84)), (), True)
+    shown = show.on_terminal(form, sheet, 80)
+    assert max(len(line) for line in shown.split("\n")) <= 80
+    assert "A" * 30 + "     " + "B" * 45 in shown
+    assert shown.count("C") == 84
 
 
 def test_the_document_names_every_order_and_option() -> None:
