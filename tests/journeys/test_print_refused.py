@@ -127,7 +127,7 @@ def test_a_shift_greater_than_the_forms_slack_is_refused(accepted: Firm) -> None
 def test_a_shift_finer_than_the_printer_can_place_prints_nothing(accepted: Firm) -> None:
     accepted.run("align", "payroll-us", "--reading", "2 dots low")
     accepted.change('language = "escp9"', 'language = "plain"')
-    accepted.change('step = "1/216 in"', 'step = "1/6 in"')
+    accepted.change('step = "1/216 in"', 'step = "1/6 in"\nvouched = ["high-letters"]')
     said = accepted.print(expect=5).err
     assert "nothing is sent: payment 1 cannot be printed exactly on this printer" in said
     accepted.run("align", "payroll-us", "--reset")
