@@ -215,7 +215,11 @@ class Hand:
         reached = self._from_start(x, *new, change) if x >= 0 else None
         if reached is None:
             raise LanguageError(f"no exact way to {write_length(x)} right")
-        return "\r" + reached if gap < 0 and reached[0] != "\r" else reached
+        # a jump that stops short, for blanks to go the rest (its number would be a byte never sent), may stop left
+        # of where the head is; models differ in that, so the head goes back to the first column before it
+        blanks = len(reached) - len(reached.rstrip(" "))
+        left = x - blanks * new[0] < at
+        return "\r" + reached if left and reached[0] != "\r" else reached
 
     def _feed(self, gap: int) -> str:
         """CR, then exactly `gap` units of feed."""

@@ -286,3 +286,13 @@ def test_what_models_do_in_different_ways_is_refused():
             get("escp9").decode(sent + between + b"x\r", printer)
     for between in (b"\x0f\x1bP\x0f", b"\x1b(t\x03\x00\x01\x03\x00\x1bt\x01", b"ab\x1b$\x7f\x00"):
         assert get("escp9").decode(sent + between + b"x\r", printer).marks[-1].text == "x"
+
+
+@pytest.mark.parametrize("name", ("escp9", "escp24"))
+def test_a_jump_that_must_stop_short_never_goes_left(name):
+    """17/60 in would be sent as 11 hex, which is never sent; 11/60 and a blank lies left of the head at 15/60."""
+    language = get(name)
+    printer = Printer(name, INCH // (216 if name == "escp9" else 180))
+    marks = (Mark(0, 0, ELITE, 0, "000"), Mark(17 * INCH // 60, 0, TENTH, 0, "0"))
+    strikes = language.decode(language.encode(marks, LOOK, printer, LOOK.length), printer)
+    assert canonical(strikes.marks) == canonical(marks)
