@@ -137,6 +137,9 @@ def payee_is_named(payment: Payment, case: Case) -> list[Fault]:
     """A cheque without a payee is payable to whoever fills the name in; so is the space between two names."""
     if not payment.payee:
         return [Fault(case.at(payment, "payee"), "nothing", "a payee", "write whom it is paid to")]
+    if not any(letter.isalnum() for letter in payment.payee):
+        at = case.at(payment, "payee")
+        return [Fault(at, shown(payment.payee), "a name with a letter or a digit in it", "write whom it is paid to")]
     if "  " in payment.payee:
         at = case.at(payment, "payee")
         return [Fault(at, f"an open space in {shown(payment.payee)}", "one blank between words", "close it")]

@@ -19,6 +19,7 @@ from cheque.money import digits, plain
 from cheque.payment import Payment
 from cheque.register import LineFault, Reading
 from cheque.register.assembly import Assembly
+from cheque.register.characters import shown
 from cheque.register.mapped import map_of
 from cheque.register.painpay import Instruction, Transactions, instruction_of, number_of
 from cheque.register.painwrite import write
@@ -122,7 +123,7 @@ class _Message:
             if self._instruction is None:
                 yield from self._head(node)
             elif node.name not in self._ignored:
-                yield Fault(self._at(node.line, node.name), "an element after the payments", "it before them")
+                yield Fault(self._at(node.line, node.called), "an element after the payments", "it before them")
         elif node.name == "GrpHdr" and self._seen and self._group is None:
             self._group = node
             yield from (
@@ -133,7 +134,7 @@ class _Message:
         elif node.name not in self._ignored:
             if not self._seen:
                 self.not_ours = True
-                found, wanted = f"<{node.name[:80]}>", "a customer credit transfer initiation, <CstmrCdtTrfInitn>"
+                found, wanted = f"<{node.called}>", "a customer credit transfer initiation, <CstmrCdtTrfInitn>"
                 yield Fault(self._at(node.line), found, wanted, "look whether it is the right file")
             else:
                 yield self._unknown(node)
@@ -147,8 +148,8 @@ class _Message:
             yield Fault(self._at(node.line, "PmtInf"), found, wanted, "look at the file")
 
     def _unknown(self, node: Node) -> Fault:
-        found = f"{node.name[:80]}, which this reader does not follow"
-        do = f"take it out, or if it changes nothing here, ignore it: --ignore {node.name[:80]}"
+        found = f"{node.called}, which this reader does not follow"
+        do = f"take it out, or if it changes nothing here, ignore it: --ignore {node.called}"
         return Fault(self._at(node.line), found, "what belongs to cheques", do)
 
     def _transaction(self, node: Node) -> Iterator[Payment | Fault]:
@@ -191,11 +192,17 @@ class _Message:
         do = "ask who made the file; it may be cut short or changed"
         if (node := nodes.get("NbOfTxs")) and node.value().lstrip("0") != (str(sums.items) if sums.items else ""):
             at = self._at(node.line, f"NbOfTxs {where}")
-            yield Fault(at, node.value()[:40] or "nothing", f"{sums.items}, as many as there are", do)
+            yield Fault(at, _shown(node), f"{sums.items}, as many as there are", do)
         if not (node := nodes.get("CtrlSum")) or not sums.complete:
             return
         currency = self._reading.currency
         given = number_of(node.value())
         if given is None or given != Fraction(sums.minor, 10 ** digits(currency)):
             at = self._at(node.line, f"CtrlSum {where}")
-            yield Fault(at, node.value()[:40], f"{plain(sums.minor, currency)}, the sum of its payments", do)
+            yield Fault(at, _shown(node), f"{plain(sums.minor, currency)}, the sum of its payments", do)
+
+
+def _shown(node: Node) -> str:
+    """A number as it stands in the file, bare when it is one."""
+    text = node.value()
+    return text if number_of(text) is not None and text.isascii() else shown(text) if text else "nothing"

@@ -100,7 +100,7 @@ def instruction_of(heads: list[Node], reading: Reading, ignored: frozenset[str])
 
 
 def _unknown(node: Node, reading: Reading) -> Fault:
-    name = node.name[:80]
+    name = node.called
     do = f"take it out, or if it changes nothing here, ignore it: --ignore {name}"
     return Fault(f"{reading.source} line {node.line}, {name}", "an element not followed here", "none like it", do)
 

@@ -110,7 +110,7 @@ class _Rows:
                     continue
                 number = self._row_number(node, last)
                 if not last < number <= LAST_ROW:
-                    at = f"{self._reading.source} row {node.attributes.get('r', '')[:20]}"
+                    at = f"{self._reading.source} row {number or shown(node.attributes.get('r', ''))}"
                     yield Fault(at, f"a row after row {last}", "rows in their order", "save the file again")
                     return
                 last = number

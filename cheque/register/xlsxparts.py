@@ -15,6 +15,7 @@ from array import array
 from collections.abc import Iterator, Sized
 from typing import BinaryIO, NamedTuple, cast
 
+from cheque.register.characters import shown
 from cheque.register.xmlread import Event, Node, XmlRefused, events
 
 #: bytes of a file, and of one part unpacked; a part may also be so many times as long as it was packed
@@ -121,22 +122,22 @@ class Workbook:
         """A part, to be read. NotXlsx when there is none, or it is packed in a way that is not taken."""
         info = self._names.get(name)
         if info is None:
-            raise NotXlsx(f"no part {name[:80]!r}")
+            raise NotXlsx(f"no part {shown(name)}")
         if info.flag_bits & 1:
             raise NotXlsx("a file locked by a password", "one that can be read", "save it without a password")
         if info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-            raise NotXlsx(f"a part {name[:80]!r} packed in an unusual way")
+            raise NotXlsx(f"a part {shown(name)} packed in an unusual way")
         allowed = min(LARGEST_PART, max(_ALWAYS_ALLOWED, info.compress_size * MOST_TIMES))
         try:
-            return cast(BinaryIO, _Part(cast(BinaryIO, self._zip.open(info)), name[:80], allowed))
+            return cast(BinaryIO, _Part(cast(BinaryIO, self._zip.open(info)), shown(name), allowed))
         except (*_BROKEN, KeyError):
-            raise NotXlsx(f"a damaged part {name[:80]!r}") from None
+            raise NotXlsx(f"a damaged part {shown(name)}") from None
 
     def _events(self, name: str, *containers: tuple[str, ...]) -> Iterator[Event]:
         try:
             yield from events(self.part(name), frozenset(containers))
         except XmlRefused as refused:
-            raise NotXlsx(f"a part {name[:80]!r} with {refused.found}", refused.wanted) from None
+            raise NotXlsx(f"a part {shown(name)} with {refused.found}", refused.wanted) from None
 
     def _related(self, name: str, folder: str) -> dict[str, tuple[str, str]]:
         """Relations of a part by their identifiers: the last word of their type, and the part they lead to."""

@@ -38,6 +38,11 @@ class Node:
         self.text = ""
         self.children: list[Node] = []
 
+    @property
+    def called(self) -> str:
+        """Its name as a message may show it: not too long, and harmless on any screen."""
+        return ascii(self.name)[1:-1][:80]
+
     def first(self, *path: str) -> "Node | None":
         """The first element at the end of a path below this one, or None."""
         node: Node | None = self
@@ -103,7 +108,7 @@ class _Builder:
             return
         self._elements += 1
         if self._elements > MOST_ELEMENTS:
-            self._refuse(f"more than {MOST_ELEMENTS} elements in one {self._stack[0].name}", "fewer")
+            self._refuse(f"more than {MOST_ELEMENTS} elements in one {self._stack[0].called}", "fewer")
         node = Node(local, attributes, line)
         if self._stack:
             self._stack[-1].children.append(node)
@@ -134,7 +139,7 @@ class _Builder:
             return
         self._characters += len(text)
         if self._characters > MOST_TEXT:
-            self._refuse(f"more than {MOST_TEXT} characters in one {self._stack[0].name}", "fewer")
+            self._refuse(f"more than {MOST_TEXT} characters in one {self._stack[0].called}", "fewer")
         self._texts[-1].append(text)
 
 

@@ -80,7 +80,7 @@ def test_what_is_no_exact_amount_is_refused(amount: str) -> None:
         ),
         (GROUP, "<NbOfTxs>1</NbOfTxs>", "run.xml line 4, NbOfTxs of PmtInf: found 1; wanted 2, as many as there are;"),
         (GROUP, "<CtrlSum>3.51</CtrlSum>", "run.xml line 4, CtrlSum of PmtInf: found 3.51; wanted 3.50, the sum"),
-        (GROUP, "<CtrlSum>1e9999</CtrlSum>", "run.xml line 4, CtrlSum of PmtInf: found 1e9999; wanted 3.50,"),
+        (GROUP, "<CtrlSum>1e9999</CtrlSum>", "run.xml line 4, CtrlSum of PmtInf: found '1e9999'; wanted 3.50,"),
     ],
 )
 def test_control_sums_and_numbers_are_held_against_the_payments(group: str, part: str, message_wanted: str) -> None:
@@ -322,3 +322,24 @@ def test_endless_elements_before_the_payments_are_refused() -> None:
     found = faults(message(part="<BtchBookg>true</BtchBookg>" * 200_000))
     assert f"found more than {pain001.MOST_HEADS} elements before the payments; wanted a pain.001 message" in found[0]
     assert len(found) == 1
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        message(group="<NbOfTxs>2</NbOfTxs><CtrlSum>3.\ufeff50</CtrlSum>"),
+        message(group="<NbOfTxs>2\u202e</NbOfTxs>"),
+        message(group=GROUP + "<a\u200cb/>"),
+        message(part="<a\u200cb/>"),
+        message(last="<a\u200cb/>"),
+        message(transaction(after="<a\u200cb/>"), "<NbOfTxs>1</NbOfTxs>"),
+        message().replace(b"CstmrCdtTrfInitn", "a\u200cb".encode()),
+        message(transaction(more="<a\u200cb>" + "<c/>" * 30_000 + "</a\u200cb>"), "<NbOfTxs>1</NbOfTxs>"),
+    ],
+    ids=range(8),
+)
+def test_nothing_of_a_message_reaches_the_screen_that_could_steer_it(data: bytes) -> None:
+    """The first was found by the campaign of tests/campaign/fuzz_readers.py; the others are its like."""
+    found = faults(data)
+    assert found
+    assert all(fault.isprintable() for fault in found), found

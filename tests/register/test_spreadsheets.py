@@ -183,7 +183,7 @@ def test_a_file_of_many_equal_rows_that_packs_too_well_is_refused() -> None:
     rows = HEADER + row(PAYEE, "<c><v>1</v></c>", DATE) * 400_000
     data = changed({SHEET: sheet(rows)})
     found = faults(data)
-    assert "found a part xl/worksheets/sheet1.xml that unpacks to far more than it should" in found[-1]
+    assert "found a part 'xl/worksheets/sheet1.xml' that unpacks to far more than it should" in found[-1]
 
 
 def test_a_list_of_endless_parts_is_refused_before_it_is_read() -> None:
@@ -280,3 +280,17 @@ def test_one_bad_cell_of_the_summed_column_is_one_fault() -> None:
 def test_endless_sheets_or_relations_are_refused(name: str, part: bytes, what: str) -> None:
     (found,) = faults(changed({name: part}))
     assert f"found more than {xlsxparts.MOST_PARTS} {what}; wanted an ordinary spreadsheet" in found
+
+
+def test_nothing_of_a_spreadsheet_reaches_the_screen_that_could_steer_it() -> None:
+    relations = '<Relationships xmlns="p"><Relationship Id="rId1" Type="t/worksheet" Target="\u202e"/></Relationships>'
+    files = [
+        changed({"xl/_rels/workbook.xml.rels": relations.encode()}),
+        changed({SHEET: sheet(HEADER + row(PAYEE, "<c><v>1</v></c>", DATE).replace("<row>", '<row r="\u202e">'))}),
+        changed({SHEET: sheet(HEADER + row('<c r="\u202e"><v>1</v></c>'))}),
+        changed({SHEET: sheet(HEADER + row(PAYEE, '<c t="e"><v>\u202e</v></c>', DATE))}),
+    ]
+    for data in files:
+        found = faults(data)
+        assert found
+        assert all(fault.isprintable() for fault in found), found
