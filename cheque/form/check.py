@@ -212,7 +212,14 @@ def a_cheque_is_whole(form: Form) -> list[Fault]:
     if not form.cheque:
         do = 'add [cheque] top = "…" height = "…"'
         return [Fault(_at(form, "cheque"), "nothing", "where on the paper the cheque is", do)]
-    on_it = {p.what for p in places(form) if form.cheque.area.holds(p.area) and not p.when.over and not p.when.up_to}
+    # only what stands on every cheque counts: not what depends on the payment, nor what only an advice shows
+    on_it = {
+        p.what
+        for p in places(form)
+        if form.cheque.area.holds(p.area)
+        and not p.when.by_payment
+        and (not p.when.roles or Role.CHEQUE in p.when.roles)
+    }
     faults = []
     for what in ("payee", "date", "amount_words", "amount_figures", "number", "signature"):
         if what not in on_it:

@@ -53,6 +53,8 @@ def read_field(table: Checker, within: Within) -> Field:
     )
     if kind == "slot" and field.when.by_payment:
         table.fault("when", "a number on some forms only", "the number on every form", "take the condition out")
+    if kind in {"words", "figures"} and any(mark.isdigit() or mark in ".," for mark in field.prefix + field.suffix):
+        table.fault("what", f"a digit, point or comma beside {what}", "no part of an amount", "take it out")
     if kind in {"words", "name"} and field.lines > 2:
         table.fault("lines", str(field.lines), f"1 or 2 lines for {WHAT[what].says}")
     if kind in {"slot", "space"} and (field.prefix or field.suffix or field.fill):
