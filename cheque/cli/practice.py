@@ -70,7 +70,7 @@ def practice_command(
     definition = library.load(form, _own_forms())
     inside = practice.Mechanism(
         languages.get(language),
-        languages.Printer(language, _step(step, language), table),
+        languages.Printer(language, _step(step, language), table, vouched=frozenset({languages.HIGH_LETTERS})),
         definition.paper.length,
         memory=memory,
         sensor=not no_sensor,

@@ -288,7 +288,7 @@ def test_what_models_do_in_different_ways_is_refused():
         assert get("escp9").decode(sent + between + b"x\r", printer).marks[-1].text == "x"
 
 
-@pytest.mark.parametrize("name", ("escp9", "escp24"))
+@pytest.mark.parametrize("name", ["escp9", "escp24"])
 def test_a_jump_that_must_stop_short_never_goes_left(name):
     """17/60 in would be sent as 11 hex, which is never sent; 11/60 and a blank lies left of the head at 15/60."""
     language = get(name)
