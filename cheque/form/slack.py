@@ -80,12 +80,15 @@ def _meet(one: Area, other: Area) -> Area:
 
 
 def _bounds(form: Form, place: Place) -> Iterator[Area]:
-    """What the place must stay inside of: the paper, and each blocked area that hides it."""
+    """What the place must stay inside of: the paper, and what hides it from each part that must not show it."""
     yield form.sheet
     for part in form.parts:
-        for hiding in form.takes_no_image(part):
-            if part.name in place.hidden_from and hiding.holds(place.area):
-                yield hiding
+        if part.name not in place.hidden_from:
+            continue
+        hiding = [area for area in form.takes_no_image(part) if area.holds(place.area)]
+        yield from hiding
+        if not hiding:  # hidden by several areas side by side: no shift is proven safe, so none is allowed
+            yield place.area
 
 
 def _obstacles(form: Form, place: Place) -> Iterator[Area]:

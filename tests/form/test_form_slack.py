@@ -1,6 +1,8 @@
 """How far the print may shift before it touches what it must not touch."""
 
+import itertools
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from form.small_form import small
@@ -8,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cheque import library
-from cheque.form import Area, Form, places
+from cheque.form import Area, Form, load, places
+from cheque.form.check import check
 from cheque.form.slack import Slack, max_shift, preprinted, slack
 from cheque.page import Shift
 from cheque.units import INCH
@@ -104,3 +107,19 @@ def test_whatever_shift_the_slack_allows_touches_nothing(data: st.DataObject, na
             hidden = part.name in place.hidden_from
             assert any(blocked.holds(moved) for blocked in part.blocked) == hidden
             assert hidden or not any(blocked.overlaps(moved) for blocked in part.blocked)
+
+
+def test_a_confidential_place_hidden_by_several_areas_may_not_shift():
+    """Three blocked areas side by side hide a line as one does; but a shift could uncover it between or above them."""
+    text = (Path(__file__).resolve().parents[2] / "forms" / "payroll-us.toml").read_text("utf-8")
+    one = 'left = "0 in"\ntop = "line 4 1/2"\nright = "8 1/2 in"\nbottom = "line 24 1/2"\n'
+    assert one in text
+    edges = ("0 in", "column 20 1/2", "column 60 1/2", "8 1/2 in")
+    several = "\n[[part.blocked]]\n".join(
+        f'left = "{left}"\ntop = "line 4 1/2"\nright = "{right}"\nbottom = "line 24 1/2"\n'
+        for left, right in itertools.pairwise(edges)
+    )
+    form = load(text.replace(one, several), "split.toml")
+    assert check(form) == []
+    stub = next(one for one in slack(form) if one.name == "stub-payee")
+    assert (stub.left, stub.right, stub.up, stub.down) == (0, 0, 0, 0)
