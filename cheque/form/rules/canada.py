@@ -1,8 +1,9 @@
 """Canada. Cheques follow Payments Canada Standard 006 Part A, known here from its published summaries."""
 
-from cheque.form.rules.measure import apart, clear_band, in_half, length, nothing_drawn_in_band, stands, unboxed
+from cheque.form.rules.common import DOLLAR_SIGN, DOLLARS, SIGNATURE_PLACE
+from cheque.form.rules.measure import apart, clear_band, length, nothing_drawn_in_band, stands, unboxed
 from cheque.form.rules.rule import Basis, Rule
-from cheque.form.rules.wordings import advice_is_not, date_pattern, field_indicators, says, sign_at_figures
+from cheque.form.rules.wordings import advice_is_not, date_pattern, field_indicators
 from cheque.units import INCH
 
 _STANDARD = "Payments Canada Standard 006 Part A, published summaries"
@@ -67,21 +68,9 @@ RULES = (
         Basis.MEMORY,
         clear_band(INCH * 5 // 8),
     ),
-    Rule(
-        "dollars",
-        "the word dollars stands by the amount in words, which does not name the currency",
-        "common practice",
-        Basis.PRACTICE,
-        says("dollars"),
-    ),
-    Rule("sign", "the figures have a dollar sign", "common practice", Basis.PRACTICE, sign_at_figures("$")),
-    Rule(
-        "signature-place",
-        "the drawer signs at the lower right",
-        "common practice",
-        Basis.PRACTICE,
-        in_half("signature", right=True, lower=True),
-    ),
+    DOLLARS,
+    DOLLAR_SIGN,
+    SIGNATURE_PLACE,
     Rule(
         "advice-wording",
         "an advice does not say NOT NEGOTIABLE, which on a cheque is a crossing",

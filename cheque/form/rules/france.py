@@ -1,8 +1,9 @@
 """France. What a cheque must state is in the Code monétaire et financier, L131-2 and after."""
 
-from cheque.form.rules.measure import clear_band, height, in_half, length, once, shows
+from cheque.form.rules.common import DAY_MONTH_YEAR, EURO_SIGN, SIGNATURE_PLACE
+from cheque.form.rules.measure import clear_band, height, length, once, shows
 from cheque.form.rules.rule import Basis, Rule
-from cheque.form.rules.wordings import crossed, date_pattern, place_of_issue, says, sign_at_figures
+from cheque.form.rules.wordings import crossed, place_of_issue, says
 from cheque.units import MILLIMETRE
 
 _CODE = "Code monétaire et financier L131-2"
@@ -47,20 +48,8 @@ RULES = (
         clear_band(16 * MILLIMETRE),
     ),
     Rule("crossed", "two parallel lines cross the face (chèque barré)", "L131-44, from memory", Basis.MEMORY, crossed),
-    Rule(
-        "date-order",
-        "the date is day, month, year",
-        "common practice",
-        Basis.PRACTICE,
-        date_pattern("DD/MM/YYYY", "DD.MM.YYYY", "DDMMYYYY"),
-    ),
-    Rule("sign", "the figures have a euro sign", "common practice", Basis.PRACTICE, sign_at_figures("€", "EUR")),
-    Rule(
-        "signature-place",
-        "the drawer signs at the lower right",
-        "common practice",
-        Basis.PRACTICE,
-        in_half("signature", right=True, lower=True),
-    ),
+    DAY_MONTH_YEAR,
+    EURO_SIGN,
+    SIGNATURE_PLACE,
     Rule("supply", "banks supply cheque forms, or approve the firm's own", "by agreement with the bank", Basis.BANK),
 )

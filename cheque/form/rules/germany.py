@@ -1,8 +1,9 @@
 """Germany. What a cheque must state is in the Scheckgesetz, articles 1 and 2, cited here from memory."""
 
-from cheque.form.rules.measure import clear_band, in_half, once, shows
+from cheque.form.rules.common import DAY_MONTH_YEAR, EURO_SIGN, SIGNATURE_PLACE
+from cheque.form.rules.measure import clear_band, once, shows
 from cheque.form.rules.rule import Basis, Rule
-from cheque.form.rules.wordings import crossed, date_pattern, place_of_issue, says, sign_at_figures
+from cheque.form.rules.wordings import crossed, place_of_issue, says
 from cheque.units import INCH
 
 _LAW = "Scheckgesetz art. 1 and 2, from memory"
@@ -42,20 +43,8 @@ RULES = (
         clear_band(INCH * 5 // 8),
     ),
     Rule("size", "the size of the cheque and where its parts stand", "the banks' rules for their forms", Basis.UNSEEN),
-    Rule(
-        "date-order",
-        "the date is day, month, year",
-        "common practice",
-        Basis.PRACTICE,
-        date_pattern("DD.MM.YYYY", "DD.MM.YY", "DDMMYYYY"),
-    ),
-    Rule("sign", "the figures have EUR or a euro sign", "common practice", Basis.PRACTICE, sign_at_figures("€", "EUR")),
-    Rule(
-        "signature-place",
-        "the drawer signs at the lower right",
-        "common practice",
-        Basis.PRACTICE,
-        in_half("signature", right=True, lower=True),
-    ),
+    DAY_MONTH_YEAR,
+    EURO_SIGN,
+    SIGNATURE_PLACE,
     Rule("supply", "banks supply cheque forms, or approve the firm's own", "by agreement with the bank", Basis.BANK),
 )

@@ -1,8 +1,9 @@
 """The United States. The law of the cheque is the Uniform Commercial Code; its paper, the standards of ANSI X9."""
 
-from cheque.form.rules.measure import clear_band, height, in_half, length, shown_somewhere
+from cheque.form.rules.common import DOLLAR_SIGN, DOLLARS, FIGURES_RIGHT, SIGNATURE_PLACE
+from cheque.form.rules.measure import clear_band, height, length, shown_somewhere
 from cheque.form.rules.rule import Basis, Rule
-from cheque.form.rules.wordings import beneath, date_pattern, says, sign_at_figures
+from cheque.form.rules.wordings import beneath, date_pattern, says
 from cheque.units import INCH
 
 RULES = (
@@ -39,13 +40,7 @@ RULES = (
         "ANSI X9.7:1999 and its successor; X9/TG-2: titles only",
         Basis.UNSEEN,
     ),
-    Rule(
-        "figures-right",
-        "the amount in figures stands to the right",
-        "common practice",
-        Basis.PRACTICE,
-        in_half("amount_figures", right=True),
-    ),
+    FIGURES_RIGHT,
     Rule(
         "date-order",
         "the date is month, day, year",
@@ -60,21 +55,9 @@ RULES = (
         Basis.MEMORY,
         says("to the order of"),
     ),
-    Rule(
-        "dollars",
-        "the word dollars stands by the amount in words, which does not name the currency",
-        "common practice",
-        Basis.PRACTICE,
-        says("dollars"),
-    ),
-    Rule("sign", "the figures have a dollar sign", "common practice", Basis.PRACTICE, sign_at_figures("$")),
-    Rule(
-        "signature-place",
-        "the drawer signs at the lower right",
-        "common practice",
-        Basis.PRACTICE,
-        in_half("signature", right=True, lower=True),
-    ),
+    DOLLARS,
+    DOLLAR_SIGN,
+    SIGNATURE_PLACE,
     Rule(
         "signature-named",
         "the place to sign says so",
