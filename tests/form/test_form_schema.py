@@ -102,7 +102,7 @@ VALUES: list[Any] = [
 ]  # fmt: skip
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(st.data())
 def test_whatever_is_changed_both_refuse_it_or_neither(data: st.DataObject) -> None:
     document = copy.deepcopy(data.draw(st.sampled_from(BASES)))
