@@ -174,7 +174,7 @@ def _lines(marks: Iterable[Mark], shift: Shift) -> list[Line]:
     gathered: dict[tuple[int, int, int, int], tuple[int, int, str]] = {}
     for x, y, pitch, weight, text in marks:
         bare = text.strip(" ")
-        if bare != text:
+        if bare != text or not bare:
             if not bare:
                 continue
             x += pitch * (len(text) - len(text.lstrip(" ")))

@@ -29,7 +29,7 @@ def campaign() -> Iterator[Campaign]:
 def test_no_kill_in_a_run_loses_a_cheque_or_pays_anyone_twice(campaign: Campaign, kind: str) -> None:
     outcomes = [kill_run.attempt(campaign, f"{kind}:{way}", 20261127) for way in SAMPLE]
     assert [outcome for outcome in outcomes if outcome.wrong] == []
-    assert sum(outcome.kills > 0 for outcome in outcomes) >= 5
+    assert sum(outcome.kills > 0 for outcome in outcomes) >= 3
 
 
 def reckoned(campaign: Campaign, monkeypatch: pytest.MonkeyPatch, change: object) -> Try:
