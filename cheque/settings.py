@@ -115,10 +115,14 @@ def find(named: str | None, *, directory: Path | None = None) -> Path:
             raise InputRefused(f"there are no settings at {path}: no such file. Name another with --settings.")
         return path
     here = (directory or Path.cwd()) / FILE
-    home = Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "cheque" / FILE
-    for path in (here, home):
-        if path.is_file():
-            return path
+    if here.is_file():
+        return here
+    try:
+        home = Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "cheque" / FILE
+    except RuntimeError:  # a user without a home directory, as in some containers
+        raise InputRefused(f"there are no settings: {here} is not there. `cheque setup` writes them here.") from None
+    if home.is_file():
+        return home
     raise InputRefused(f"there are no settings: neither {here} nor {home} is there. `cheque setup` writes them here.")
 
 
@@ -143,10 +147,23 @@ def parse(text: str, path: Path) -> Settings:
     accounts = {name: _account(name, table) for name, table in _named(root, "accounts")}
     printers = {name: _printer(name, table, path.parent) for name, table in _named(root, "printers")}
     root.finish()
+    for name, printer in printers.items():
+        _apart(root.document, name, printer.address, path, path.parent / place, faults)
     if faults:
         raise InputRefused(f"{path} has {len(faults)} fault{'s' if len(faults) > 1 else ''}.", faults)
     folder = path.parent
     return Settings(path, folder / place, accounts, printers, folder / forms if forms else None)
+
+
+def _apart(document: Document, name: str, address: str, path: Path, book: Path, faults: list[Fault]) -> None:
+    """A print stream is never appended to the settings, nor to anything inside the book."""
+    if not address.startswith("file:"):
+        return
+    stream = Path(os.path.realpath(address.removeprefix("file:")))
+    place = Path(os.path.realpath(book))
+    if stream == Path(os.path.realpath(path)) or stream == place or place in stream.parents:
+        where = document.where(f"printers.{name}.address")
+        faults.append(Fault(where, "a file of the book's or the settings'", "a file of its own", "name another"))
 
 
 def _named(root: Checker, what: str) -> list[tuple[str, Checker]]:
@@ -198,6 +215,8 @@ def _account(name: str, table: Checker) -> Account:
     if over:
         try:
             limit = money.parse(over, currency)
+            if limit <= 0:
+                table.fault("two_signatures_over", repr(over), f"an amount of {currency} above nought")
         except (money.AmountError, KeyError) as error:
             table.fault("two_signatures_over", str(error), f"an amount of {currency}")
     place = table.take("place", str, "", convert=_not_blank, wanted="the place of issue, as a cheque states it")

@@ -180,3 +180,31 @@ def test_there_is_no_account_or_printer_but_those_in_the_file() -> None:
         found.printer("attic")
     with pytest.raises(InputRefused, match="it has: none"):
         parse("", HERE).printer("attic")
+
+
+@pytest.mark.parametrize("stream", ["book/book.sqlite", "book", "book/registers/x.prn", "cheque.toml"])
+def test_a_print_stream_is_never_a_file_of_the_book_or_the_settings(tmp_path: Path, stream: str) -> None:
+    text = written().replace("file:payroom.prn", f"file:{stream}")
+    with pytest.raises(InputRefused) as refused:
+        parse(text, tmp_path / "cheque.toml")
+    assert "a file of the book's or the settings'" in str(refused.value)
+
+
+def test_a_limit_for_two_signatures_is_above_nought(tmp_path: Path) -> None:
+    text = written().replace('# two_signatures_over = "5000.00"', 'two_signatures_over = "-5.00"')
+    with pytest.raises(InputRefused, match="above nought"):
+        parse(text, tmp_path / "cheque.toml")
+
+
+def test_a_user_without_a_home_still_finds_the_settings_that_are_here(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def homeless() -> Path:
+        raise RuntimeError("no home")
+
+    monkeypatch.delenv("XDG_CONFIG_HOME", raising=False)
+    monkeypatch.setattr(Path, "home", homeless)
+    with pytest.raises(InputRefused, match="there are no settings"):
+        settings.find(None, directory=tmp_path)
+    (tmp_path / "cheque.toml").write_text("")
+    assert settings.find(None, directory=tmp_path) == tmp_path / "cheque.toml"

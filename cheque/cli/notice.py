@@ -1,6 +1,6 @@
 """`cheque notice`: what the bank confirmed."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import click
 
@@ -26,6 +26,8 @@ def stopped(number: str, confirmed_by: str, on: str) -> None:
         raise UsageRefused(f"found --on {on!r}; wanted a date such as 2026-11-27.") from None
     if day > date.today():
         raise UsageRefused(f"found --on {on}, which is yet to come; wanted the day on which the bank confirmed.")
+    if day < date.today() - timedelta(days=366):
+        raise UsageRefused(f"found --on {on}, over a year ago: a stop so old has lapsed. Ask the bank anew.")
     with opened() as (_, book):
         account, which = one_number(book, number)
         cheques.confirm_stop(book, account=account, number=which, by=confirmed_by, on=day.isoformat())

@@ -109,7 +109,10 @@ class Transcoded(io.RawIOBase):
         while not self._ready and not self._finished:
             piece = self._stream.read(_CHUNK)
             self._finished = not piece
-            text = self._decoder.decode(piece, self._finished)
+            try:
+                text = self._decoder.decode(piece, self._finished)
+            except UnicodeError:  # UTF-16 or UTF-32 named, and no byte-order mark: nothing of it can be told
+                text, self._finished = "\ufffd", True
             if self._first and text:
                 self._first = False
                 text = text.removeprefix("\ufeff")
