@@ -7,7 +7,7 @@ path and line.
 
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import NamedTuple
 
@@ -282,7 +282,7 @@ def _routing(table: Checker, routing: str, locale: str) -> None:
         )
 
 
-def _within(low: int, high: int):  # type: ignore[no-untyped-def]
+def _within(low: int, high: int) -> Callable[[int], int]:
     def convert(value: int) -> int:
         if not low <= value <= high:
             raise ValueError(str(value))

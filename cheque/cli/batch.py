@@ -24,9 +24,10 @@ from cheque.cli.desk import (
 from cheque.cli.register import reading_of, reading_options, register_stream, say_verdict
 from cheque.control import Slip
 from cheque.errors import InputRefused, UsageRefused
+from cheque.form.model import Form
 from cheque.money import plain
 from cheque.payment import Role
-from cheque.settings import Account, Settings
+from cheque.settings import Account, PrinterSettings, Settings
 
 
 @click.group("batch")
@@ -103,7 +104,7 @@ def accept_batch(
     answer_bare(str(done.batch))
 
 
-def _printers(found: Settings, owner: Account, form, printer: str | None):  # type: ignore[no-untyped-def]
+def _printers(found: Settings, owner: Account, form: Form, printer: str | None) -> list[PrinterSettings]:
     """The printers a batch is checked for: the one named, or all that can print the form."""
     chosen = [found.printer(printer)] if printer else list(found.printers.values())
     good, reasons = accept.able(form, owner, chosen)
