@@ -17,7 +17,7 @@ from cheque.book.state import FOLLOWS, LIVE, State
 APPLICATION = 0x63687162
 
 #: Raise it when the derived tables change: an older book's are then rebuilt from its events when opened.
-DERIVED_VERSION = 2
+DERIVED_VERSION = 3
 
 
 def _never(table: str, what: str) -> tuple[str, str]:

@@ -1,0 +1,60 @@
+"""From events to tables: what each kind of event changes. One small function a kind, in the tables `KINDS`,
+one file for each group of kinds.
+
+These functions judge little twice: a rule of the trade is refused, with what to do, by the commands that
+append events (`stock`, `batches`, `runs`, `cheques`). But whatever would break a promise of the book is
+refused here too, so that no path around the commands can do it.
+
+The bodies, for good. Every number is an `account` and a whole number; `first` and `last` are a range of them.
+
+    book.begun        book, format
+    stock.received    account, form, first, last, digits
+    stock.counted     account, first, last, counted, expected
+    stock.destroyed   account, first, last, witness, reason
+    batch.refused     what was given and what was found: of its own making, told and never used
+    batch.accepted    batch, account, form, form_digest, currency, items, total, hash, source, kind, register,
+                      pairs, payments; replaces (number, batch, item) for a reprint; more that is only told
+    payment.pulled    batch, item, reason
+    batch.withdrawn   batch, reason
+    proof.made        batch, proof, pages
+    run.begun         run, batch, account, printer, address, language, proof, forms: [number, item, how many] each
+    run.sent          run, first, last, digest, length, k
+    run.stopped       run, cause
+    run.finished      run
+    paper.seen        run, how, good and blank: [first, last] each, spoiled and missing: [first, last, reason] each
+    form.spoiled      account, first, last, reason
+    form.missing      account, first, last, reason
+    form.found        account, first, last, as (on hand, spoiled), reason
+    cheque.voided     account, number, reason, paper (in hand, returned, not in hand)
+    cheque.manual     account, number, batch, item, reason
+    stop.confirmed    account, number, by, on
+    stop.overridden   account, number, reason
+    custody.changed   account, first, last, place (to be signed, held, handed over, mailed, returned), to
+    shift.set         printer, form, right, down
+    numbers.moved     account, first, last, by, left (spoiled, missing), reason, approved
+"""
+
+from cheque.book.apply import batches, cheques, numbers, runs
+from cheque.book.apply.law import Apply, Body, law
+from cheque.book.event import Event
+from cheque.book.move import ranges_of as ranges_of
+from cheque.book.move import stock_of as stock_of
+from cheque.book.store import SqliteStore
+from cheque.errors import BookRefused
+
+
+def apply(store: SqliteStore, event: Event, body: Body) -> None:
+    """Bring the derived tables up to this event. BookRefused when it breaks the law of states."""
+    if event.kind not in KINDS:
+        raise BookRefused(
+            f"event {event.seq} is of a kind {event.kind!r} that this version does not know: "
+            "the book was written by a newer one. Use that one."
+        )
+    KINDS[event.kind](store, event, body)
+
+
+def _begun(store: SqliteStore, event: Event, body: Body) -> None:
+    law(event, event.seq == 1, "a book begins once")
+
+
+KINDS: dict[str, Apply] = {"book.begun": _begun, **numbers.KINDS, **batches.KINDS, **runs.KINDS, **cheques.KINDS}

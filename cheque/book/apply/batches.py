@@ -1,0 +1,92 @@
+"""Batches: accepted, pulled from, withdrawn, proven."""
+
+from cheque.book.apply.law import Apply, Body, in_batch, law
+from cheque.book.event import Event
+from cheque.book.move import touch, touch_batch
+from cheque.book.store import SqliteStore
+from cheque.payment import from_text
+
+
+def _batch_refused(store: SqliteStore, event: Event, body: Body) -> None:
+    """An attempt is told, and changes nothing."""
+
+
+def _batch_accepted(store: SqliteStore, event: Event, body: Body) -> None:
+    batch, account = body["batch"], body["account"]
+    replaces = body.get("replaces", {})
+    store.execute(
+        "INSERT INTO batch (id, account, form, form_digest, currency, items, total, hash, source, kind, pairs, "
+        "state, replaces, proof, at, seq, proof_seq) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 'accepted', ?, '', ?, ?, 0)",
+        (
+            batch,
+            account,
+            *(body[name] for name in ("form", "form_digest", "currency", "items", "total", "hash")),
+            *(body[name] for name in ("source", "kind", "pairs")),
+            replaces.get("number", 0),
+            event.at,
+            event.seq,
+        ),
+    )
+    origin = (replaces["batch"], replaces["item"]) if replaces else None
+    store.many(
+        "INSERT INTO claim (batch, item, origin_batch, origin_item, account, payee, amount, date, reference, "
+        "role, expected, pulled) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '')",
+        (
+            (batch, item, *(origin or (batch, item)), account, *_claim(text))
+            for item, text in store.rows("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
+        ),
+    )
+    held = store.row(
+        "SELECT count(*), min(item), max(item), sum(CASE role WHEN 'cheque' THEN amount ELSE 0 END) "
+        "FROM claim WHERE batch = ?",
+        batch,
+    )
+    law(
+        event, held == (body["items"], 1, body["items"], body["total"]), "the payments add up to the batch's own totals"
+    )
+    law(event, body["items"] == 1 or not replaces, "a reprint is a batch of one")
+    touch_batch(store, event, batch)
+    if replaces:
+        touch(store, event, account, replaces["number"], replaces["number"])
+
+
+def _claim(text: str) -> tuple[str, int, str, str, str, str]:
+    payment = from_text(text)
+    return (payment.payee, payment.amount, payment.date, payment.reference, payment.role.value, payment.expected)
+
+
+def _payment_pulled(store: SqliteStore, event: Event, body: Body) -> None:
+    batch, item = body["batch"], body["item"]
+    in_batch(store, event, batch)
+    claim = store.row("SELECT origin_batch, origin_item FROM claim WHERE batch = ? AND item = ?", batch, item)
+    law(event, claim is not None, f"payment {item} is in no batch {batch}")
+    live = store.row(
+        "SELECT 1 FROM number WHERE origin_batch = ? AND origin_item = ?AND state IN ('reserved', 'sent', 'printed')",
+        *(claim or ()),
+    )
+    law(event, not live, "a payment that has its form is not pulled")
+    store.execute("UPDATE claim SET pulled = ? WHERE batch = ? AND item = ?", (body["reason"], batch, item))
+    # what the proof showed is no longer what would be printed
+    store.execute("UPDATE batch SET proof = '', proof_seq = 0 WHERE id = ?", (batch,))
+
+
+def _batch_withdrawn(store: SqliteStore, event: Event, body: Body) -> None:
+    in_batch(store, event, body["batch"])
+    used = store.row("SELECT 1 FROM number WHERE batch = ? LIMIT 1", body["batch"])
+    law(event, not used, "a batch with a number is not withdrawn")
+    store.execute("UPDATE batch SET state = 'withdrawn' WHERE id = ?", (body["batch"],))
+
+
+def _proof_made(store: SqliteStore, event: Event, body: Body) -> None:
+    in_batch(store, event, body["batch"])
+    store.execute("UPDATE batch SET proof = ?, proof_seq = ? WHERE id = ?", (body["proof"], event.seq, body["batch"]))
+
+
+KINDS: dict[str, Apply] = {
+    "batch.refused": _batch_refused,
+    "batch.accepted": _batch_accepted,
+    "payment.pulled": _payment_pulled,
+    "batch.withdrawn": _batch_withdrawn,
+    "proof.made": _proof_made,
+}

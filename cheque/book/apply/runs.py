@@ -1,0 +1,106 @@
+"""Runs: begun, sent, ended, and the paper looked at."""
+
+from cheque.book.apply.law import Apply, Body, in_batch, law
+from cheque.book.event import Event
+from cheque.book.move import leave_box, move, touch_batch
+from cheque.book.state import State
+from cheque.book.store import Row, SqliteStore
+from cheque.errors import BookRefused
+
+
+def _run_begun(store: SqliteStore, event: Event, body: Body) -> None:
+    run, batch, account, forms = body["run"], body["batch"], body["account"], body["forms"]
+    in_batch(store, event, batch)
+    proof = store.row("SELECT proof FROM batch WHERE id = ?", batch)
+    law(event, proof == (body["proof"],) and body["proof"], "only what the latest proof shows is printed")
+    first = min(start for start, _, _ in forms)
+    last = max(start + count - 1 for start, _, count in forms)
+    store.execute(
+        "INSERT INTO run (id, batch, account, printer, address, language, first, last, state, cause, at, seq) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, 'open', '', ?, ?)",
+        (run, batch, account, body["printer"], body["address"], body["language"], first, last, event.at, event.seq),
+    )
+    for start, item, count in forms:
+        wanted = "FROM claim WHERE batch = ? AND item BETWEEN ? AND ? AND account = ? AND pulled = ''"
+        which = (batch, item, item + count - 1, account)
+        there = store.row(f"SELECT count(*) {wanted}", *which)
+        law(event, there == (count,), f"payments {item}-{item + count - 1} of batch {batch} are not all to be printed")
+        leave_box(
+            store,
+            event,
+            account,
+            start,
+            start + count - 1,
+            State.RESERVED,
+            payments=store.rows(f"SELECT role, item, origin_batch, origin_item {wanted} ORDER BY item", *which),
+            run=run,
+            batch=batch,
+        )
+
+
+def _run(store: SqliteStore, event: Event, body: Body) -> Row:
+    """Account, batch and state of the run that an event speaks of."""
+    row = store.row("SELECT account, batch, state FROM run WHERE id = ?", body["run"])
+    if row is None:
+        raise BookRefused(f"event {event.seq} speaks of run {body['run']}, which never began")
+    if row[2] == "closed":
+        raise BookRefused(f"run {body['run']} was answered for already: nothing more of it is sent or said.")
+    return row
+
+
+def _held(store: SqliteStore, run: int, account: str, first: int, last: int, states: str) -> bool:
+    row = store.row(
+        f"SELECT count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? AND run = ? AND state IN ({states})",
+        account,
+        first,
+        last,
+        run,
+    )
+    return row == (last - first + 1,)
+
+
+def _run_sent(store: SqliteStore, event: Event, body: Body) -> None:
+    account, _, state = _run(store, event, body)
+    first, last = body["first"], body["last"]
+    if state != "open" or not _held(store, body["run"], account, first, last, "'reserved'"):
+        # a run that was given up, while its process lived on, must not send on numbers of another
+        raise BookRefused(f"numbers {first}-{last} are not reserved for run {body['run']}: nothing of it is sent.")
+    move(store, event, account, first, last, State.SENT, sent=event.seq)
+
+
+def _run_ended(store: SqliteStore, event: Event, body: Body) -> None:
+    _, batch, state = _run(store, event, body)
+    to = {"run.stopped": "stopped", "run.finished": "finished"}[event.kind]
+    law(event, state == "open", f"run {body['run']} is {state} already")
+    store.execute("UPDATE run SET state = ?, cause = ? WHERE id = ?", (to, body.get("cause", ""), body["run"]))
+    touch_batch(store, event, batch)
+
+
+def _paper_seen(store: SqliteStore, event: Event, body: Body) -> None:
+    """A person looked at the paper of a run: good, spoiled and missing forms, and those still blank."""
+    account, batch, _ = _run(store, event, body)
+    run = body["run"]
+    for group, to in (("good", State.PRINTED), ("spoiled", State.SPOILED), ("missing", State.MISSING)):
+        for first, last, *reason in body[group]:
+            states = "'sent'" if to is State.PRINTED else "'reserved', 'sent'"
+            if not _held(store, run, account, first, last, states):
+                raise BookRefused(f"numbers {first}-{last} are not all in doubt in run {run}: they cannot be {group}")
+            changes = {"reason": reason[0]} if reason else {"custody": "to be signed"}
+            move(store, event, account, first, last, to, **changes)
+    for first, last in body["blank"]:
+        if not _held(store, run, account, first, last, "'reserved', 'sent'"):
+            raise BookRefused(f"numbers {first}-{last} are not all in doubt in run {run}: they cannot be blank")
+        move(store, event, account, first, last, State.ON_HAND)
+    left = store.row("SELECT min(number) FROM number WHERE run = ? AND state IN ('reserved', 'sent')", run)
+    law(event, left == (None,), f"number {left[0] if left else 0} of the run is not answered for")
+    store.execute("UPDATE run SET state = 'closed' WHERE id = ?", (run,))
+    touch_batch(store, event, batch)
+
+
+KINDS: dict[str, Apply] = {
+    "run.begun": _run_begun,
+    "run.sent": _run_sent,
+    "run.stopped": _run_ended,
+    "run.finished": _run_ended,
+    "paper.seen": _paper_seen,
+}
