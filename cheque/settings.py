@@ -20,6 +20,10 @@ SPEED = 200  # characters a second, when a printer's is not given
 WIDTH = "13.6 in"  # a wide carriage: 136 columns at 10 to the inch
 #: how many characters a printer or bridge may hold in its memory, taking nothing until it has struck them
 MEMORY = 32_768
+#: forms on their way at once, at most; all of them are in doubt after a stop
+MOST_AT_ONCE = 100
+#: a file has no paper that could jam, and takes a form in less than a disk's sync: so many go together unless set
+TO_A_FILE, MOST_TO_A_FILE = 250, 1000
 #: never given up sooner, however fast the printer
 SHORTEST_STALL = 60
 _NAME = re.compile(r"[A-Za-z0-9_-]{1,40}")
@@ -324,7 +328,10 @@ def _printer(name: str, table: Checker, folder: Path) -> PrinterSettings:
     characters = table.take("table", str, "cp437", choices=_tables())
     parts = table.take("parts", int, 4, convert=_within(1, 12), wanted="how many parts, 1 to 12")
     speed = table.take("speed", int, SPEED, convert=_within(1, 5000), wanted="characters a second, 1 to 5000")
-    window = table.take("window", int, 1, convert=_within(1, 100), wanted="forms, 1 to 100")
+    file = address.startswith("file:")
+    most = MOST_TO_A_FILE if file else MOST_AT_ONCE
+    usual = TO_A_FILE if file else 1
+    window = table.take("window", int, usual, convert=_within(1, most), wanted=f"forms, 1 to {most}")
     width = table.take("width", str, units.read_length(WIDTH), convert=_width, wanted='a length such as "8 in"')
     stall = table.take("stall_seconds", int, None, convert=_within(5, 3600), wanted="seconds, 5 to 3600")
     without = table.take("without", list, [], wanted="a list of abilities the model lacks")
@@ -408,7 +415,8 @@ table = "cp437"                     # its character table
 parts = 4                           # how many parts of a set it is rated for
 speed = 200                         # characters a second in draft, at 10 to the inch
 width = "13.6 in"                   # how far across it can strike; a narrow carriage has "8 in"
-window = 1                          # forms on their way at once: 1 is safest
+# window = 1                        # forms on their way at once, all in doubt after a stop: 1, the safest, unless
+                                    # set; to a file, which has no paper, {TO_A_FILE}
 # without = ["letter-quality"]      # what of its language this model lacks: docs/printer-languages.md
 # vouched = ["high-letters"]        # in plain: it was seen to print letters for bytes 80 to 9F (é, £ of cp437)
 # stall_seconds = 164               # given up when it takes nothing for so long; else the time it needs to strike

@@ -208,3 +208,18 @@ def test_a_user_without_a_home_still_finds_the_settings_that_are_here(
         settings.find(None, directory=tmp_path)
     (tmp_path / "cheque.toml").write_text("")
     assert settings.find(None, directory=tmp_path) == tmp_path / "cheque.toml"
+
+
+@pytest.mark.parametrize(
+    ("address", "more", "window"),
+    [
+        ("socket://192.0.2.17:9100", "", 1),
+        ("file:payroom.prn", "", settings.TO_A_FILE),
+        ("file:payroom.prn", "window = 1", 1),
+        ("socket://192.0.2.17:9100", "window = 4", 4),
+    ],
+)
+def test_forms_go_one_by_one_to_a_printer_and_many_together_to_a_file(address: str, more: str, window: int) -> None:
+    text = '[accounts.main]\ndrawer = "Quillmere"\nbank = "Tidewrack"\ncurrency = "USD"\nlocale = "en_US"\n'
+    text += f'[printers.payroom]\nlanguage = "escp9"\naddress = "{address}"\n{more}\n'
+    assert parse(text, Path("/yard/cheque.toml")).printers["payroom"].window == window

@@ -139,6 +139,8 @@ def ready(folder: Path) -> Stages:
     firm = Firm(folder / "base")
     firm.folder.mkdir()
     firm.must("setup", "--drawer", "Quillmere Boatyard Company", "--bank", "Tidewrack Savings Bank")
+    settings = firm.folder / "cheque.toml"  # form by form, so that a kill falls between any two
+    settings.write_text(settings.read_text("utf-8").replace("# window = 1  ", "window = 1    "), "utf-8")
     firm.must("stock", "receive", "payroll-us", "--first", str(FIRST), "--last", "100999")
     lines = (ROOT / "demo" / "payday-2026-11-27.csv").read_text("utf-8").splitlines(keepends=True)[: PAYMENTS + 1]
     (firm.folder / "register.csv").write_text("".join(lines), "utf-8")

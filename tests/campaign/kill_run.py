@@ -287,7 +287,7 @@ class Campaign:
             try:
                 settings = firm.folder / "cheque.toml"
                 text = settings.read_text("utf-8").replace('"file:payroom.prn"', f'"{made.address}"')
-                settings.write_text(re.sub(r"(?m)^window = 1 ", f"window = {window} ", text), "utf-8")
+                settings.write_text(re.sub(r"(?m)^# window = 1 ", f"window = {window} ", text), "utf-8")
                 yield made
             finally:
                 self.nothing_waits(kind)

@@ -110,6 +110,7 @@ class Firm:
         settings = self.folder / "cheque.toml"
         text = settings.read_text().replace('"file:payroom.prn"', f'"{address}"')
         text = text.replace('language = "escp9"', f'language = "{language}"')
+        text = text.replace("# window = 1  ", "window = 1    ")  # form by form, so that a stop falls between any two
         if language == "plain":
             text = text.replace('step = "1/216 in"', 'step = "1/6 in"')
         for key, value in printer.items():

@@ -103,7 +103,7 @@ def test_setup_writes_where_the_settings_are_named(tmp_path: Path) -> None:
         ("speed = 200", "sped = 200", "printers.payroom.sped: found an unknown key; wanted a key of the docu"),
         ("speed = 200", 'speed = "fast"', "printers.payroom.speed: found 'fast'; wanted characters a second"),
         ("speed = 200", "speed = 0", "printers.payroom.speed: found 0; wanted characters a second"),
-        ("window = 1 ", "window = 500 ", "printers.payroom.window: found 500; wanted forms, 1 to 100"),
+        ("window = 1 ", "window = 5000 ", "printers.payroom.window: found 5000; wanted forms, 1 to 1000"),
         ("parts = 4", "parts = true", "printers.payroom.parts: found True; wanted how many parts, 1 to 12"),
         ('language = "escp9"', 'language = "escp99"', "did you mean 'escp9'?"),
         ('table = "cp437"', 'table = "cp1252"', "printers.payroom.table: found 'cp1252'; wanted one of cp437"),
