@@ -148,6 +148,24 @@ def settle(book: Book, doubt: InDoubt, told: Told) -> Seen:
     return seen
 
 
+def counted(doubt: InDoubt, count: int, spoiled: dict[int, str], missing: dict[int, str], blank: set[int]) -> Seen:
+    """What a count of the good forms says, with the bad ones told of by number; the rest of the sent ones are good.
+
+    UsageRefused unless the count is how many that leaves: a form that nobody told of is counted or is bad.
+    """
+    sent = set(doubt.sent)
+    good = sent - set(spoiled) - set(missing) - blank
+    if count != len(good):
+        told = len(sent) - len(good)
+        raise UsageRefused(
+            f"{len(sent)} form{'' if len(sent) == 1 else 's'} went to the printer and {told} of them are told to be "
+            f"bad, so {len(good)} ought to be good; found a count of {count}. Count again, and name every form that is "
+            "not good with --spoiled, --missing or --blank."
+        )
+    never_sent = {form.number for form in doubt.held if form.state is not State.SENT} - set(spoiled) - set(missing)
+    return Seen(tuple(sorted(good)), spoiled, missing, tuple(sorted(blank | never_sent)))
+
+
 def _between(told: Told, doubt: InDoubt) -> str:
     if not told.between.strip():
         first, last = doubt.box.text(told.good_to + 1), doubt.box.text(told.head - 1)

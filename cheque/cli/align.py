@@ -5,13 +5,13 @@ import click
 from cheque import alignment, device, library, run
 from cheque.book import shifts, stock
 from cheque.book.book import Book
-from cheque.cli.desk import answer, answer_json, ask, interactive, json_option, opened, say, the_account, the_printer
+from cheque.cli.desk import answer, answer_json, ask, interactive, json_option, opened, say
 from cheque.cli.paper import number_at_head, paper_is_loaded
-from cheque.cli.station import open_printer
 from cheque.errors import BookRefused, InputRefused, RunStopped, UsageRefused
 from cheque.layout import alignment_page, void_page
 from cheque.page import Page, Shift
 from cheque.run import Setting
+from cheque.station import open_printer, the_account, the_printer
 from cheque.units import write_length
 
 

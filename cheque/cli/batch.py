@@ -18,7 +18,6 @@ from cheque.cli.desk import (
     json_option,
     opened,
     say,
-    the_account,
     whole,
 )
 from cheque.cli.register import reading_of, reading_options, register_stream, say_verdict
@@ -28,6 +27,7 @@ from cheque.form.model import Form
 from cheque.money import plain
 from cheque.payment import Role
 from cheque.settings import Account, PrinterSettings, Settings
+from cheque.station import the_account
 
 
 @click.group("batch")

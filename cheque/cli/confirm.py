@@ -7,7 +7,6 @@ from cheque.book import batches, doubt, runs
 from cheque.book.book import Book
 from cheque.book.doubt import InDoubt
 from cheque.book.runs import Seen
-from cheque.book.state import State
 from cheque.cli.desk import (
     answer_json,
     ask,
@@ -110,14 +109,7 @@ def _confirm(
         count = ask("--good-count", question, whole)
     if good_count is None and count < len(good):
         _exceptions(found, good, count, bad, lost, unprinted)
-    if count != len(good):
-        raise UsageRefused(
-            f"{counted(len(sent), 'form')} went to the printer and {len(sent) - len(good)} of them are told to be bad, "
-            f"so {len(good)} ought to be good; found a count of {count}. Count again, and name every form that is not "
-            "good with --spoiled, --missing or --blank."
-        )
-    never_sent = {form.number for form in found.held if form.state is not State.SENT} - set(bad) - set(lost)
-    seen = Seen(tuple(sorted(good)), bad, lost, tuple(sorted(unprinted | never_sent)))
+    seen = doubt.counted(found, count, bad, lost, unprinted)
     if good_count is None and interactive():
         _read_back(found, seen)
     runs.seen(book, found.run.id, seen, how="confirm")

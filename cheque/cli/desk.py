@@ -18,7 +18,7 @@ from cheque import settings as settings_file
 from cheque.book import stock
 from cheque.book.book import Book, Reader, open_book
 from cheque.errors import BookRefused, InputRefused, UsageRefused
-from cheque.settings import Account, PrinterSettings, Settings
+from cheque.settings import Settings
 
 T = TypeVar("T")
 json_option = click.option("--json", "as_json", is_flag=True, help="The answer as JSON.")
@@ -136,28 +136,6 @@ def ask_yes(option: str, question: str) -> bool:
         return text.lower() == "yes"
 
     return ask(option, f"{question} (yes/no)", convert)
-
-
-def the_account(found: Settings, name: str | None) -> Account:
-    """The account named, or the only one there is."""
-    if name:
-        return found.account(name)
-    if len(found.accounts) == 1:
-        return next(iter(found.accounts.values()))
-    if not found.accounts:
-        raise InputRefused(f"{found.source} has no account: add [accounts.main].")
-    raise UsageRefused(f"which account? --account with one of {', '.join(found.accounts)}.")
-
-
-def the_printer(found: Settings, name: str | None) -> PrinterSettings:
-    """The printer named, or the only one there is."""
-    if name:
-        return found.printer(name)
-    if len(found.printers) == 1:
-        return next(iter(found.printers.values()))
-    if not found.printers:
-        raise InputRefused(f"{found.source} has no printer: add [printers.payroom].")
-    raise UsageRefused(f"which printer? --printer with one of {', '.join(found.printers)}.")
 
 
 def number_range(reader: Reader, text: str) -> tuple[str, int, int]:

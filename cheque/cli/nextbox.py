@@ -11,9 +11,10 @@ from typing import Any, NamedTuple
 import click
 
 from cheque.book import batches, runs, stock
-from cheque.book.book import Book, Reader
+from cheque.book.book import Reader
 from cheque.cli.desk import ask, ask_yes, counted, interactive, say, whole
 from cheque.errors import BookRefused, RunStopped, UsageRefused
+from cheque.sending import Lost
 
 TORN_OFF = "torn off at the end of the box"
 LED_IN = "led in at the start of the box"
@@ -26,14 +27,6 @@ class Next(NamedTuple):
     tear_off: int | None = None
     lead_in: int | None = None
     loaded: bool = False
-
-
-class Lost(NamedTuple):
-    """Forms that are consumed at the change, and how."""
-
-    first: int
-    last: int
-    reason: str
 
 
 class Change(NamedTuple):
@@ -125,9 +118,3 @@ def load_next(change: Change) -> None:
     say(f"The box is at its end. Load the next one, form {change.text} at the head.{told}")
     if not change.loaded and not ask_yes("--next-loaded", f"Is form {change.text} at the head?"):
         raise RunStopped("the next box is not loaded: what is left waits. Confirm what is printed, then resume.")
-
-
-def enter_lost(book: Book, account: str, lost: tuple[Lost, ...]) -> None:
-    """Enter the forms consumed at a change of boxes as spoiled."""
-    for one in lost:
-        stock.spoil(book, account=account, first=one.first, last=one.last, reason=one.reason)

@@ -1,31 +1,14 @@
 """What a person is asked and told about paper: before it is struck, while it runs, and afterwards."""
 
-import signal
 import sys
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
-from types import FrameType
-from typing import TypeVar
+from contextlib import suppress
 
 import click
 
+from cheque.attendant import CAUTION, RIGHT, Attendant
 from cheque.cli.desk import ask, ask_yes, interactive, say
 from cheque.errors import UsageRefused
-from cheque.run import Progress, Watch
-
-T = TypeVar("T")
-CAUTION = (
-    "Load paper before you go on: printing on a bare platen damages the print head. Keep hair, ties and fingers "
-    "away from the moving head and the tractors; the head is hot."
-)
-#: what a signal means to the person who reads why a run stopped
-SIGNALS = {
-    signal.SIGINT: "stopped by the operator (Ctrl-C)",
-    signal.SIGTERM: "stopped from outside (SIGTERM)",
-    signal.SIGHUP: "stopped because its terminal went away (SIGHUP)",
-}
-RIGHT = "right number and place, last part readable"
 
 
 def paper_is_loaded(given: bool) -> None:
@@ -54,99 +37,53 @@ def digits(text: str) -> str:
     return text
 
 
-class Attendant:
-    """The person at the printer, as a run sees them: told how far it is, asked, and heard when they want it to stop.
+class _Desk:
+    """The person at a bare command: questions as every command asks them, progress on standard error."""
 
-    Ctrl-C (and SIGTERM, SIGHUP) stops at the end of the form in hand, a second Ctrl-C at once; so does one at a
-    question, when nothing is on its way. `how`: what is done when the first form has left: ask, stop or go-on;
-    None asks, and needs a terminal.
-    """
+    leaving: type[BaseException] = click.Abort
 
-    def __init__(self, how: str | None) -> None:
-        if how in (None, "ask") and not interactive():
-            raise UsageRefused(
-                "an answer is missing: who looks at the first form? --after-first stop ends the run there, to be "
-                "resumed when it has been looked at; --after-first go-on prints on."
-            )
-        self._how = how or "ask"
-        self._asked = ""
-        self._at_question = False
-        self._begun = time.monotonic()
-        self._waited = 0.0
+    def __init__(self) -> None:
         self._shown = 0.0
 
-    @property
-    def seconds(self) -> float:
-        """How long the run has taken so far, without the time that questions took."""
-        return time.monotonic() - self._begun - self._waited
+    def tell(self, text: str) -> None:
+        """Say it."""
+        say(text)
 
-    @contextmanager
-    def watching(self) -> Iterator[Watch]:
-        """A watch over a run that begins now."""
-        self._begun = time.monotonic()
-        kept = {one: signal.signal(one, self._signalled) for one in SIGNALS}
-        try:
-            yield Watch(self._progress, self._first_form, lambda: self._asked, self._stalled)
-        finally:
-            for one, before in kept.items():
-                signal.signal(one, before)
-
-    def _signalled(self, number: int, _: FrameType | None) -> None:
-        which, again = signal.Signals(number), bool(self._asked)
-        self._asked = self._asked or SIGNALS[which]
-        if self._at_question or (again and which == signal.SIGINT):
-            raise KeyboardInterrupt("stopped at once by the operator")
-        say("\nStopping at the end of the form in hand. Ctrl-C again stops at once.")
-
-    def _question(self, answer: Callable[[], T], stopped: T) -> T:
-        """Ask; the time it takes is not the run's. `stopped` when the person stops instead of answering."""
-        begun = time.monotonic()
-        self._at_question = True
-        try:
-            return answer()
-        except (click.Abort, KeyboardInterrupt):
-            self._asked = self._asked or "stopped by the operator"
-            return stopped
-        finally:
-            self._at_question = False
-            self._waited += time.monotonic() - begun
-
-    def _first_form(self, number: str) -> str:
-        if self._how == "go-on":
-            return ""
-        if self._how == "stop":
-            return "it was to stop after the first form"
+    def good(self, number: str) -> bool:
+        """Ask for a yes or no about the first form."""
         say()
-        question = f"Is form {number} good: {RIGHT}?"
-        good = self._question(lambda: ask_yes("--after-first", question), False)
-        return "" if good else self._asked or "the first form was not right"
+        return ask_yes("--after-first", f"Is form {number} good: {RIGHT}?")
 
-    def _stalled(self, what: str) -> bool:
+    def put_right(self, what: str) -> bool:
+        """Ask for go or stop; nobody there is a stop."""
         if not interactive():
             return False
         say(f"\n{what}.")
         question = "The printer takes nothing (paper out, cover open, off line?). Put it right and type go, or stop:"
-        return self._question(lambda: ask("--after-first", question, _go_or_stop), False)
+        return ask("--after-first", question, _go_or_stop)
 
-    def _progress(self, progress: Progress) -> None:
-        """Form number, done, left, rate, time left: over itself on a terminal, a line a second elsewhere."""
-        terminal = sys.stderr.isatty()
-        ended, now = progress.done == progress.forms, time.monotonic()
-        if not terminal and now - self._shown < 1 and not ended and progress.done > 1:
+    def far(self, text: str, *, ended: bool, first: bool) -> None:
+        """Over itself on a terminal, a line a second elsewhere."""
+        terminal, now = sys.stderr.isatty(), time.monotonic()
+        if not terminal and now - self._shown < 1 and not ended and not first:
             return
         self._shown = now
-        spent = max(self.seconds, 0.001)
-        left = progress.forms - progress.done
-        seconds = int(left * spent / progress.done)
-        text = f"form {progress.number}  {progress.done} of {progress.forms} sent  {left} left"
-        if spent > 5:  # a file, or a printer's memory, takes the first forms faster than paper is struck
-            text += f"  {int(progress.done * 60 / spent)} a minute  {seconds // 60}:{seconds % 60:02d} to go"
         if not terminal:
             say(text)
             return
         with suppress(OSError, ValueError):  # a terminal that has gone
             sys.stderr.write(f"\r{text:<78}" + ("\n" if ended else ""))
             sys.stderr.flush()
+
+
+def attendant(how: str | None) -> Attendant:
+    """Who attends a run at a bare command; `how` None asks about the first form, and needs a terminal."""
+    if how in (None, "ask") and not interactive():
+        raise UsageRefused(
+            "an answer is missing: who looks at the first form? --after-first stop ends the run there, to be "
+            "resumed when it has been looked at; --after-first go-on prints on."
+        )
+    return Attendant(_Desk(), how or "ask")
 
 
 def _go_or_stop(text: str) -> bool:

@@ -4,11 +4,11 @@ from typing import NamedTuple
 
 import click
 
-from cheque import device, estimate, prove, run
-from cheque.book import batches, runs, stock
+from cheque import device, estimate, run
+from cheque.attendant import Attendant
+from cheque.book import batches, runs
 from cheque.book.book import Book
 from cheque.book.runs import Run
-from cheque.book.state import State
 from cheque.cli import doubt, nextbox
 from cheque.cli.desk import (
     answer_json,
@@ -21,13 +21,14 @@ from cheque.cli.desk import (
     opened,
     say,
 )
-from cheque.cli.nextbox import Lost, Next, change_of, enter_lost, load_next
-from cheque.cli.paper import Attendant, number_at_head, paper_is_loaded
+from cheque.cli.nextbox import Next, change_of, load_next
+from cheque.cli.paper import attendant, number_at_head, paper_is_loaded
 from cheque.cli.several import one_or_several, print_on_several
-from cheque.cli.station import form_of, open_printer, printer_for, setting_of
 from cheque.errors import BookRefused, UsageRefused
 from cheque.run import Setting
+from cheque.sending import Begun, Leg, at_head, same_code, send_leg
 from cheque.settings import PrinterSettings, Settings
+from cheque.station import form_of, printer_for, setting_of
 
 _AFTER = click.Choice(["ask", "stop", "go-on"])
 
@@ -85,7 +86,7 @@ def print_command(
         if which.state != "accepted":
             raise BookRefused(f"batch {which.id} was withdrawn; nothing of it can be printed.")
         code = proof_code if proof_code is not None else ask("--proof-code", "Proof code?", str)
-        _same_code(which, code)
+        same_code(which, code)
         if several:
             print_on_several(
                 found,
@@ -104,25 +105,12 @@ def print_command(
     _sent_all(which, outcome, as_json)
 
 
-def _same_code(batch: batches.Batch, code: str) -> None:
-    if not batch.proof:
-        raise BookRefused(
-            f"batch {batch.id} has no proof, or none since a payment was pulled: `cheque proof {batch.id}`, look at "
-            "it, and key in its code."
-        )
-    if not prove.same_code(code, prove.proof_code(batch.proof)):
-        raise BookRefused(
-            f"{code} is not the code of batch {batch.id}'s latest proof, so nothing is printed. "
-            f"`cheque proof {batch.id}`, look at it, and key in the code it gives."
-        )
-
-
 def _as_it_was_approved(book: Book, batch: batches.Batch, last: Run, open_runs: list[Run], code: str | None) -> None:
     """A resume needs no new code for what was looked at before; for any other proof it needs that proof's code."""
     if batch.proof == runs.proof_of(book, last.id) or not doubt.more_to_print(book, batch.id, open_runs):
         return
     say("A new proof was made since this batch began to print: only what somebody has looked at is printed.")
-    _same_code(batch, code if code is not None else ask("--proof-code", "Its proof code?", str))
+    same_code(batch, code if code is not None else ask("--proof-code", "Its proof code?", str))
 
 
 class Outcome(NamedTuple):
@@ -148,32 +136,22 @@ class Order(NamedTuple):
     next_box: Next = Next()
 
 
-class _Leg(NamedTuple):
-    """The forms of one box: from a number on, so many at most (0: all), and what is lost before them."""
-
-    first: int
-    forms: int
-    lost: tuple[Lost, ...] = ()
-
-
 def _print(found: Settings, book: Book, batch: batches.Batch, order: Order) -> Outcome:
     """Ask what must be asked, reserve, and send; on the next box too, when the first does not suffice."""
     chosen = printer_for(found, form_of(book, batch), batch, order.printer)
     setting = setting_of(found, book, batch, chosen.name)
-    attendant = Attendant(order.after)
+    watcher = attendant(order.after)
     paper_is_loaded(order.paper_loaded)
     first = number_at_head(order.first_number, order.number_option)
-    box = stock.range_of(book, batch.account, int(first))
-    if first != box.text(int(first)):
-        raise UsageRefused(f"found number {first}; wanted it as preprinted, {box.text(int(first))}.")
+    at_head(book, batch.account, first)
     change = change_of(book, batch, int(first), order.forms, order.next_box)
-    leg = _Leg(int(first), change.before if change else order.forms)
+    leg = Leg(int(first), change.before if change else order.forms)
     with run.holding(book.place, chosen.name):
-        outcome = _one_box(book, batch, chosen, setting, attendant, leg, order.beside)
+        outcome = _one_box(book, batch, chosen, setting, watcher, leg, order.beside)
         if change:
             load_next(change)
-            leg = _Leg(change.first, change.forms, change.lost)
-            second = _one_box(book, batch, chosen, setting, attendant, leg, (*order.beside, *outcome.runs))
+            leg = Leg(change.first, change.forms, change.lost)
+            second = _one_box(book, batch, chosen, setting, watcher, leg, (*order.beside, *outcome.runs))
             outcome = Outcome(
                 outcome.runs + second.runs,
                 chosen.name,
@@ -189,77 +167,29 @@ def _one_box(
     batch: batches.Batch,
     chosen: PrinterSettings,
     setting: Setting,
-    attendant: Attendant,
-    leg: _Leg,
+    watcher: Attendant,
+    leg: Leg,
     beside: tuple[int, ...],
 ) -> Outcome:
     """One run, on the forms of one box."""
-    planned = runs.plan(book, batch.id, leg.first, leg.forms)  # refused before anything is opened
-    expected = run.look_ahead(book, batch.id, planned, setting, chosen.speed)
-    earlier = _held_before(book, batch, chosen.address)
-    box = stock.range_of(book, batch.account, leg.first)
-    way = open_printer(chosen)
-    try:
-        with book.change():
-            enter_lost(book, batch.account, leg.lost)
-            run_id, planned = runs.begin(
-                book,
-                batch=batch.id,
-                printer=chosen.name,
-                address=chosen.address,
-                language=chosen.language,
-                first=leg.first,
-                count=leg.forms,
-                proof=batch.proof,
-                beside=beside,
-            )
-        _before(run_id, f"{box.text(planned[0][0])} to {box.text(planned[-1][0])}", len(planned), chosen, expected)
-        for note in filter(None, (earlier, _skipped(book, box, leg.first))):
-            say(f"  warning: {note}")
-        with attendant.watching() as watch:
-            run.send(book, run_id, planned, setting, way, window=chosen.window, watch=watch)
-        for remark in device.remarks(way):
-            say(f"  note: {remark}")
-    finally:
-        way.close()
-    return Outcome((run_id,), chosen.name, planned, expected, int(attendant.seconds * 1000))
+    sent = send_leg(book, batch, chosen, setting, leg, beside=beside, begun=_before, watching=watcher.watching)
+    for remark in sent.remarks:
+        say(f"  note: {remark}")
+    return Outcome((sent.run,), chosen.name, sent.planned, sent.expected, int(watcher.seconds * 1000))
 
 
-def _before(run_id: int, numbers: str, forms: int, printer: PrinterSettings, expected: int) -> None:
+def _before(begun: Begun) -> None:
     """What is about to happen, how long it will take, and what this way to the printer can tell."""
-    numbers = numbers if forms > 1 else numbers.partition(" ")[0]
-    say(f"Run {run_id}: {counted(forms, 'form')}, {numbers}, to {printer.name} ({printer.address}).")
+    printer, forms = begun.printer, len(begun.planned)
+    say(f"Run {begun.run}: {counted(forms, 'form')}, {begun.numbers}, to {printer.name} ({printer.address}).")
     say(
-        f"On paper about {estimate.in_words(expected)}, at {printer.speed} characters a second. "
+        f"On paper about {estimate.in_words(begun.expected)}, at {printer.speed} characters a second. "
         + device.kind_of(printer.address).tells()
     )
     if printer.address.startswith("file:"):
         say("Whoever has the file can print it again: keep it private, and delete it when it is done with.")
-
-
-def _held_before(book: Book, batch: batches.Batch, address: str) -> str:
-    """A warning when a file holds bytes already that are not of this batch; nothing for any other address."""
-    if not address.startswith("file:") or any(one.address == address for one in runs.of_batch(book, batch.id)):
-        return ""
-    from cheque.device.file import held
-
-    size = held(address)
-    if not size:
-        return ""
-    return (
-        f"{address.removeprefix('file:')} held {size:,} bytes before this run, which follows them: who "
-        "carries the whole file to a printer prints those again too. A new name for each batch is safer."
-    )
-
-
-def _skipped(book: Book, box: stock.Range, first: int) -> str:
-    """A warning when the form before the one at the head is still in the box, as far as the book knows."""
-    if first == box.first or stock.state_of(book, box.account, first - 1) is not State.ON_HAND:
-        return ""
-    return (
-        f"{box.text(first - 1)}, the form before {box.text(first)}, is on hand in the book. If it is not in the box, "
-        "look at the number at the head again, and enter what became of it (`cheque spoil`, `cheque missing`)."
-    )
+    for note in begun.warnings:
+        say(f"  warning: {note}")
 
 
 def _sent_all(batch: batches.Batch, outcome: Outcome, as_json: bool) -> None:
@@ -341,7 +271,7 @@ def resume_command(
         if not open_runs:
             doubt.nothing_to_say(which.id, answers)
         if not interactive() and doubt.more_to_print(book, which.id, open_runs):
-            Attendant(after)  # what printing will want is wanted before anything is entered
+            attendant(after)  # what printing will want is wanted before anything is entered
             if not paper_loaded:
                 paper_is_loaded(paper_loaded)
         for one in open_runs:

@@ -20,12 +20,12 @@ from cheque.cli.desk import (
     private_file,
     say,
 )
-from cheque.cli.station import setting_of
 from cheque.errors import UsageRefused
 from cheque.form.model import Form
 from cheque.money import plain
 from cheque.payment import Role
 from cheque.run import Proved, Setting
+from cheque.station import setting_of
 
 _KINDS = (".pdf", ".svg", ".png", ".txt")
 

@@ -10,13 +10,14 @@ import click
 
 from cheque import accept
 from cheque.book import batches
-from cheque.cli.desk import answer, answer_json, columns, counted, json_option, opened, say, the_account
+from cheque.cli.desk import answer, answer_json, columns, counted, json_option, opened, say
 from cheque.errors import InputRefused, UsageRefused
 from cheque.money import plain
 from cheque.payment import Payment, Role
 from cheque.register import KINDS, Reading, encodings, maps
 from cheque.register.checks import is_date
 from cheque.register.judge import Verdict
+from cheque.station import the_account
 
 
 @contextmanager

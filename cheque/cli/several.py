@@ -9,11 +9,12 @@ from cheque import device, estimate, run, together
 from cheque.book import batches, runs, stock
 from cheque.book.book import Book
 from cheque.cli.desk import answer_json, counted, say
-from cheque.cli.paper import Attendant, digits, paper_is_loaded
-from cheque.cli.station import open_printer, setting_of
+from cheque.cli.paper import attendant, digits, paper_is_loaded
 from cheque.errors import BookRefused, RunStopped, UsageRefused
 from cheque.run import Progress, Setting
+from cheque.sending import at_head
 from cheque.settings import PrinterSettings, Settings
+from cheque.station import open_printer, setting_of
 from cheque.together import Job
 
 
@@ -60,7 +61,7 @@ def print_on_several(
 
     RunStopped (exit 4) when any of them did not get to its end; each is resumed by itself.
     """
-    attendant = Attendant(after)
+    watcher = attendant(after)
     places = [_place(found, book, batch, name, number) for name, number in given]
     addresses = [place.printer.address for place in places]
     if len(set(addresses)) < len(addresses):
@@ -72,7 +73,7 @@ def print_on_several(
             hold.enter_context(run.holding(book.place, place.printer.name))
         jobs = _begun(book, batch, places, count, holds)
         display = _Display([job.printer for job in jobs], {job.printer: len(job.planned) for job in jobs})
-        with attendant.watching() as watch:
+        with watcher.watching() as watch:
             failed = together.send_together(book, jobs, watch, progress=display.show)
         for job in jobs:
             for remark in device.remarks(job.way):
@@ -82,9 +83,7 @@ def print_on_several(
 
 def _place(found: Settings, book: Book, batch: batches.Batch, name: str, number: str) -> Place:
     printer = found.printer(name)
-    box = stock.range_of(book, batch.account, int(number))
-    if number != box.text(int(number)):
-        raise UsageRefused(f"found number {number}; wanted it as preprinted, {box.text(int(number))}.")
+    at_head(book, batch.account, number)
     return Place(printer, setting_of(found, book, batch, name), int(number))
 
 

@@ -13,10 +13,10 @@ from cheque.cli.desk import (
     number_range,
     opened,
     say,
-    the_account,
     whole,
 )
 from cheque.errors import UsageRefused
+from cheque.station import the_account
 
 
 @click.group("stock")

@@ -11,7 +11,7 @@ import pytest
 from device.peers import Peer, peer, soon
 from journeys.firm import Firm
 
-from cheque.cli.paper import SIGNALS
+from cheque.attendant import SIGNALS
 
 GO_ON = ("--paper-loaded", "--after-first", "go-on")
 

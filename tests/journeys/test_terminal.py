@@ -7,7 +7,7 @@ from device.peers import Peer, peer, soon
 from journeys.firm import REGISTER, Firm
 from journeys.terminal import CTRL_C, CTRL_D, Terminal
 
-from cheque.cli.paper import RIGHT
+from cheque.attendant import RIGHT
 
 
 def at(firm: Firm, *arguments: str, columns: int = 100) -> Terminal:

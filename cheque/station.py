@@ -4,11 +4,32 @@ from cheque import device, run
 from cheque.book import batches
 from cheque.book.book import Reader
 from cheque.book.shifts import shift_of
-from cheque.cli.desk import the_printer
 from cheque.errors import InputRefused, RunStopped, UsageRefused
 from cheque.form.model import Form
 from cheque.run import Setting
 from cheque.settings import Account, PrinterSettings, Settings
+
+
+def the_account(found: Settings, name: str | None) -> Account:
+    """The account named, or the only one there is. UsageRefused when there are several to choose from."""
+    if name:
+        return found.account(name)
+    if len(found.accounts) == 1:
+        return next(iter(found.accounts.values()))
+    if not found.accounts:
+        raise InputRefused(f"{found.source} has no account: add [accounts.main].")
+    raise UsageRefused(f"which account? --account with one of {', '.join(found.accounts)}.")
+
+
+def the_printer(found: Settings, name: str | None) -> PrinterSettings:
+    """The printer named, or the only one there is. UsageRefused when there are several to choose from."""
+    if name:
+        return found.printer(name)
+    if len(found.printers) == 1:
+        return next(iter(found.printers.values()))
+    if not found.printers:
+        raise InputRefused(f"{found.source} has no printer: add [printers.payroom].")
+    raise UsageRefused(f"which printer? --printer with one of {', '.join(found.printers)}.")
 
 
 def account_of(found: Settings, batch: batches.Batch) -> Account:
