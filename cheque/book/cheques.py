@@ -3,7 +3,7 @@
 from datetime import date
 from typing import NamedTuple
 
-from cheque.book import batches, stock
+from cheque.book import batches, cleared, stock
 from cheque.book.book import Book, Reader
 from cheque.book.state import LIVE, State
 from cheque.book.story import history as history
@@ -90,6 +90,8 @@ def void(book: Book, *, account: str, number: int, reason: str, paper: str) -> N
                 f"number {name} is {state}, so it cannot be voided: only a good cheque can. "
                 + (f"It was voided before: {found.reason}." if found and state is State.VOIDED else stock.ADVICE[state])
             )
+        box = stock.range_of(book, account, number)
+        cleared.bar(book, account, number, number, box.digits, "it is not voided")
         if paper == "in hand" and found.custody in ("handed over", "mailed"):
             raise BookRefused(
                 f"number {name} was {found.custody}, so it is not in hand. If it came back, say --paper returned; "
@@ -143,6 +145,13 @@ def reprint_source(reader: Reader, account: str, number: int) -> Source:
         raise BookRefused(
             f"number {name} is {found.state}: a good cheque is never printed again. "
             + ("Void it first." if found.state is State.PRINTED else stock.ADVICE[found.state])
+        )
+    paid = cleared.of_payment(reader, found.origin_batch, found.origin_item)
+    if paid is not None:
+        raise BookRefused(
+            f"the payment of number {name} was paid by the bank on {paid.booked}, on number "
+            f"{_called(reader, paid.account, paid.number)}: it is not printed again. If the bank paid what it ought "
+            "not to have paid, it has to pay it back first."
         )
     latest = of_payment(reader, found.origin_batch, found.origin_item)[-1]
     if latest.number != number:  # in states of its own: it, and not this one, decides whether a stop is needed
@@ -242,8 +251,13 @@ def move(book: Book, *, account: str, first: int, last: int, place: str, to: str
                     f"number {_called(book, account, number)} is voided, so it is not {place}: "
                     "it can only be held or returned."
                 )
+        box = stock.range_of(book, account, first)
+        cleared.bar(book, account, first, last, box.digits, "the bank has it, and not anybody here")
         change.append("custody.changed", {"account": account, "first": first, "last": last, "place": place, "to": to})
     return last - first + 1
+
+
+_FORGED = "no cheque is written on it: spoil it, and ask the bank who was paid"
 
 
 def by_hand(book: Book, *, account: str, number: int, batch: int, item: int, reason: str) -> None:
@@ -255,6 +269,7 @@ def by_hand(book: Book, *, account: str, number: int, batch: int, item: int, rea
             raise BookRefused(
                 f"number {name} is {found.state}, so no cheque can be written on it. {stock.ADVICE[found.state]}"
             )
+        cleared.bar(book, account, number, number, stock.range_of(book, account, number).digits, _FORGED)
         owner, payment = batches.get(book, batch), batches.payment(book, batch, item)
         if owner.account != account:
             raise BookRefused(f"batch {batch} is paid from {owner.account}; number {name} is not of that account.")

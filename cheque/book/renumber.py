@@ -5,7 +5,7 @@ themselves are good, so they are not voided: their numbers are moved, as one eve
 on the form and the one struck on it. The form that was skipped bears no payment, and is entered as spoiled or missing.
 """
 
-from cheque.book import stock
+from cheque.book import cleared, stock
 from cheque.book.book import Book, Reader
 from cheque.book.event import Event
 from cheque.book.state import State
@@ -54,13 +54,15 @@ def _fit(reader: Reader, box: stock.Range, first: int, last: int, by: int) -> No
         raise UsageRefused(f"found {first}-{last}; wanted the lower number first.")
     if last > box.last or first + by < box.first or last + by > box.last:
         raise BookRefused(f"these numbers, or those they come to, are not all of one box, {box.first} to {box.last}.")
+    lowest, highest = min(first, first + by), max(last, last + by)
+    cleared.bar(reader, box.account, lowest, highest, box.digits, "these numbers are not moved")
     rows = {
         number: (State(state), run, stop)
         for number, state, run, stop in reader.rows(
             "SELECT number, state, run, stop FROM number WHERE account = ? AND number BETWEEN ? AND ?",
             box.account,
-            min(first, first + by),
-            max(last, last + by),
+            lowest,
+            highest,
         )
     }
     for number in range(first, last + 1):

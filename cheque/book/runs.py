@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from cheque.book import batches, stock
+from cheque.book import batches, cleared, stock
 from cheque.book.book import Book, Reader
 from cheque.book.move import ranges_of
 from cheque.book.state import State
@@ -128,7 +128,20 @@ def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 
                 else f"Print up to it with --count {bad - first}, then go on from the next number on the paper."
             )
         )
+    cleared.bar(reader, found.account, first, last, box.digits, "nothing is printed on it: spoil it first")
+    _unpaid(reader, batch, items)
     return [(first + offset, item) for offset, item in enumerate(items)]
+
+
+def _unpaid(reader: Reader, batch: int, items: list[int]) -> None:
+    """Refuse to print a payment that the bank has paid already, on a form that was no good cheque here."""
+    paid = cleared.of_items(reader, batch, items[0], items[-1])
+    for item, one in paid:
+        if item in items:
+            raise BookRefused(
+                f"payment {item} of batch {batch} was paid by the bank on {one.booked}, on number {one.number}, so it "
+                f"is not printed again: `cheque batch pull {batch} {item}` takes it out."
+            )
 
 
 class Part(NamedTuple):

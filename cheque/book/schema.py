@@ -10,6 +10,7 @@ says and carries one payment for ever (but for numbers that were found to stand 
 event moves), and a payment has one live cheque.
 """
 
+from cheque.book import schema_bank
 from cheque.book.event import GENESIS
 from cheque.book.state import FOLLOWS, LIVE, State
 
@@ -158,6 +159,7 @@ DERIVED: dict[str, tuple[str, ...]] = {
         """CREATE TABLE batch_event (
             batch INTEGER NOT NULL, seq INTEGER NOT NULL, PRIMARY KEY (batch, seq)) STRICT, WITHOUT ROWID""",
     ),
+    **schema_bank.DERIVED,
 }
 BUCKET = 1024
 

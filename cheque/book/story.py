@@ -49,6 +49,8 @@ def history(reader: Reader, account: str, number: int) -> list[Event]:
     struck = struck_number(reader, account, number)
     if struck is not None:  # what happened to the cheque before was told of the number struck on it
         own |= {event.seq for event in _told_of(reader, account, struck)}
+    read = reader.rows("SELECT DISTINCT seq FROM bank_item WHERE account = ? AND number = ?", account, number)
+    own |= {row[0] for row in read}
     events = {seq: _event(reader, seq) for seq in own}
     borne = reader.row("SELECT item FROM number WHERE account = ? AND number = ?", account, number)
     for began in [event for event in events.values() if event.kind in ("run.begun", "cheque.manual")]:

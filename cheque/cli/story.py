@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from cheque.book import batches, cheques, stock, story
+from cheque.book import batches, cheques, cleared, stock, story
 from cheque.book.event import Event
 from cheque.book.state import State
 from cheque.cli.desk import answer, answer_json, columns, json_option, one_number, opened, say
@@ -24,6 +24,7 @@ def show_command(number: str, as_json: bool) -> None:
         box = stock.range_of(book, account, which)
         found = cheques.get(book, account, which)
         links = story.links(book, account, which)
+        paid = cleared.get(book, account, which)
         struck = story.struck_number(book, account, which)
         events = story.history(book, account, which)
         payment = batches.payment(book, found.batch, found.item) if found and found.batch else None
@@ -42,6 +43,10 @@ def show_command(number: str, as_json: bool) -> None:
         }
     if found:
         told |= {"reason": found.reason, "paper": found.custody, "bank's stop": found.stop}
+    if paid:
+        amount = plain(paid.amount, currency) if currency else f"{paid.amount} minor units"
+        times = "" if paid.payments == 1 else f", {paid.payments} times"
+        told["paid by the bank"] = f"{amount} on {paid.booked}{times}"
     if struck is not None:
         told["number struck on it"] = box.text(struck)
     told |= {
@@ -99,6 +104,8 @@ _WORDS: dict[str, Callable[[dict[str, Any]], str]] = {
     "cheque.manual": lambda b: f"written by hand for payment {b['item']} of batch {b['batch']}: {b['reason']}",
     "stop.confirmed": lambda b: f"stop confirmed by {b['by']} on {b['on']}",
     "stop.overridden": lambda b: f"reprinted without a stop: {b['reason']}",
+    "statement.read": lambda b: f"on the bank's statement {b['statement'] or b['source']}, to {b['last']}",
+    "opening.entered": lambda b: "out when the book was begun",
     "numbers.moved": lambda b: (
         f"{b['first']} to {b['last']} found to be on numbers {b['by']:+d}, approved by {b['approved']}: {b['reason']}"
     ),

@@ -22,7 +22,7 @@ from book.quillmere import (
     texts,
 )
 
-from cheque.book import batches, cheques, renumber, runs, shifts, stock, verify
+from cheque.book import batches, cheques, opening, renumber, runs, shifts, statements, stock, verify
 from cheque.book.apply import KINDS
 from cheque.book.book import Book, open_book
 from cheque.book.event import digest_of
@@ -61,6 +61,12 @@ def full(folder: Path) -> Book:
     stock.found(book, account="main", first=550, last=550, spoiled=False, reason="under the bench")
     stock.destroy(book, account="petty", first=40, last=50, witness="Cora Selwick", reason="old address")
     stock.count(book, account="main", first=501, last=3500, counted=2979)
+    out = [opening.Out("0480", "2026-10-30", "Ada Thwaite", 5000), opening.Out("0481", "2026-10-30", "Eilis Roe", 70)]
+    told = {"account": "main", "form": FORM, "definition": f"the definition of {FORM}", "currency": "USD"}
+    opening.enter(book, out, source="opening.csv", **told)
+    items = [statements.Item("2026-12-03", 501, -81_247), statements.Item("2026-12-31", 0, -1500, about="fee")]
+    days = {"first": "2026-12-01", "last": "2026-12-31", "opening": 100_000, "closing": 17_253, "entries": 2}
+    statements.enter(book, items, account="main", name="2026-12", source="s.xml", digest="", **days)
     off: dict[str, Any] = {"first": 520, "last": 520, "by": 1, "left": State.SPOILED}
     renumber.move(book, account="main", **off, reason="a form was skipped", approved="Cora Selwick")
     return book
@@ -147,6 +153,9 @@ EDITS = {
     "shift": "UPDATE shift SET down_by = 0",
     "touch": "UPDATE touch SET last = last + 1 WHERE seq = 42",
     "struck": "UPDATE struck SET struck = struck - 1",
+    "statement": "UPDATE statement SET closing = closing + 1",
+    "bank_item": "UPDATE bank_item SET payee = 'somebody' WHERE number = 501",
+    "cleared": "UPDATE cleared SET booked = '2026-12-04'",
     "batch_event": "UPDATE batch_event SET seq = seq + 100 WHERE seq = 8",
 }
 

@@ -32,9 +32,12 @@ The bodies, for good. Every number is an `account` and a whole number; `first` a
     custody.changed   account, first, last, place (to be signed, held, handed over, mailed, returned), to
     shift.set         printer, form, right, down
     numbers.moved     account, first, last, by, left (spoiled, missing), reason, approved
+    statement.read    account, statement (its name), source, digest, first, last (days), entries, fresh, lists
+                      (texts of items, as in `apply/bank.py`); opening, closing where it gives balances
+    opening.entered   account, form, first, last, digits, batch, item: cheques out before the book was begun
 """
 
-from cheque.book.apply import batches, cheques, numbers, runs
+from cheque.book.apply import bank, batches, cheques, numbers, runs
 from cheque.book.apply.law import Apply, Body, law
 from cheque.book.event import Event
 from cheque.book.move import ranges_of as ranges_of
@@ -57,4 +60,11 @@ def _begun(store: SqliteStore, event: Event, body: Body) -> None:
     law(event, event.seq == 1, "a book begins once")
 
 
-KINDS: dict[str, Apply] = {"book.begun": _begun, **numbers.KINDS, **batches.KINDS, **runs.KINDS, **cheques.KINDS}
+KINDS: dict[str, Apply] = {
+    "book.begun": _begun,
+    **numbers.KINDS,
+    **batches.KINDS,
+    **runs.KINDS,
+    **cheques.KINDS,
+    **bank.KINDS,
+}

@@ -1,6 +1,6 @@
 """Good cheques: voided, stopped, moved from hand to hand, written by hand."""
 
-from cheque.book.apply.law import Apply, Body, in_batch, law
+from cheque.book.apply.law import Apply, Body, in_batch, law, uncleared, unpaid
 from cheque.book.event import Event
 from cheque.book.move import change, leave_box, move, touch
 from cheque.book.state import State
@@ -23,6 +23,7 @@ def _number(store: SqliteStore, event: Event, body: Body) -> tuple[str, str, str
 def _cheque_voided(store: SqliteStore, event: Event, body: Body) -> None:
     account, number, paper = body["account"], body["number"], body["paper"]
     _, role, stop = _number(store, event, body)
+    uncleared(store, event, account, number, number)
     if not stop and role == Role.CHEQUE and paper == "not in hand":
         stop = "needed"
     custody = "held" if paper == "in hand" else paper
@@ -38,6 +39,7 @@ def _stop(store: SqliteStore, event: Event, body: Body) -> None:
 
 def _custody(store: SqliteStore, event: Event, body: Body) -> None:
     account, first, last, place = body["account"], body["first"], body["last"], body["place"]
+    uncleared(store, event, account, first, last)
     where = "FROM number WHERE account = ? AND number BETWEEN ? AND ? AND state"
     good = store.row(f"SELECT count(*) {where} IN ('printed', 'voided')", account, first, last)
     law(event, good == (last - first + 1,), "only a cheque, good or void, is in somebody's hands")
@@ -55,6 +57,8 @@ def _manual(store: SqliteStore, event: Event, body: Body) -> None:
     """A cheque written by hand on a form from the box."""
     account, number, batch, item = body["account"], body["number"], body["batch"], body["item"]
     in_batch(store, event, batch)
+    uncleared(store, event, account, number, number)
+    unpaid(store, event, batch, item, item)
     claim = store.row(
         "SELECT role, item, origin_batch, origin_item FROM claim WHERE batch = ? AND item = ? AND account = ? "
         "AND pulled = '' AND role = 'cheque'",

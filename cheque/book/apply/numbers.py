@@ -1,6 +1,6 @@
 """Stock and forms: received, counted, destroyed, spoiled, missing, found, moved; and shifts."""
 
-from cheque.book.apply.law import Apply, Body, law
+from cheque.book.apply.law import Apply, Body, law, uncleared
 from cheque.book.event import Event
 from cheque.book.move import add, leave_box, move, stock_of, touch
 from cheque.book.state import State
@@ -58,6 +58,7 @@ def _numbers_moved(store: SqliteStore, event: Event, body: Body) -> None:
     vacant = (first, first + by - 1) if by > 0 else (last + by + 1, last)
     if abs(by) > last - first + 1:  # nothing overlaps
         beyond, vacant = (first + by, last + by), (first, last)
+    uncleared(store, event, account, min(first, first + by), max(last, last + by))
     box = stock_of(store, account, first)
     law(event, box and box[2] <= first + by and last + by <= box[3], "the numbers stay in their box")
     law(event, not store.row(f"SELECT 1 {where}", account, *beyond), "the paper's own numbers were on hand")

@@ -1,6 +1,6 @@
 """Runs: begun, sent, ended, and the paper looked at."""
 
-from cheque.book.apply.law import Apply, Body, in_batch, law
+from cheque.book.apply.law import Apply, Body, in_batch, law, uncleared, unpaid
 from cheque.book.event import Event
 from cheque.book.move import leave_box, move, touch_batch
 from cheque.book.state import State
@@ -25,6 +25,8 @@ def _run_begun(store: SqliteStore, event: Event, body: Body) -> None:
         which = (batch, item, item + count - 1, account)
         there = store.row(f"SELECT count(*) {wanted}", *which)
         law(event, there == (count,), f"payments {item}-{item + count - 1} of batch {batch} are not all to be printed")
+        uncleared(store, event, account, start, start + count - 1)
+        unpaid(store, event, batch, item, item + count - 1)
         leave_box(
             store,
             event,
