@@ -27,6 +27,7 @@ TO_A_FILE, MOST_TO_A_FILE = 250, 1000
 #: never given up sooner, however fast the printer
 SHORTEST_STALL = 60
 _NAME = re.compile(r"[A-Za-z0-9_-]{1,40}")
+_FORMS = "a folder with form definitions of your own"
 
 
 class Account(NamedTuple):
@@ -118,25 +119,52 @@ def find(named: str | None, *, directory: Path | None = None) -> Path:
         if not path.is_file():
             raise InputRefused(f"there are no settings at {path}: no such file. Name another with --settings.")
         return path
+    places = _places(directory)
+    for place in places:
+        if place.is_file():
+            return place
+    looked = f"neither {places[0]} nor {places[1]} is there" if len(places) > 1 else f"{places[0]} is not there"
+    raise InputRefused(f"there are no settings: {looked}. `cheque setup` writes them here.")
+
+
+def _places(directory: Path | None) -> list[Path]:
+    """Where settings are looked for, the nearest first."""
     here = (directory or Path.cwd()) / FILE
-    if here.is_file():
-        return here
     try:
-        home = Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "cheque" / FILE
+        return [here, Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "cheque" / FILE]
     except RuntimeError:  # a user without a home directory, as in some containers
-        raise InputRefused(f"there are no settings: {here} is not there. `cheque setup` writes them here.") from None
-    if home.is_file():
-        return home
-    raise InputRefused(f"there are no settings: neither {here} nor {home} is there. `cheque setup` writes them here.")
+        return [here]
+
+
+def any_found(named: str | None) -> Path | None:
+    """Where the settings are, or None when none were named and there are none. InputRefused for a name of nothing."""
+    return find(named) if named or any(place.is_file() for place in _places(None)) else None
 
 
 def load(path: Path) -> Settings:
     """Read settings. InputRefused with every fault, its key and its line."""
+    return parse(_text(path), path)
+
+
+def _text(path: Path) -> str:
     try:
-        text = path.read_text("utf-8")
+        return path.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise InputRefused(f"{path} cannot be read: {error}.") from None
-    return parse(text, path)
+
+
+def forms_folder(path: Path) -> Path | None:
+    """The folder of the firm's own forms, whatever else the settings still lack.
+
+    A form is made and looked at before the account is filled in, so only `forms` is read here, and held to its type.
+    """
+    document = Document(_text(path), str(path))
+    faults: list[Fault] = []
+    table = {key: value for key, value in document.data.items() if key == "forms"}
+    forms = Checker(document, table, "", faults).take("forms", str, "", wanted=_FORMS)
+    if faults:
+        raise InputRefused(f"{path} has 1 fault.", faults)
+    return path.parent / forms if forms else None
 
 
 def parse(text: str, path: Path) -> Settings:
@@ -147,7 +175,7 @@ def parse(text: str, path: Path) -> Settings:
     book = root.table_at("book")
     place = book.take("place", str, "book", wanted="a folder of its own for the book")
     book.finish()
-    forms = root.take("forms", str, "", wanted="a folder with form definitions of your own")
+    forms = root.take("forms", str, "", wanted=_FORMS)
     accounts = {name: _account(name, table) for name, table in _named(root, "accounts")}
     printers = {name: _printer(name, table, path.parent) for name, table in _named(root, "printers")}
     root.finish()

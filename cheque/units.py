@@ -79,3 +79,17 @@ def write_length(units: int) -> str:
     if rest:
         parts.append(str(rest))
     return f"{sign}{' '.join(parts)} in"
+
+
+def write_about(units: int) -> str:
+    """A length for a person with a ruler: as `write_length`, but "about 1.06 mm" (never more than it is, when it is
+    not negative) where the exact one would be a fraction that no ruler has.
+
+    >>> write_about(INCH // 16), write_about(4 * MILLIMETRE)
+    ('1/16 in', '4 mm')
+    """
+    inches, mm = Fraction(units, INCH), Fraction(units, MILLIMETRE)
+    if 10**2 % mm.denominator == 0 or (inches.denominator <= 360 and inches.denominator % 127):
+        return write_length(units)
+    whole, hundredths = divmod(units * 100 // MILLIMETRE, 100)
+    return f"about {whole}.{hundredths:02d} mm"

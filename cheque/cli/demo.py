@@ -27,7 +27,7 @@ def _nothing() -> None:
     """What a jam does while nobody is told of it."""
 
 
-def _data(name: str) -> bytes:
+def demo_data(name: str) -> bytes:
     """A file of the demo: inside the installed package, or beside it in a checkout."""
     package = Path(__file__).resolve().parent.parent
     installed = package / "shipped_demo"
@@ -69,7 +69,7 @@ class _PrinterAtTheEndOfACable(threading.Thread):
                         self.jammed()
 
 
-class _Stage:
+class Stage:
     """Runs commands in the demo's folder, showing each, and stops the demo when one ends unlike it should."""
 
     def __init__(self, folder: Path) -> None:
@@ -126,7 +126,7 @@ def demo_command(folder: str) -> None:
     if place.exists() and any(place.iterdir()):
         raise InputRefused(f"{folder} is not empty: nothing is written over. Name another folder for the demo.")
     place.mkdir(mode=0o700, parents=True, exist_ok=True)
-    stage = _Stage(place.resolve())
+    stage = Stage(place.resolve())
     printer = _PrinterAtTheEndOfACable(stage.folder)
     printer.start()
     try:
@@ -141,7 +141,7 @@ def demo_command(folder: str) -> None:
     _what_to_look_at(stage.folder)
 
 
-def _morning(stage: _Stage, port: int) -> None:
+def _morning(stage: Stage, port: int) -> None:
     stage.tell("Friday, 27 November 2026, at Quillmere Boatyard. The tool is set up once:")
     stage.run(
         "setup",
@@ -157,10 +157,10 @@ def _morning(stage: _Stage, port: int) -> None:
     stage.tell("The box of forms is entered, with the numbers that are on the forms themselves:")
     stage.run("stock", "receive", "payroll-us", "--account", "main", "--first", "100501", "--last", "101000")
     for name in (REGISTER, "payday-digits-exchanged.csv"):
-        (stage.folder / name).write_bytes(_data(name))
+        (stage.folder / name).write_bytes(demo_data(name))
 
 
-def _accept_and_proof(stage: _Stage) -> str:
+def _accept_and_proof(stage: Stage) -> str:
     stage.tell("Payroll hands over a register. It is read and judged; nothing changes:")
     stage.run("register", "check", REGISTER)
     stage.tell("But the first file they sent had two digits exchanged. The slip's totals catch it:")
@@ -184,7 +184,7 @@ def _print(batch: str, first: str, code: str) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def _print_and_jam(stage: _Stage, printer: _PrinterAtTheEndOfACable, code: str) -> None:
+def _print_and_jam(stage: Stage, printer: _PrinterAtTheEndOfACable, code: str) -> None:
     stage.tell("Paper is loaded, the first form looked at, the run goes … until the paper jams, and Ctrl-C stops it:")
     printer.jam_at, printer.jammed = 24_000, stage.interrupt
     stage.run(*_print("1", "100501", code), status=4)
@@ -199,7 +199,7 @@ def _print_and_jam(stage: _Stage, printer: _PrinterAtTheEndOfACable, code: str) 
     stage.run("confirm", "1", "--good-count", str(24 - (last - 100501)))
 
 
-def _void_and_reprint(stage: _Stage) -> None:
+def _void_and_reprint(stage: Stage) -> None:
     stage.tell("Coffee is spilt on a good cheque before it is signed. It is voided, and its payment printed again:")
     stage.run("void", "100503", "--reason", "coffee spilt on it before signing", "--paper", "in-hand")
     stage.run("reprint", "100503")
@@ -209,7 +209,7 @@ def _void_and_reprint(stage: _Stage) -> None:
     stage.run("show", "100503")
 
 
-def _close(stage: _Stage) -> None:
+def _close(stage: Stage) -> None:
     stage.tell("Every number is accounted for, and the good cheques add up to the register:")
     stage.run("reconcile", "numbers", "1")
     stage.run("reconcile", "numbers", "2")

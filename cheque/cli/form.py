@@ -11,7 +11,6 @@ import click
 from cheque import library
 from cheque import settings as settings_file
 from cheque.cli.desk import answer, answer_json, columns, json_option
-from cheque.errors import InputRefused
 from cheque.units import write_length
 
 #: command -> (module, what it does)
@@ -19,6 +18,7 @@ COMMANDS = {
     "list": ("form", "The forms at hand: those that come with the tool, and your own."),
     "show": ("form_show", "A picture of one: the blank form, its fields, its slack, its parts."),
     "new": ("form_new", "A definition of your own, from a few questions or a ruler."),
+    "try": ("form_try", "A shipped form from an empty folder to printed forms, on invented data."),
     "trace": ("form_trace", "A scanned form under the fields, at true scale."),
     "check": ("form_check", "What is wrong with one, and the rules of its country, kept or broken."),
     "schema": ("form_schema", "The JSON Schema of form definitions, for your editor."),
@@ -52,12 +52,13 @@ def form_command() -> None:
 
 
 def own_forms() -> Path | None:
-    """The firm's own folder of forms, if there are settings and they name one."""
-    try:
-        context = click.get_current_context()
-        return settings_file.load(settings_file.find(context.find_root().obj["settings"])).forms
-    except InputRefused:
-        return None
+    """The firm's own folder of forms, if there are settings and they name one.
+
+    The settings may lack everything else as yet; settings that cannot be read at all are refused, so that a form of
+    one's own is never said not to be there when only its folder could not be learnt.
+    """
+    place = settings_file.any_found(click.get_current_context().find_root().obj["settings"])
+    return settings_file.forms_folder(place) if place else None
 
 
 @click.command("list")

@@ -13,7 +13,7 @@ from cheque.form.check import check as faults_of
 from cheque.form.feeding import feeding
 from cheque.form.rules import COUNTRIES, Outcome, Verdict, broken, judge
 from cheque.form.slack import max_shift
-from cheque.units import write_length
+from cheque.units import write_about, write_length
 
 _SIDES = ("left", "right", "up", "down")
 #: told without being asked; every rule is told with --rules
@@ -64,7 +64,7 @@ def _judged(form: Form, rules: str | None) -> tuple[Verdict, ...]:
 def _say(form: Form, verdicts: tuple[Verdict, ...], *, whole: bool, country: str) -> None:
     shift = max_shift(form)
     answer(f"{form.name}: {form.title}")
-    answer("The print may shift " + ", ".join(f"{write_length(getattr(shift, side))} {side}" for side in _SIDES) + ".")
+    answer("The print may shift " + ", ".join(f"{write_about(getattr(shift, side))} {side}" for side in _SIDES) + ".")
     answer()
     answer(f"Fed {write_length(form.paper.length)} a form:")
     answer(_feeding(form))
@@ -86,7 +86,7 @@ def _say(form: Form, verdicts: tuple[Verdict, ...], *, whole: bool, country: str
 
 def _line(verdict: Verdict, *, whole: bool) -> str:
     rule = verdict.rule
-    by = f", by {write_length(verdict.off)}" if verdict.off else ""
+    by = f", by {write_about(verdict.off)}" if verdict.off else ""
     first = f"  {verdict.outcome:<10}{rule.name}: {verdict.found or rule.says}{by}"
     if not whole and verdict.outcome is Outcome.KEPT:
         return first

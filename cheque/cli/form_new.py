@@ -15,12 +15,13 @@ from cheque.errors import InputRefused, UsageRefused
 from cheque.form import Form, load
 from cheque.form.advise import warnings
 from cheque.form.check import check as faults_of
+from cheque.form.dates import check as date_pattern
 from cheque.form.geometry import Area
 from cheque.form.lengths import length as read_size
 from cheque.form.outline import STOCK_NUMBER, STUBS, WANTED, Measured, outlined, what_of
 from cheque.form.read import name_of
 from cheque.form.rulers import corners, depth_of_ten
-from cheque.form.rules import broken
+from cheque.form.rules import COUNTRIES, broken
 from cheque.form.write import to_toml
 from cheque.units import write_length
 
@@ -31,6 +32,9 @@ _HEADING = """\
 Measured with a ruler. Hold it against the paper: `cheque form show {name}.toml -o {name}.png`, and with a scan under
 it `cheque form trace {name}.toml SCAN.png`; then add what the stock carries (preprint.text, .line and .box). Where the
 chart stands on the paper, [grid] left and top, was chosen so that print stands best in the frames measured."""
+
+
+_TYPED = click.core.ParameterSource.COMMANDLINE
 
 
 class _Paper(NamedTuple):
@@ -82,13 +86,19 @@ def new_form(name: str, like: str | None, output: str | None, **given: Any) -> N
     path = no_such_file(output or str((own_forms() or Path()) / f"{name}.toml"))
     if path.name != f"{name}.toml":
         raise UsageRefused(f"found -o {output!r}; wanted a file called {name}.toml, as its form.")
+    if like is not None:
+        _only_like(given)
     undecided = like is None and interactive() and not given["width"] and not given["frames"]
     if undecided and not ask_yes("--like or --width", "Is the stock at hand, to be measured?"):
         like = ask("--like", "Begin from which form of the library (`cheque form list`)?", _shipped)
     text = _copied(name, like, given["title"]) if like else _measured(name, given)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(text, "utf-8")
-    _report(load(text, str(path)), path)
+    form = load(text, f"{path.name}, as it would be written,")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, "utf-8")
+    except OSError as error:
+        raise InputRefused(f"{path} cannot be written: {error.strerror}. Name another place.") from None
+    _report(form, path)
 
 
 def _report(form: Form, path: Path) -> None:
@@ -96,6 +106,8 @@ def _report(form: Form, path: Path) -> None:
     faults = [*faults_of(form), *broken(form)]
     for text in warnings(form):
         say(f"  warning: {text}.")
+    if form.cheque and form.country not in COUNTRIES:
+        say(f"  There are no rules of {form.country} here: ask the bank for its own.")
     for fault in faults:
         say(f"  fault: {fault}")
     known = form.name if path.parent == own_forms() else str(path)
@@ -114,6 +126,21 @@ def _shipped(text: str) -> str:
     except InputRefused as refusal:
         raise ValueError(refusal.message) from None
     return text
+
+
+#: options that say something of a form begun from another
+_OF_A_COPY = ("title",)
+
+
+def _only_like(given: dict[str, Any]) -> None:
+    """A form begun from another takes everything from it: a measurement given beside it would be lost in silence."""
+    context = click.get_current_context()
+    stated = [key for key in given if key not in _OF_A_COPY and context.get_parameter_source(key) == _TYPED]
+    if stated:
+        options = {p.name: p.opts[0] for p in context.command.params}
+        said = ", ".join(options[key] for key in stated)
+        raise UsageRefused(f"found --like and {said}; wanted the one or the other: --like takes everything from that "
+                           "form, and the definition it writes can be edited.")  # fmt: skip
 
 
 def _copied(name: str, like: str, title: str | None) -> str:
@@ -135,9 +162,10 @@ def _copied(name: str, like: str, title: str | None) -> str:
 
 
 def _measured(name: str, given: dict[str, Any]) -> str:
-    country = (
-        given["country"] or ask("--country", "Which country, in two letters (US, CA, GB, IN, FR, DE, …)?", _letters)
-    ).upper()
+    if not interactive():
+        _nothing_missing(given)
+    _plain_words(given)
+    country = _country(given["country"])
     paper = _paper_of(given)
     parts = _pairs("--part", given["parts"]) or _ask_parts()
     frames = {key: _frame("--frame", key, text) for key, text in _pairs("--frame", given["frames"])}
@@ -167,6 +195,52 @@ def _measured(name: str, given: dict[str, Any]) -> str:
     return to_toml(form, _HEADING.format(title=measured.title, name=name))
 
 
+def _nothing_missing(given: dict[str, Any]) -> None:
+    """Without a terminal nothing can be asked: everything that is missing is named together."""
+    depth = given["ten_forms"] or given["length"]
+    wanted = [("--country", given["country"]), ("--width", given["width"]), ("--cheque", given["cheque"]),
+              ("--ten-forms or --length", depth), ("--part", given["parts"])]  # fmt: skip
+    missing = [option for option, value in wanted if not value]
+    there = {text.partition("=")[0].strip().rpartition(":")[2] for text in given["frames"]}
+    needed = ("number",) if given["cheque"] == "none" else tuple(what for what in WANTED if what != STOCK_NUMBER)
+    missing += [f"--frame {what}=…" for what in needed if what not in there]
+    if missing:
+        some = "an answer is" if len(missing) == 1 else f"{len(missing)} answers are"
+        raise UsageRefused(f"{some} missing: give {', '.join(missing)}. `cheque form new --help` tells what each is.")
+
+
+def _plain_words(given: dict[str, Any]) -> None:
+    """What is taken as it was typed, held to what a definition takes: here, where the option's name is known."""
+    from cheque import money
+
+    for option in ("title", "sign"):
+        if not (given[option] or "").isprintable():
+            raise UsageRefused(f"found --{option} {given[option]!a}; wanted plain text on one line.")
+    try:
+        if given["date_form"]:
+            date_pattern(given["date_form"])
+    except ValueError as error:
+        raise UsageRefused(f"found --date-form {error}; wanted a pattern such as 'MM/DD/YYYY'.") from None
+    try:
+        money.digits(given["currency"] or "USD")
+    except KeyError:
+        raise UsageRefused(f"found --currency {given['currency']!r}; wanted an ISO 4217 code, as in USD.") from None
+    for key, _ in _pairs("--part", given["parts"]):
+        try:
+            name_of(key)
+        except ValueError:
+            raise UsageRefused(f"found --part {key!r}; wanted a name of small letters, digits and hyphens.") from None
+
+
+def _country(text: str | None) -> str:
+    if text is None:
+        return ask("--country", "Which country, in two letters (US, CA, GB, IN, FR, DE, …)?", _letters).upper()
+    try:
+        return _letters(text).upper()
+    except ValueError:
+        raise UsageRefused(f"found --country {text!r}; wanted two letters, as in US.") from None
+
+
 def _paper_of(given: dict[str, Any]) -> _Paper:
     width = _size("--width", given["width"], "How wide is the paper after bursting, as in 8 1/2 in?")
     length = _depth(given)
@@ -186,7 +260,8 @@ def _size(option: str, text: str | None, question: str) -> int:
     try:
         return read_size(text)
     except ValueError as error:
-        raise UsageRefused(f"found {option} {error}; wanted a length such as '8 1/2 in' or '92 mm'.") from None
+        wanted = "" if "such as" in str(error) else "; wanted a length such as '8 1/2 in' or '92 mm'"
+        raise UsageRefused(f"found {option} {error}{wanted}.") from None
 
 
 def _depth(given: dict[str, Any]) -> int:
@@ -245,6 +320,8 @@ def _frame(option: str, key: str, text: str) -> Area:
             what_of(key)
         return corners(text)
     except ValueError as error:
+        if option == "--cheque":
+            raise UsageRefused(f"found --cheque {error}; or whole; or none.") from None
         raise UsageRefused(f"found {option} {key}: {error}.") from None
 
 

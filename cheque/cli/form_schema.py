@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from cheque.cli.desk import answer, no_such_file, say
+from cheque.errors import InputRefused
 
 
 @click.command("schema")
@@ -23,5 +24,8 @@ def schema_form(output: str | None) -> None:
         answer(text)
         return
     path: Path = no_such_file(output)
-    path.write_text(text + "\n", "utf-8")
+    try:
+        path.write_text(text + "\n", "utf-8")
+    except OSError as error:
+        raise InputRefused(f"{path} cannot be written: {error.strerror}. Name another place.") from None
     say(f"{path}: begin a definition with the line  #:schema ./{path.name}")

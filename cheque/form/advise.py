@@ -5,7 +5,7 @@ from cheque.form.model import Form
 from cheque.form.places import places
 from cheque.form.slack import slack
 from cheque.page import Weight
-from cheque.units import INCH, write_length
+from cheque.units import INCH, write_about, write_length
 
 #: original and three copies is what printers are usually rated for (common practice)
 USUAL_PARTS = 4
@@ -33,7 +33,7 @@ def _slack(form: Form) -> list[str]:
     ]
     tight.sort(key=lambda found: found[2])
     told += [
-        f"{name}: the print may shift only {write_length(by)} {side} before it touches something (half a "
+        f"{name}: the print may shift only {write_about(by)} {side} before it touches something (half a "
         f"{'column' if side in {'left', 'right'} else 'line'} is usual)"
         for name, side, by in tight[:_NAMED]
     ]

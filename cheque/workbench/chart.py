@@ -6,7 +6,7 @@ from cheque.form.places import Place, places
 from cheque.form.slack import slack
 from cheque.page import Mark
 from cheque.picture.text import to_text
-from cheque.units import write_length
+from cheque.units import write_about
 
 _SIDES = ("left", "right", "up", "down")
 
@@ -43,5 +43,5 @@ def listed(form: Form, *, with_slack: bool = False) -> list[list[str]]:
     for number, (place, row, room) in enumerate(zip(places(form), matrix(form), slack(form), strict=True), 1):
         lines, wide = place.area.height // form.grid.spacing, place.area.width // place.pitch
         cells = [f"#{number}", place.name, row.says, str(place.line), str(place.column), str(lines), str(wide)]
-        rows.append(cells + ([write_length(getattr(room, side)) for side in _SIDES] if with_slack else []))
+        rows.append(cells + ([write_about(getattr(room, side)) for side in _SIDES] if with_slack else []))
     return rows

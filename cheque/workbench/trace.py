@@ -85,7 +85,7 @@ def load_scan(path: Path) -> "Image":
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise InputRefused(f"{path} has more than {LARGEST:,} dots, more than any scan of a form.") from None
     except OSError as error:
-        raise InputRefused(f"{path} is no picture that can be read: {error}.") from None
+        raise InputRefused(f"{path} is no picture that can be read: {error.strerror or error}.") from None
 
 
 def flat(scan: "Image", corners: Corners, form: Form, dpi: int) -> "Image":

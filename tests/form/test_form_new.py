@@ -153,7 +153,15 @@ def test_a_paper_that_pays_nothing_needs_a_number_and_no_cheque(bench: Firm) -> 
         (("--frame", "memo=1 in, 1 in, 2 in, 2 in", "--frame", "memo=1 in, 1 in, 2 in, 2 in"), "memo twice"),
         (("--blocked", "file=1 in, 1 in, 2 in, 2 in"), "wanted one of the parts payee"),
         (("--width", "8 ft"), "found --width '8 ft' is not a length"),
-        (("--cheque", "half"), "found --cheque cheque: 'half'; wanted four lengths"),
+        (("--cheque", "half"), "found --cheque 'half'; wanted four lengths"),
+        (("--width", "0"), "found --width '0' is not a length such as '8 1/2 in', '3.5 in' or '92 mm'."),
+        (("--country", "Q1"), "found --country 'Q1'; wanted two letters"),
+        (("--currency", "ZZZ"), "found --currency 'ZZZ'; wanted an ISO 4217 code"),
+        (("--title", "two\nlines"), "wanted plain text on one line"),
+        (("--date-form", "DD/MM"), "found --date-form 'DD/MM' has 0 Y"),
+        (("--part", "Büro=the office"), "found --part 'Büro'; wanted a name of small letters"),
+        (("--frame", "memo=1 in, 900 in, 3 in, 901 in"), "harbour.toml, as it would be written, line"),
+        (("--like", "payroll-us"), "found --like and --country, --width, --length, --cheque, --part, --frame; wanted"),
         (("-o", "other.toml"), "wanted a file called harbour.toml, as its form"),
         (("--stub", "invoices", "--frame", "stub.earned=4 in, 2 in, 5 in, 3 in"), "a column of earning lines"),
     ],
@@ -176,6 +184,23 @@ def test_without_a_terminal_a_missing_answer_is_named_with_its_option(bench: Fir
     told = new(bench, paper=paper, expect=2, **({"payee": ""} if missing == "--frame payee" else {})).err
     assert "an answer is missing" in told
     assert missing in told
+
+
+def test_without_a_terminal_everything_that_is_missing_is_named_together(bench: Firm) -> None:
+    told = bench.run("form", "new", "harbour", "--country", "US", "--frame", f"payee={FRAMES['payee']}", expect=2).err
+    assert told.startswith("cheque: 9 answers are missing: give --width, --cheque, --ten-forms or --length, --part, ")
+    assert "--frame amount_words=…" in told
+    assert "--frame payee" not in told
+    told = bench.run("form", "new", "harbour", "--cheque", "none", expect=2).err
+    assert "--frame number=…. " in told
+    assert "amount_words" not in told
+
+
+def test_a_country_without_rules_is_said_and_slack_is_told_as_a_ruler_reads_it(bench: Firm) -> None:
+    said = new(bench, "--country", "NO", "--frame", "memo=20 mm, 45 mm, 80 mm, 51 mm")
+    assert "There are no rules of NO here: ask the bank for its own." in said.err
+    assert "may shift only about 0." in said.err
+    assert "/381 in" not in said.err
 
 
 def test_a_name_or_a_file_that_is_there_is_refused(bench: Firm) -> None:

@@ -42,3 +42,11 @@ def test_a_control_total_that_counts_what_is_no_money_is_refused(yard: Firm) -> 
     said = yard.run("batch", "accept", "delivery-note.csv", "--form", "delivery-note", "--control-total", "558.40",
                     "--item-count", "2", "--hash-total", "4224", expect=3)  # fmt: skip
     assert "0.00" in said.err
+
+
+def test_a_file_named_without_its_ending_is_asked_after(tmp_path: Path) -> None:
+    from cheque import library
+
+    (tmp_path / "harbour.toml").write_text('name = "harbour"\n', "utf-8")
+    with pytest.raises(InputRefused, match=r"no form definition at .*harbour; did you mean .*harbour\.toml\?"):
+        library.find(str(tmp_path / "harbour"))

@@ -32,17 +32,16 @@ ADDED = dict(re.findall(r"<!-- (.*?) -->\n```toml\n(.*?)```", PAGE, re.DOTALL))
 def harbour(tmp_path_factory: pytest.TempPathFactory) -> Firm:
     """The page walked to its end."""
     firm = Firm(tmp_path_factory.mktemp("harbour"))
-    firm.run("setup", "--drawer", "Quillmere Boatyard Company", "--address", "1 Slipway Lane", "--bank",
-             "Tidewrack Savings Bank", "--routing", "123456780", "--account-number", "000417293355")  # fmt: skip
-    firm.change('# forms = "forms"', 'forms = "forms"')
     stock.scan().save(firm.folder / "harbour-scan.png")
     form = firm.folder / "forms" / "harbour.toml"
     for command in COMMANDS:
         program, *words = shlex.split(command)
         assert program == "cheque"
-        if words[1] == "check":
+        if words[:2] == ["form", "check"]:
             _edit(form)
         firm.run(*words)
+        if words[0] == "setup":
+            firm.change('# forms = "forms"', 'forms = "forms"')
     return firm
 
 
@@ -58,8 +57,22 @@ def _edit(form: Path) -> None:
 def test_the_page_counts_its_own_steps_and_commands() -> None:
     steps = re.findall(r"(?m)^## (\d+)\. ", PAGE)
     assert steps == [str(number) for number in range(1, 12)]
-    assert "eleven steps, of which seven are commands" in PAGE
-    assert len(COMMANDS) == 7
+    assert "eleven steps, of which eight are commands" in PAGE
+    assert len(COMMANDS) == 8
+
+
+def test_settings_not_yet_filled_in_do_not_hide_the_folder_of_forms(tmp_path: Path) -> None:
+    firm = Firm(tmp_path)
+    firm.run("setup")  # drawer and bank are blank
+    firm.change('# forms = "forms"', 'forms = "forms"')
+    firm.run("form", "new", "harbour", "--like", "side-stub-us")
+    assert (firm.folder / "forms" / "harbour.toml").exists()
+    firm.run("form", "check", "harbour")
+    firm.change('forms = "forms"', "forms = 3")
+    assert "forms: found 3; wanted a folder" in firm.run("form", "check", "harbour", expect=3).err
+    firm.change("forms = 3", "forms = ")
+    assert "is not TOML" in firm.run("form", "list", expect=3).err
+    assert "no such file" in firm.run("--settings", "other.toml", "form", "list", expect=3).err
 
 
 def test_its_readings_are_what_a_ruler_shows_on_the_stock() -> None:
