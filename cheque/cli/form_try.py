@@ -68,9 +68,7 @@ def _played(stage: Stage, form: Form, slip: Slip) -> None:
     _settled(stage.folder / "cheque.toml", form)
     (stage.folder / "register.csv").write_bytes(demo_data(slip.register))
     stage.tell("A box of forms is entered, with the numbers that are on them:")
-    stage.run(
-        "stock", "receive", form.name, "--account", "main", "--first", str(FIRST), "--last", str(LAST)
-    )
+    stage.run("stock", "receive", form.name, "--account", "main", "--first", str(FIRST), "--last", str(LAST))
     stage.tell("Its register agrees with the slip that came with it:")
     totals = ("--control-total", slip.control_total, "--item-count", str(slip.item_count))
     stage.run("batch", "accept", "register.csv", "--form", form.name, *totals)

@@ -7,6 +7,9 @@ import pytest
 from form.samples import DEMO
 from journeys.firm import Firm
 
+from cheque import library
+from cheque.errors import InputRefused
+
 
 @pytest.fixture
 def yard(tmp_path: Path) -> Firm:
@@ -45,8 +48,6 @@ def test_a_control_total_that_counts_what_is_no_money_is_refused(yard: Firm) -> 
 
 
 def test_a_file_named_without_its_ending_is_asked_after(tmp_path: Path) -> None:
-    from cheque import library
-
     (tmp_path / "harbour.toml").write_text('name = "harbour"\n', "utf-8")
     with pytest.raises(InputRefused, match=r"no form definition at .*harbour; did you mean .*harbour\.toml\?"):
         library.find(str(tmp_path / "harbour"))
