@@ -38,8 +38,8 @@ def slips() -> dict[str, Slip]:
 def try_form(form: str, folder: str) -> None:
     """Try shipped FORM in DIR (else try-FORM, here), from an empty folder to printed forms.
 
-    Set up, register, proof, print to a file, numbers accounted for: through the real commands, on invented data of the Quillmere boatyard; nothing is printed on paper, and everything
-    stays in DIR to be looked at, and to go on from.
+    Set up, register, proof, print to a file, numbers accounted for: through the real commands, on invented data of the
+    Quillmere boatyard. Nothing is printed on paper; everything stays in DIR to be looked at, and to go on from.
     """
     known = slips()
     found = library.read(form)
