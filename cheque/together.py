@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from cheque import run
-from cheque.book.book import Book, open_book
+from cheque.book.book import Book
 from cheque.device import Device
 from cheque.errors import RunStopped
 from cheque.run import Progress, Setting, Watch
@@ -69,7 +69,7 @@ def send_together(
             lambda what: bool(put(lambda: watch.stalled(what), False)),
         )
         try:
-            with open_book(book.place, who=book.who, station=book.station, clock=book.clock) as own:
+            with book.another() as own:
                 run.send(own, job.run, job.planned, job.setting, job.way, window=job.window, watch=mine)
         except KeyboardInterrupt:  # outside of what the run itself sees to
             failed[job.printer] = RunStopped(f"{_AT_ONCE}. Look at the paper, then resume.")

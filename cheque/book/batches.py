@@ -15,6 +15,8 @@ _LIVE = ", ".join(f"'{state}'" for state in sorted(LIVE))
 #: a form that the payment of claim `c` was on and that may be paid at the bank although it is no good cheque:
 #: voided, or missing after bytes for it may have left
 _GONE = "(n.state = 'voided' OR n.state = 'missing' AND n.sent > 0 AND n.role = 'cheque')"
+#: more payments than any batch has
+ALL = 10**18
 _ON = "n.origin_batch = c.origin_batch AND n.origin_item = c.origin_item"
 
 
@@ -62,7 +64,7 @@ def every(reader: Reader) -> list[Batch]:
 
 def payments(reader: Reader, batch: int, *, pulled: bool = False) -> Iterator[Payment]:
     """The payments of a batch in register order; those pulled out only when asked for."""
-    for row in reader.rows(
+    for row in reader.stream(
         "SELECT p.body, c.pulled FROM payment p JOIN claim c ON c.batch = p.batch AND c.item = p.item "
         "WHERE p.batch = ? ORDER BY p.item",
         batch,
@@ -79,7 +81,7 @@ def payment(reader: Reader, batch: int, item: int) -> Payment:
     return from_text(text)
 
 
-def waiting(reader: Reader, batch: int, limit: int = -1) -> list[int]:
+def waiting(reader: Reader, batch: int, limit: int = ALL) -> list[int]:
     """The payments of a batch, by item, that still lack a form and may be printed, in register order.
 
     At any time a payment waits in one batch at most: the latest accepted one that has it. One whose cheque was
@@ -133,9 +135,9 @@ def of_register(reader: Reader, account: str, digest: str) -> tuple[int, str] | 
     """The batch, not withdrawn, that a register was accepted as before, and when; or None."""
     row = reader.row(
         "SELECT b.id, b.at FROM batch b JOIN event e ON e.seq = b.seq WHERE b.account = ? AND b.state = 'accepted' "
-        "AND instr(e.body, ?) > 0 LIMIT 1",
+        "AND e.body LIKE ? LIMIT 1",
         account,
-        f'"register":"{digest}"',
+        f'%"register":"{digest}"%',
     )
     return (int(row[0]), str(row[1])) if row else None
 
@@ -286,7 +288,7 @@ def proved(book: Book, batch: int, proof: str, pages: Iterable[tuple[int, str]])
         change.store.many("INSERT INTO proof_page (seq, item, digest) VALUES (?, ?, ?)", _digested(seq, pages, digest))
         odd = book.row(
             "SELECT item FROM (SELECT item FROM claim WHERE batch = ? AND pulled = '' UNION ALL "
-            "SELECT item FROM proof_page WHERE seq = ?) GROUP BY item HAVING count(*) <> 2",
+            "SELECT item FROM proof_page WHERE seq = ?) AS both_of GROUP BY item HAVING count(*) <> 2",
             batch,
             seq,
         )

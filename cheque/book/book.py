@@ -12,15 +12,19 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cheque.book import place as places
+from cheque.book import url
 from cheque.book.apply import apply
 from cheque.book.event import FORMAT, GENESIS, Event, canonical, digest_of
 from cheque.book.place import FILE as FILE
 from cheque.book.schema import APPLICATION, DERIVED_VERSION, everything
-from cheque.book.store import Row, SqliteStore, remove
+from cheque.book.store import Row, SqliteStore, Store, remove
 from cheque.errors import BookRefused, InputRefused, UsageRefused
+
+if TYPE_CHECKING:
+    from cheque.book.postgres import PostgresStore
 
 Clock = Callable[[], datetime]
 COLUMNS = "seq, at, who, station, kind, body, prev, digest"
@@ -105,12 +109,16 @@ class Change:
 class Reader:
     """Asks questions of a book's tables."""
 
-    def __init__(self, store: SqliteStore) -> None:
+    def __init__(self, store: Store) -> None:
         self.store = store
 
     def rows(self, sql: str, *parameters: Any) -> Iterator[Row]:
         """The rows of a query."""
         return self.store.rows(sql, *parameters)
+
+    def stream(self, sql: str, *parameters: Any) -> Iterator[Row]:
+        """The rows of a query that may give very many, as they are read."""
+        return self.store.stream(sql, *parameters)
 
     def row(self, sql: str, *parameters: Any) -> Row | None:
         """The first row of a query, or None."""
@@ -145,11 +153,11 @@ class Reader:
 
 
 class Book(Reader):
-    """One open book."""
+    """One open book. `place` is its folder; of a book on a `server`, the folder of what this station keeps itself."""
 
-    def __init__(self, place: Path, store: SqliteStore, *, who: str, station: str, clock: Clock) -> None:
+    def __init__(self, place: Path, store: Store, *, who: str, station: str, clock: Clock, server: str = "") -> None:
         super().__init__(store)
-        self.place, self.clock = place, clock
+        self.place, self.clock, self.server = place, clock, server
         # a machine's name may hold bytes that are no text; an event holds text only
         self.who, self.station = (name.encode(errors="backslashreplace").decode() for name in (who, station))
         self._change: Change | None = None
@@ -171,6 +179,10 @@ class Book(Reader):
             finally:
                 change.open, self._change = False, None
 
+    def another(self) -> "Book":
+        """The same book opened once more, as the same person at the same station, for another thread."""
+        return open_book(self.place, server=self.server, who=self.who, station=self.station, clock=self.clock)
+
     def close(self) -> None:
         """Let go of the book."""
         self.store.close()
@@ -182,12 +194,17 @@ class Book(Reader):
         self.close()
 
 
-def create(place: Path, *, who: str = "", station: str = "", clock: Clock = now, identity: str = "") -> Book:
-    """Begin a book in a folder of its own, new or empty. BookRefused when there is one already.
+def create(
+    place: Path, *, server: str = "", who: str = "", station: str = "", clock: Clock = now, identity: str = ""
+) -> Book:
+    """Begin a book in a folder of its own, new or empty; or on a server. BookRefused when there is one already.
 
-    It has another name until its first event is on the disk: a book that is cut off at its birth is none, and
-    a book that later loses its contents is never taken for a new one.
+    In a folder it has another name until its first event is on the disk: a book that is cut off at its birth is
+    none, and a book that later loses its contents is never taken for a new one.
     """
+    if server:
+        _begin_on(server, place, who or login(), station or os.uname().nodename, clock, identity).close()
+        return open_book(place, server=server, who=who, station=station, clock=clock)
     beginning = place / f"{places.BEGINNING}{uuid.uuid4().hex}"
     try:
         places.prepare(place)
@@ -203,13 +220,17 @@ def create(place: Path, *, who: str = "", station: str = "", clock: Clock = now,
     return open_book(place, who=who, station=station, clock=clock)
 
 
-def open_book(place: Path, *, who: str = "", station: str = "", clock: Clock = now) -> Book:
-    """Open a book that exists. BookRefused when there is none, or a newer program wrote it."""
-    path = places.check(place)
-    store = SqliteStore(path)
-    book = Book(place, store, who=who or login(), station=station or os.uname().nodename, clock=clock)
+def open_book(place: Path, *, server: str = "", who: str = "", station: str = "", clock: Clock = now) -> Book:
+    """Open a book that exists: in a folder, or on a server (a URL; `place` is then what this station keeps itself).
+
+    BookRefused when there is none, or a newer program wrote it.
+    """
+    store = on_server(server) if server else SqliteStore(places.check(place))
+    book = Book(place, store, who=who or login(), station=station or os.uname().nodename, clock=clock, server=server)
     try:
         _meet_version(book)
+        if server:
+            places.station(place)
         places.furnish(place)
     except OSError as error:
         store.close()
@@ -232,15 +253,49 @@ def open_copy(path: Path, *, clock: Clock = now) -> Book:
     return book
 
 
+def on_server(server: str, *, fresh: bool = False) -> "PostgresStore":
+    """The store of a book on a server. InputRefused when its URL is none, or what speaks with a server is missing.
+
+    `fresh`: no book is there yet.
+    """
+    try:
+        from cheque.book.postgres import PostgresStore
+    except ImportError:
+        raise InputRefused(
+            "a book on a server wants the library that speaks with PostgreSQL, which is not installed: "
+            "`pip install 'cheque[postgres]'`."
+        ) from None
+    try:
+        return PostgresStore(url.parse(server), fresh=fresh)
+    except ValueError as error:
+        raise InputRefused(f"the book's place is {error}.") from None
+
+
+def _begin_on(server: str, place: Path, who: str, station: str, clock: Clock, identity: str) -> Book:
+    """The tables and the first event on a server, all or nothing."""
+    store = on_server(server, fresh=True)
+    book = Book(place, store, who=who, station=station, clock=clock, server=server)
+    try:
+        with store.founding():
+            _found(book, identity)
+    except BaseException:
+        book.close()
+        raise
+    return book
+
+
+def _found(book: Book, identity: str) -> None:
+    book.store.make(everything())
+    book.store.application = APPLICATION
+    book.store.derived_version = DERIVED_VERSION
+    Change(book).append("book.begun", {"book": identity or uuid.uuid4().hex, "format": FORMAT})
+
+
 def _begin(path: Path, who: str, station: str, clock: Clock, identity: str) -> None:
     """The tables and the first event, all or nothing, in one file when it is closed."""
     with Book(path, SqliteStore(path, create=True), who=who, station=station, clock=clock) as book:
         with book.store.writing():
-            for statement in everything():
-                book.store.execute(statement)
-            book.store.application = APPLICATION
-            book.store.derived_version = DERIVED_VERSION
-            Change(book).append("book.begun", {"book": identity or uuid.uuid4().hex, "format": FORMAT})
+            _found(book, identity)
         book.store.row("PRAGMA wal_checkpoint(TRUNCATE)")
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from cheque.book.event import Event
 from cheque.book.schema import BUCKET
 from cheque.book.state import FOLLOWS, State
-from cheque.book.store import Row, SqliteStore
+from cheque.book.store import Row, Store
 from cheque.errors import BookRefused
 
 _COLUMNS = (
@@ -30,7 +30,7 @@ def ranges_of(numbers: Iterable[int]) -> list[list[int]]:
     return found
 
 
-def stock_of(store: SqliteStore, account: str, number: int) -> tuple[int, str, int, int, int] | None:
+def stock_of(store: Store, account: str, number: int) -> tuple[int, str, int, int, int] | None:
     """The range of stock that holds a number: id, form, first, last, digits; or None."""
     found = store.row(
         "SELECT id, form, first, last, digits FROM stock WHERE account = ? AND first <= ? ORDER BY first DESC LIMIT 1",
@@ -42,7 +42,7 @@ def stock_of(store: SqliteStore, account: str, number: int) -> tuple[int, str, i
     return found
 
 
-def touch(store: SqliteStore, event: Event, account: str, first: int, last: int) -> None:
+def touch(store: Store, event: Event, account: str, first: int, last: int) -> None:
     """File an event under the numbers it speaks of."""
     store.many(
         "INSERT INTO touch (account, bucket, first, last, seq) VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
@@ -50,12 +50,12 @@ def touch(store: SqliteStore, event: Event, account: str, first: int, last: int)
     )
 
 
-def touch_batch(store: SqliteStore, event: Event, batch: int) -> None:
+def touch_batch(store: Store, event: Event, batch: int) -> None:
     """File an event under the batch it speaks of."""
     store.execute("INSERT INTO batch_event (batch, seq) VALUES (?, ?)", (batch, event.seq))
 
 
-def add(store: SqliteStore, stock: int, state: str, forms: int) -> None:
+def add(store: Store, stock: int, state: str, forms: int) -> None:
     """Count forms of a range into a state."""
     store.execute(
         "INSERT INTO tally (stock, state, forms) VALUES (?, ?, ?) "
@@ -64,11 +64,11 @@ def add(store: SqliteStore, stock: int, state: str, forms: int) -> None:
     )
 
 
-def _take_off(store: SqliteStore, stock: int, state: str, forms: int) -> None:
+def _take_off(store: Store, stock: int, state: str, forms: int) -> None:
     store.execute("UPDATE tally SET forms = forms - ? WHERE stock = ? AND state = ?", (forms, stock, state))
 
 
-def _box(store: SqliteStore, event: Event, account: str, first: int, last: int) -> int:
+def _box(store: Store, event: Event, account: str, first: int, last: int) -> int:
     place = stock_of(store, account, first)
     if place is None or last > place[3] or last < first:
         raise BookRefused(f"event {event.seq}: {account}:{first}-{last} is not within one range of stock")
@@ -76,7 +76,7 @@ def _box(store: SqliteStore, event: Event, account: str, first: int, last: int) 
 
 
 def leave_box(
-    store: SqliteStore,
+    store: Store,
     event: Event,
     account: str,
     first: int,
@@ -114,15 +114,15 @@ def leave_box(
     touch(store, event, account, first, last)
 
 
-def move(store: SqliteStore, event: Event, account: str, first: int, last: int, to: State, **changes: Any) -> None:
+def move(store: Store, event: Event, account: str, first: int, last: int, to: State, **changes: Any) -> None:
     """Move forms that left the box to a state, each from the state it is in; counts follow."""
     stock = _box(store, event, account, first, last)
     left = last - first + 1
-    # "+state": by the numbers asked for, and not by an index of states through all the account's numbers
+    # "state || ''": by the numbers asked for, and not by an index of states through all the account's numbers
     for state, forms, number in list(
         store.rows(
-            "SELECT state, count(*), min(number) FROM number WHERE account = ? AND number BETWEEN ? AND ? "
-            "GROUP BY +state",
+            "SELECT state || '', count(*), min(number) FROM number WHERE account = ? AND number BETWEEN ? AND ? "
+            "GROUP BY state || ''",
             account,
             first,
             last,
@@ -142,7 +142,7 @@ def move(store: SqliteStore, event: Event, account: str, first: int, last: int, 
     touch(store, event, account, first, last)
 
 
-def change(store: SqliteStore, account: str, first: int, last: int, **changes: Any) -> None:
+def change(store: Store, account: str, first: int, last: int, **changes: Any) -> None:
     """Set columns of every form of a range that left the box."""
     columns = ", ".join(f"{name} = ?" for name in changes)
     store.execute(

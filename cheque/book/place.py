@@ -53,6 +53,17 @@ def furnish(place: Path) -> None:
             folder.chmod(0o700)
 
 
+def station(place: Path) -> None:
+    """Make the folder of what a station keeps for itself, its book being on a server. BookRefused or OSError."""
+    if os.path.lexists(place):
+        _folder(place)
+        if place.stat().st_mode & 0o077:
+            raise BookRefused(f"others than its owner can open {place}. See who did, then: chmod 700 '{place}'")
+        return
+    place.mkdir(mode=0o700, parents=True)
+    place.chmod(0o700)
+
+
 def settle(place: Path, beginning: Path) -> None:
     """Give a book that was begun its name, and put that on the disk. FileExistsError when there is one."""
     os.link(beginning, place / FILE)  # never over another, as a rename would

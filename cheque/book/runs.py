@@ -99,7 +99,7 @@ def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 
     if count < 0:
         raise UsageRefused(f"found a count of {count} forms; wanted 1 or more.")
     found = batches.get(reader, batch)
-    items = batches.waiting(reader, batch, skip + count if count else -1)[skip:]
+    items = batches.waiting(reader, batch, skip + count if count else batches.ALL)[skip:]
     if not items:
         raise BookRefused(f"batch {batch} has no payment that lacks a form: there is nothing to print.")
     box = stock.range_of(reader, found.account, first)

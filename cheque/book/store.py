@@ -1,4 +1,8 @@
-"""The database under a book: SQLite, every commit durable, readable by its owner only.
+"""The database under a book: what every store does, and SQLite, every commit durable, readable by its owner only.
+
+`Store` is what the book asks of a database; `SqliteStore` keeps a book in a file, `cheque.book.postgres` on a server.
+A statement is written once for both: `?` for each place; whole numbers, text and bytes; nothing that only one of
+them knows (no PRAGMA, rowid, INSERT OR, GLOB, instr, min(a, b), LIMIT -1; a query inside FROM has a name).
 
 A store executes SQL with `?` places and runs one writing transaction at a time; it knows nothing of events.
 Write-ahead log, `synchronous=FULL`: a commit that returned survives a power cut on a local file system.
@@ -11,9 +15,9 @@ BookRefused that says what to do: no error of `sqlite3` gets past this file.
 import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from cheque.errors import BookRefused
 
@@ -61,6 +65,70 @@ def _refusal(path: Path | str, error: Exception) -> BookRefused:
         place = place if str(path) else "the book"
         return BookRefused(f"{place} is damaged ({text}). Keep the file as it is, and restore a backup beside it.")
     return BookRefused(f"{place} cannot be used: {text}. `cheque book verify` says whether it is whole.")
+
+
+class Store(Protocol):
+    """What a book asks of the database it is kept in."""
+
+    @property
+    def path(self) -> Path | str:
+        """Where it is: a file; the URL of a server; "" for a scratch database."""
+
+    def execute(self, sql: str, parameters: Iterable[Any] = ()) -> None:
+        """Run one statement for its effect."""
+
+    def many(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
+        """Run one statement for each row of parameters."""
+
+    def rows(self, sql: str, *parameters: Any) -> Iterator[Row]:
+        """The rows of a query; on a server fetched at once, so not for what is long."""
+
+    def stream(self, sql: str, *parameters: Any) -> Iterator[Row]:
+        """The rows of a query that may give very many, as they are read."""
+
+    def row(self, sql: str, *parameters: Any) -> Row | None:
+        """The first row of a query, or None."""
+
+    def writing(self) -> AbstractContextManager[None]:
+        """One transaction that holds the only right to write; all of it happens, or nothing."""
+
+    def part(self) -> AbstractContextManager[None]:
+        """A part of the open writing transaction: undone by itself when it fails."""
+
+    def reading(self) -> AbstractContextManager[None]:
+        """One view of the book, unchanged by what others write meanwhile."""
+
+    def make(self, statements: Iterable[str]) -> None:
+        """Make tables, indexes and guards as `cheque.book.schema` describes them."""
+
+    def clear(self, keep: Iterable[str]) -> None:
+        """Drop every table but these."""
+
+    def schema(self, wanted: Iterable[str]) -> tuple[set[str], set[str]]:
+        """What it holds beyond the tables, indexes and guards described, and what it lacks of them."""
+
+    def beside(self, scratch: "SqliteStore", name: str, tables: Iterable[str], made: Iterable[str]) -> None:
+        """Make tables of it readable in a scratch database, under a name; `made` are the statements that make them."""
+
+    def sound(self) -> list[str]:
+        """What the database's own check finds wrong; empty when it is sound."""
+
+    @property
+    def application(self) -> int:
+        """What it says it is: `cheque.book.schema.APPLICATION` for a book."""
+
+    @application.setter
+    def application(self, application: int) -> None: ...
+
+    @property
+    def derived_version(self) -> int:
+        """The version of the derived tables in it."""
+
+    @derived_version.setter
+    def derived_version(self, version: int) -> None: ...
+
+    def close(self) -> None:
+        """Let go of it."""
 
 
 class SqliteStore:
@@ -136,6 +204,10 @@ class SqliteStore:
         except _ERRORS as error:
             raise _refusal(self.path, error) from error
 
+    def stream(self, sql: str, *parameters: Any) -> Iterator[Row]:
+        """The same: rows are read one by one in any case."""
+        return self.rows(sql, *parameters)
+
     def row(self, sql: str, *parameters: Any) -> Row | None:
         """The first row of a query, or None."""
         try:
@@ -200,9 +272,29 @@ class SqliteStore:
             with suppress(sqlite3.Error):  # closed meanwhile
                 self._db.execute(f"PRAGMA query_only = {'ON' if on else 'OFF'}")
 
-    def attach(self, path: Path, name: str) -> None:
-        """Attach another database file under a name, for reading only."""
-        self.execute(f"ATTACH ? AS {name}", (f"{path.resolve().as_uri()}?mode=ro",))
+    def make(self, statements: Iterable[str]) -> None:
+        """Make tables, indexes and guards: they are described in SQLite's own words."""
+        for statement in statements:
+            self.execute(statement)
+
+    def clear(self, keep: Iterable[str]) -> None:
+        """Drop every table but these."""
+        known = ", ".join(f"'{name}'" for name in keep)
+        other = f"type = 'table' AND name NOT IN ({known}) AND name NOT LIKE 'sqlite_%'"
+        for (name,) in list(self.rows(f"SELECT name FROM sqlite_master WHERE {other}")):
+            self.execute(f'DROP TABLE "{name}"')
+
+    def schema(self, wanted: Iterable[str]) -> tuple[set[str], set[str]]:
+        """The statements it was made with beyond those wanted, and those it lacks."""
+        rows = self.rows("SELECT sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'")
+        found, should = {str(row[0]) for row in rows}, set(wanted)
+        return found - should, should - found
+
+    def beside(self, scratch: "SqliteStore", name: str, tables: Iterable[str], made: Iterable[str]) -> None:
+        """Attach the file to a scratch database under a name, for reading only: nothing is copied."""
+        if isinstance(self.path, str):
+            raise RuntimeError("only a book in a file has a past")
+        scratch.execute(f"ATTACH ? AS {name}", (f"{self.path.resolve().as_uri()}?mode=ro",))
 
     def backup(self, path: Path) -> None:
         """A consistent copy of the whole file at a path where nothing is, made while others work.

@@ -208,9 +208,11 @@ def backup(book: Book, path: Path) -> Event:
     The file is owner-only. InputRefused when something is there already or it cannot be written; BookRefused,
     with the faults, when the copy (and so the book) is not whole: no copy is left then.
     """
-    from cheque.book.store import remove
+    from cheque.book.store import SqliteStore, remove
     from cheque.book.verify import verify
 
+    if not isinstance(book.store, SqliteStore):
+        raise UsageRefused("a book on a server is copied by its own means.")
     try:
         book.store.backup(path)
     except FileExistsError:

@@ -12,13 +12,12 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
-from pathlib import Path
 
 from cheque.book.apply import apply
 from cheque.book.book import COLUMNS, Book, Reader, written
 from cheque.book.event import GENESIS, Event, canonical, digest_of, pages_digest, payments_digest, unpacked
-from cheque.book.schema import DERIVED, DERIVED_VERSION, everything
-from cheque.book.store import SqliteStore
+from cheque.book.schema import DERIVED, DERIVED_VERSION, WRITTEN_ONCE, everything
+from cheque.book.store import SqliteStore, Store
 from cheque.errors import BookRefused, Fault, Refusal, UsageRefused
 
 MOST = 100  # faults of a chain that are told one by one
@@ -31,7 +30,7 @@ _WRITTEN = ("event", "payment", "content", "proof_page")
 
 def events(reader: Reader) -> Iterator[Event]:
     """Every event in order."""
-    for row in reader.rows(f"SELECT {COLUMNS} FROM event ORDER BY seq"):
+    for row in reader.stream(f"SELECT {COLUMNS} FROM event ORDER BY seq"):
         yield Event(*row)
 
 
@@ -48,7 +47,7 @@ def verify(book: Book, *, digest: str = "") -> list[Fault]:
         return damage
     with _scratch(book) as scratch:
         try:
-            faults = [*_chain(scratch, place, wanted), *_contents(scratch), *_schema(scratch)]
+            faults = [*_chain(scratch, place, wanted), *_contents(scratch), *_schema(book)]
             return faults or [*_tables(scratch, place), *identities(scratch)]
         except Refusal as error:
             return [Fault(place, error.message, "a book that can be read", _RESTORE)]
@@ -79,19 +78,13 @@ def _scratch(book: Reader) -> Iterator[Reader]:
     """A scratch database beside which the book is open for reading, as `source`, in one unchanging view."""
     store = SqliteStore("")
     try:
-        store.attach(_path(book), "source")
+        book.store.beside(store, "source", (*_WRITTEN, *DERIVED), everything())
         for name in _WRITTEN:
             store.execute(f"CREATE TEMP VIEW {name} AS SELECT * FROM source.{name}")
         with store.writing():
             yield Reader(store)
     finally:
         store.close()
-
-
-def _path(book: Reader) -> Path:
-    if isinstance(book.store.path, str):
-        raise RuntimeError("only a book in a file has a past")
-    return book.store.path
 
 
 def _chain(reader: Reader, place: str, wanted: str) -> list[Fault]:
@@ -189,11 +182,9 @@ def _proof(reader: Reader, event: Event) -> Iterator[Fault]:
 
 def _schema(reader: Reader) -> list[Fault]:
     """The tables, indexes and guards are those that this tool makes."""
-    wanted = set(everything())
-    rows = reader.rows("SELECT sql FROM source.sqlite_master WHERE name NOT LIKE 'sqlite_%'")
-    found = {str(row[0]) for row in rows}
-    lost = [Fault("the tables", f"no {_first(sql)}", "it as this tool makes it") for sql in wanted - found]
-    odd = [Fault("the tables", f"{_first(sql)} that this tool does not make so", "none") for sql in found - wanted]
+    beyond, lacking = reader.store.schema(everything())
+    lost = [Fault("the tables", f"no {_first(sql)}", "it as this tool makes it") for sql in lacking]
+    odd = [Fault("the tables", f"{_first(sql)} that this tool does not make so", "none") for sql in beyond]
     return sorted([*lost, *odd], key=str)
 
 
@@ -203,11 +194,9 @@ def _first(sql: str) -> str:
     return " ".join(words[: 3 if words[:1] == ["UNIQUE"] else 2])
 
 
-def _build(reader: Reader, store: SqliteStore, upto: int = 0) -> None:
+def _build(reader: Reader, store: Store, upto: int = 0) -> None:
     """Make the derived tables anew in a store, from the events; with `upto`, only to that one."""
-    for statements in DERIVED.values():
-        for statement in statements:
-            store.execute(statement)
+    store.make(statement for statements in DERIVED.values() for statement in statements)
     for event in events(reader):
         if upto and event.seq > upto:
             break
@@ -253,7 +242,8 @@ def identities(reader: Reader) -> list[Fault]:
         on_hand = states.pop("on hand", 0)
         rows: dict[str, int] = dict(
             reader.rows(
-                "SELECT state, count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? GROUP BY +state",
+                "SELECT state || '', count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? "
+                "GROUP BY state || ''",
                 account,
                 first,
                 last,
@@ -267,10 +257,7 @@ def identities(reader: Reader) -> list[Fault]:
 def rebuild(book: Book) -> None:
     """Make the derived tables anew from the events, in one transaction; the events are never rewritten."""
     with book.store.writing():
-        known = ", ".join(f"'{name}'" for name in _WRITTEN)
-        other = f"type = 'table' AND name NOT IN ({known}) AND name NOT LIKE 'sqlite_%'"
-        for (name,) in list(book.rows(f"SELECT name FROM sqlite_master WHERE {other}")):
-            book.store.execute(f'DROP TABLE "{name}"')
+        book.store.clear(_WRITTEN)
         _build(book, book.store)
         book.store.derived_version = DERIVED_VERSION
 
@@ -292,7 +279,7 @@ def as_of(book: Reader, moment: datetime) -> Reader:
     until = written(moment)
     row = book.row(
         "SELECT seq FROM (SELECT seq, sum(CASE WHEN at > ? THEN 1 ELSE -1 END) OVER (ORDER BY seq) AS against "
-        "FROM event UNION ALL SELECT 0, 0) ORDER BY against, seq DESC LIMIT 1",
+        "FROM event UNION ALL SELECT 0, 0) AS cuts ORDER BY against, seq DESC LIMIT 1",
         until,
     )
     upto = row[0] if row else 0
@@ -302,7 +289,7 @@ def as_of(book: Reader, moment: datetime) -> Reader:
         return Reader(book.store)
     store = SqliteStore("")
     past = _Past(store)
-    store.attach(_path(book), "source")
+    book.store.beside(store, "source", _WRITTEN, WRITTEN_ONCE)
     for name in _WRITTEN:
         where = f" WHERE seq <= {upto}" if name in ("event", "proof_page") else ""
         store.execute(f"CREATE TEMP VIEW {name} AS SELECT * FROM source.{name}{where}")

@@ -65,7 +65,7 @@ def change_of(reader: Reader, batch: batches.Batch, first: int, forms: int, said
         return None
     box = stock.range_of(reader, batch.account, first)
     then = _first_of(reader, batch, box, said.then)
-    left = len(batches.waiting(reader, batch.id, forms or -1))
+    left = len(batches.waiting(reader, batch.id, forms or batches.ALL))
     if first + left - 1 + (said.tear_off or 0) <= box.last:
         return None
     tear_off = _so_many(

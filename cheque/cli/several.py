@@ -89,7 +89,7 @@ def _place(found: Settings, book: Book, batch: batches.Batch, name: str, number:
 
 def _begun(book: Book, batch: batches.Batch, places: list[Place], count: int, holds: list[ExitStack]) -> list[Job]:
     """Everything looked at and opened first; then all the numbers reserved, or none."""
-    left = len(batches.waiting(book, batch.id, count or -1))
+    left = len(batches.waiting(book, batch.id, count or batches.ALL))
     if not left:
         raise BookRefused(f"batch {batch.id} has no payment that lacks a form: there is nothing to print.")
     shares = estimate.shares(left, [place.printer.speed for place in places])

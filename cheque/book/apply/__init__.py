@@ -42,11 +42,11 @@ from cheque.book.apply.law import Apply, Body, law
 from cheque.book.event import Event
 from cheque.book.move import ranges_of as ranges_of
 from cheque.book.move import stock_of as stock_of
-from cheque.book.store import SqliteStore
+from cheque.book.store import Store
 from cheque.errors import BookRefused
 
 
-def apply(store: SqliteStore, event: Event, body: Body) -> None:
+def apply(store: Store, event: Event, body: Body) -> None:
     """Bring the derived tables up to this event. BookRefused when it breaks the law of states."""
     if event.kind not in KINDS:
         raise BookRefused(
@@ -56,7 +56,7 @@ def apply(store: SqliteStore, event: Event, body: Body) -> None:
     KINDS[event.kind](store, event, body)
 
 
-def _begun(store: SqliteStore, event: Event, body: Body) -> None:
+def _begun(store: Store, event: Event, body: Body) -> None:
     law(event, event.seq == 1, "a book begins once")
 
 

@@ -12,7 +12,7 @@ from cheque.book.apply.law import Apply, Body, in_batch, law
 from cheque.book.event import Event
 from cheque.book.move import add, leave_box
 from cheque.book.state import State
-from cheque.book.store import SqliteStore
+from cheque.book.store import Store
 from cheque.errors import BookRefused
 
 FIELDS = ("booked", "number", "amount", "nth", "valued", "reference", "payee", "about")
@@ -20,7 +20,7 @@ _PAID = """FROM bank_item WHERE account = ? AND number > 0
     AND number IN (SELECT number FROM bank_item WHERE seq = ? AND number > 0)"""
 
 
-def _statement_read(store: SqliteStore, event: Event, body: Body) -> None:
+def _statement_read(store: Store, event: Event, body: Body) -> None:
     account = body["account"]
     store.execute(
         "INSERT INTO statement (seq, account, name, digest, first_day, last_day, opening, closing, entries, fresh) "
@@ -54,7 +54,7 @@ def _statement_read(store: SqliteStore, event: Event, body: Body) -> None:
     )
 
 
-def _items(store: SqliteStore, event: Event, digest: str) -> Iterator[list[Any]]:
+def _items(store: Store, event: Event, digest: str) -> Iterator[list[Any]]:
     row = store.row("SELECT body FROM content WHERE digest = ?", digest)
     if row is None:
         raise BookRefused(f"event {event.seq}: the book lacks the items of the statement, text {digest[:16]}…")
@@ -64,7 +64,7 @@ def _items(store: SqliteStore, event: Event, digest: str) -> Iterator[list[Any]]
         yield item
 
 
-def _opening_entered(store: SqliteStore, event: Event, body: Body) -> None:
+def _opening_entered(store: Store, event: Event, body: Body) -> None:
     """Cheques that were out when the book was begun: numbers of their own, every one of them a good cheque."""
     account, first, last, batch = body["account"], body["first"], body["last"], body["batch"]
     in_batch(store, event, batch)

@@ -3,15 +3,15 @@
 from cheque.book.apply.law import Apply, Body, in_batch, law
 from cheque.book.event import Event
 from cheque.book.move import touch, touch_batch
-from cheque.book.store import SqliteStore
+from cheque.book.store import Store
 from cheque.payment import from_text
 
 
-def _batch_refused(store: SqliteStore, event: Event, body: Body) -> None:
+def _batch_refused(store: Store, event: Event, body: Body) -> None:
     """An attempt is told, and changes nothing."""
 
 
-def _batch_accepted(store: SqliteStore, event: Event, body: Body) -> None:
+def _batch_accepted(store: Store, event: Event, body: Body) -> None:
     batch, account = body["batch"], body["account"]
     replaces = body.get("replaces", {})
     store.execute(
@@ -34,7 +34,7 @@ def _batch_accepted(store: SqliteStore, event: Event, body: Body) -> None:
         "role, expected, pulled) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '')",
         (
             (batch, item, *(origin or (batch, item)), account, *_claim(text))
-            for item, text in store.rows("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
+            for item, text in store.stream("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
         ),
     )
     held = store.row(
@@ -56,7 +56,7 @@ def _claim(text: str) -> tuple[str, int, str, str, str, str]:
     return (payment.payee, payment.amount, payment.date, payment.reference, payment.role.value, payment.expected)
 
 
-def _payment_pulled(store: SqliteStore, event: Event, body: Body) -> None:
+def _payment_pulled(store: Store, event: Event, body: Body) -> None:
     batch, item = body["batch"], body["item"]
     in_batch(store, event, batch)
     claim = store.row("SELECT origin_batch, origin_item FROM claim WHERE batch = ? AND item = ?", batch, item)
@@ -71,14 +71,14 @@ def _payment_pulled(store: SqliteStore, event: Event, body: Body) -> None:
     store.execute("UPDATE batch SET proof = '', proof_seq = 0 WHERE id = ?", (batch,))
 
 
-def _batch_withdrawn(store: SqliteStore, event: Event, body: Body) -> None:
+def _batch_withdrawn(store: Store, event: Event, body: Body) -> None:
     in_batch(store, event, body["batch"])
     used = store.row("SELECT 1 FROM number WHERE batch = ? LIMIT 1", body["batch"])
     law(event, not used, "a batch with a number is not withdrawn")
     store.execute("UPDATE batch SET state = 'withdrawn' WHERE id = ?", (body["batch"],))
 
 
-def _proof_made(store: SqliteStore, event: Event, body: Body) -> None:
+def _proof_made(store: Store, event: Event, body: Body) -> None:
     in_batch(store, event, body["batch"])
     store.execute("UPDATE batch SET proof = ?, proof_seq = ? WHERE id = ?", (body["proof"], event.seq, body["batch"]))
 

@@ -4,12 +4,12 @@ from cheque.book.apply.law import Apply, Body, in_batch, law, uncleared, unpaid
 from cheque.book.event import Event
 from cheque.book.move import change, leave_box, move, touch
 from cheque.book.state import State
-from cheque.book.store import SqliteStore
+from cheque.book.store import Store
 from cheque.errors import BookRefused
 from cheque.payment import Role
 
 
-def _number(store: SqliteStore, event: Event, body: Body) -> tuple[str, str, str]:
+def _number(store: Store, event: Event, body: Body) -> tuple[str, str, str]:
     """State, role and stop of the number that an event speaks of."""
     row = store.row(
         "SELECT state, role, stop FROM number WHERE account = ? AND number = ?", body["account"], body["number"]
@@ -20,7 +20,7 @@ def _number(store: SqliteStore, event: Event, body: Body) -> tuple[str, str, str
     return state, role, stop
 
 
-def _cheque_voided(store: SqliteStore, event: Event, body: Body) -> None:
+def _cheque_voided(store: Store, event: Event, body: Body) -> None:
     account, number, paper = body["account"], body["number"], body["paper"]
     _, role, stop = _number(store, event, body)
     uncleared(store, event, account, number, number)
@@ -30,14 +30,14 @@ def _cheque_voided(store: SqliteStore, event: Event, body: Body) -> None:
     move(store, event, account, number, number, State.VOIDED, reason=body["reason"], custody=custody, stop=stop)
 
 
-def _stop(store: SqliteStore, event: Event, body: Body) -> None:
+def _stop(store: Store, event: Event, body: Body) -> None:
     account, number = body["account"], body["number"]
     _number(store, event, body)
     change(store, account, number, number, stop=event.kind.removeprefix("stop."))
     touch(store, event, account, number, number)
 
 
-def _custody(store: SqliteStore, event: Event, body: Body) -> None:
+def _custody(store: Store, event: Event, body: Body) -> None:
     account, first, last, place = body["account"], body["first"], body["last"], body["place"]
     uncleared(store, event, account, first, last)
     where = "FROM number WHERE account = ? AND number BETWEEN ? AND ? AND state"
@@ -53,7 +53,7 @@ def _custody(store: SqliteStore, event: Event, body: Body) -> None:
     touch(store, event, account, first, last)
 
 
-def _manual(store: SqliteStore, event: Event, body: Body) -> None:
+def _manual(store: Store, event: Event, body: Body) -> None:
     """A cheque written by hand on a form from the box."""
     account, number, batch, item = body["account"], body["number"], body["batch"], body["item"]
     in_batch(store, event, batch)

@@ -5,12 +5,12 @@ from typing import Any
 
 from cheque.book.event import Event
 from cheque.book.move import touch_batch
-from cheque.book.store import SqliteStore
+from cheque.book.store import Store
 from cheque.errors import BookRefused
 
 Body = dict[str, Any]
 #: what an event of one kind changes in the tables
-Apply = Callable[[SqliteStore, Event, Body], None]
+Apply = Callable[[Store, Event, Body], None]
 
 
 def law(event: Event, holds: object, broken: str) -> None:
@@ -18,7 +18,7 @@ def law(event: Event, holds: object, broken: str) -> None:
         raise BookRefused(f"event {event.seq} ({event.kind}) breaks the law of the book: {broken}")
 
 
-def uncleared(store: SqliteStore, event: Event, account: str, first: int, last: int) -> None:
+def uncleared(store: Store, event: Event, account: str, first: int, last: int) -> None:
     """None of the numbers was paid by the bank: what was is neither voided, moved, given out nor used."""
     paid = store.row(
         "SELECT number FROM cleared WHERE account = ? AND number BETWEEN ? AND ? LIMIT 1", account, first, last
@@ -26,7 +26,7 @@ def uncleared(store: SqliteStore, event: Event, account: str, first: int, last: 
     law(event, not paid, f"number {paid[0] if paid else 0} was paid by the bank")
 
 
-def unpaid(store: SqliteStore, event: Event, batch: int, first: int, last: int) -> None:
+def unpaid(store: Store, event: Event, batch: int, first: int, last: int) -> None:
     """None of the payments, by item, was paid by the bank on another form: it is not put on one again."""
     if store.row("SELECT 1 FROM cleared LIMIT 1") is None:  # no statement was read yet, so there is nothing to look up
         return
@@ -42,7 +42,7 @@ def unpaid(store: SqliteStore, event: Event, batch: int, first: int, last: int) 
     law(event, not paid, f"payment {item} of batch {batch} was paid by the bank, on number {number}")
 
 
-def in_batch(store: SqliteStore, event: Event, batch: int) -> None:
+def in_batch(store: Store, event: Event, batch: int) -> None:
     row = store.row("SELECT state FROM batch WHERE id = ?", batch)
     law(event, row == ("accepted",), f"batch {batch} is not one that was accepted")
     touch_batch(store, event, batch)

@@ -4,10 +4,10 @@ from cheque.book.apply.law import Apply, Body, law, uncleared
 from cheque.book.event import Event
 from cheque.book.move import add, leave_box, move, stock_of, touch
 from cheque.book.state import State
-from cheque.book.store import SqliteStore
+from cheque.book.store import Store
 
 
-def _stock_received(store: SqliteStore, event: Event, body: Body) -> None:
+def _stock_received(store: Store, event: Event, body: Body) -> None:
     first, last = body["first"], body["last"]
     store.execute(
         "INSERT INTO stock (id, account, form, first, last, digits, seq) VALUES (?, ?, ?, ?, ?, ?, ?)",
@@ -18,23 +18,23 @@ def _stock_received(store: SqliteStore, event: Event, body: Body) -> None:
     touch(store, event, body["account"], first, last)
 
 
-def _stock_counted(store: SqliteStore, event: Event, body: Body) -> None:
+def _stock_counted(store: Store, event: Event, body: Body) -> None:
     touch(store, event, body["account"], body["first"], body["last"])
 
 
-def _stock_destroyed(store: SqliteStore, event: Event, body: Body) -> None:
+def _stock_destroyed(store: Store, event: Event, body: Body) -> None:
     leave_box(store, event, body["account"], body["first"], body["last"], State.DESTROYED, reason=body["reason"])
 
 
-def _form_spoiled(store: SqliteStore, event: Event, body: Body) -> None:
+def _form_spoiled(store: Store, event: Event, body: Body) -> None:
     leave_box(store, event, body["account"], body["first"], body["last"], State.SPOILED, reason=body["reason"])
 
 
-def _form_missing(store: SqliteStore, event: Event, body: Body) -> None:
+def _form_missing(store: Store, event: Event, body: Body) -> None:
     leave_box(store, event, body["account"], body["first"], body["last"], State.MISSING, reason=body["reason"])
 
 
-def _form_found(store: SqliteStore, event: Event, body: Body) -> None:
+def _form_found(store: Store, event: Event, body: Body) -> None:
     account, first, last, to = body["account"], body["first"], body["last"], State(body["as"])
     where = "FROM number WHERE account = ? AND number BETWEEN ? AND ?"
     odd = store.row(f"SELECT number {where} AND state <> 'missing' LIMIT 1", account, first, last)
@@ -45,7 +45,7 @@ def _form_found(store: SqliteStore, event: Event, body: Body) -> None:
     move(store, event, account, first, last, to, **changes)
 
 
-def _numbers_moved(store: SqliteStore, event: Event, body: Body) -> None:
+def _numbers_moved(store: Store, event: Event, body: Body) -> None:
     """The paper was `by` forms off: each payment is on the number so many further on; what it left bears none."""
     account, first, last, by = body["account"], body["first"], body["last"], body["by"]
     left = State(body["left"])
@@ -74,12 +74,13 @@ def _numbers_moved(store: SqliteStore, event: Event, body: Body) -> None:
             "UPDATE number SET number = ?, seq = ? WHERE account = ? AND number = ?", (to, event.seq, account, number)
         )
         store.execute("UPDATE batch SET replaces = ? WHERE account = ? AND replaces = ?", (to, account, number))
-        store.execute("UPDATE run SET first = min(first, ?), last = max(last, ?) WHERE id = ?", (to, to, run))
+        store.execute("UPDATE run SET first = ? WHERE id = ? AND first > ?", (to, run, to))
+        store.execute("UPDATE run SET last = ? WHERE id = ? AND last < ?", (to, run, to))
     leave_box(store, event, account, *vacant, left, reason=body["reason"])
     touch(store, event, account, min(first, first + by), max(last, last + by))
 
 
-def _shift_set(store: SqliteStore, event: Event, body: Body) -> None:
+def _shift_set(store: Store, event: Event, body: Body) -> None:
     store.execute(
         "INSERT INTO shift (printer, form, right_by, down_by, seq) VALUES (?, ?, ?, ?, ?) "
         "ON CONFLICT (printer, form) DO UPDATE SET right_by = excluded.right_by, "

@@ -4,11 +4,11 @@ from cheque.book.apply.law import Apply, Body, in_batch, law, uncleared, unpaid
 from cheque.book.event import Event
 from cheque.book.move import leave_box, move, touch_batch
 from cheque.book.state import State
-from cheque.book.store import Row, SqliteStore
+from cheque.book.store import Row, Store
 from cheque.errors import BookRefused
 
 
-def _run_begun(store: SqliteStore, event: Event, body: Body) -> None:
+def _run_begun(store: Store, event: Event, body: Body) -> None:
     run, batch, account, forms = body["run"], body["batch"], body["account"], body["forms"]
     in_batch(store, event, batch)
     proof = store.row("SELECT proof FROM batch WHERE id = ?", batch)
@@ -40,7 +40,7 @@ def _run_begun(store: SqliteStore, event: Event, body: Body) -> None:
         )
 
 
-def _run(store: SqliteStore, event: Event, body: Body) -> Row:
+def _run(store: Store, event: Event, body: Body) -> Row:
     """Account, batch and state of the run that an event speaks of."""
     row = store.row("SELECT account, batch, state FROM run WHERE id = ?", body["run"])
     if row is None:
@@ -50,7 +50,7 @@ def _run(store: SqliteStore, event: Event, body: Body) -> Row:
     return row
 
 
-def _held(store: SqliteStore, run: int, account: str, first: int, last: int, states: str) -> bool:
+def _held(store: Store, run: int, account: str, first: int, last: int, states: str) -> bool:
     row = store.row(
         f"SELECT count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? AND run = ? AND state IN ({states})",
         account,
@@ -61,7 +61,7 @@ def _held(store: SqliteStore, run: int, account: str, first: int, last: int, sta
     return row == (last - first + 1,)
 
 
-def _run_sent(store: SqliteStore, event: Event, body: Body) -> None:
+def _run_sent(store: Store, event: Event, body: Body) -> None:
     account, _, state = _run(store, event, body)
     first, last = body["first"], body["last"]
     if state != "open" or not _held(store, body["run"], account, first, last, "'reserved'"):
@@ -70,7 +70,7 @@ def _run_sent(store: SqliteStore, event: Event, body: Body) -> None:
     move(store, event, account, first, last, State.SENT, sent=event.seq)
 
 
-def _run_ended(store: SqliteStore, event: Event, body: Body) -> None:
+def _run_ended(store: Store, event: Event, body: Body) -> None:
     _, batch, state = _run(store, event, body)
     to = {"run.stopped": "stopped", "run.finished": "finished"}[event.kind]
     law(event, state == "open", f"run {body['run']} is {state} already")
@@ -78,7 +78,7 @@ def _run_ended(store: SqliteStore, event: Event, body: Body) -> None:
     touch_batch(store, event, batch)
 
 
-def _paper_seen(store: SqliteStore, event: Event, body: Body) -> None:
+def _paper_seen(store: Store, event: Event, body: Body) -> None:
     """A person looked at the paper of a run: good, spoiled and missing forms, and those still blank."""
     account, batch, _ = _run(store, event, body)
     run = body["run"]

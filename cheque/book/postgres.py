@@ -1,0 +1,391 @@
+"""The database under a book that several stations share: PostgreSQL.
+
+As `cheque.book.store.SqliteStore`: SQL with `?` places, one writing transaction at a time, every commit durable. The
+book has a schema to itself. Its table `mark` has a row `head` that every writing transaction locks first, so the
+stations of one book write one after the other; what a transaction reads then is what the chain gives up to its
+head. Outside a writing transaction the session is read-only.
+
+A line that is lost is made anew, for a while. What was being asked is asked again. A writing transaction that was cut
+off is done again by itself when the book is as it was when it began (the same head), for then everything it reads
+and writes is the same; otherwise it is refused, and nothing of it happened. A commit whose outcome is not known is
+looked up by the digest of its last event, behind the lock of the head, where nobody can still be committing it.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from itertools import islice
+from typing import Any, NamedTuple, TypeVar
+
+import psycopg
+
+from cheque.book import dialect
+from cheque.book.line import NOTHING, Line
+from cheque.book.url import Url
+from cheque.errors import BookRefused
+
+Row = tuple[Any, ...]
+T = TypeVar("T")
+CHUNK = 1000  # rows that are sent or fetched at once
+#: a transaction that wrote more rows than this is not kept for being done again
+KEPT = 20_000
+#: how often one step or one transaction is done again before it is given up
+TRIES = 8
+_ERRORS = (psycopg.Error, UnicodeError, OverflowError)
+_EVENT = "INSERT INTO event "
+_HEAD = "SELECT seq, digest FROM event ORDER BY seq DESC LIMIT 1"
+_MARK = 'CREATE TABLE {schema}.mark (name TEXT COLLATE "C" PRIMARY KEY, value TEXT COLLATE "C" NOT NULL)'
+
+
+class _Done(NamedTuple):
+    """One statement of a writing transaction: with its parameters, or `many` rows of them."""
+
+    sql: str
+    given: Sequence[Any]
+    many: bool
+
+
+class PostgresStore:
+    """A book's schema in a PostgreSQL database."""
+
+    def __init__(self, url: Url, *, fresh: bool = False) -> None:
+        self.url, self.path, self.line = url, url.text, Line(url)
+        self._state = ""  # "", "view" or "writing"
+        self._log: list[_Done] | None = []  # None: too long to be done again
+        self._kept = self._cursors = 0
+        self._began_at: Row | None = None
+        self._appended: tuple[int, str] | None = None
+        try:
+            if not fresh and not self._there():
+                raise BookRefused(f"there is no book at {self.path}. `cheque setup` begins one.")
+        except BaseException:
+            self.close()
+            raise
+
+    def _there(self) -> bool:
+        sql = "SELECT 1 FROM pg_tables WHERE schemaname = ? AND tablename = 'mark'"
+        return self.row(sql, self.url.schema) is not None
+
+    # one statement
+
+    def _raw(self, sql: str, given: Sequence[Any] = ()) -> Any:
+        return self.line.db.execute(dialect.places(sql), tuple(given))
+
+    def _do(self, step: Callable[[], T]) -> T:
+        """Take a step; when the line is lost, take it again where that is safe."""
+        for _ in range(TRIES):
+            try:
+                return step()
+            except _ERRORS as error:
+                if not self.line.lost(error):
+                    raise self.line.refusal(error) from error
+                self._again(error)
+        raise BookRefused(f"the server of {self.line.place} was lost again and again. {NOTHING} Try again later.")
+
+    def _again(self, error: BaseException) -> None:
+        """Make the line anew; and, in a writing transaction, all that was done in it, when that is the same."""
+        if self._state == "view":
+            raise self.line.gone(error, "while the book was read. Do it again.") from error
+        if self._state == "writing" and self._log is None:
+            raise self.line.gone(error, f"in the midst of a long step. {NOTHING} Do it again.") from error
+        for _ in range(TRIES):
+            self.line.connect()
+            if not self._state:
+                return
+            try:
+                self._open_writing()
+                self._replay(error)
+                return
+            except psycopg.Error as other:
+                if not self.line.lost(other):
+                    raise self.line.refusal(other) from other
+        raise self.line.gone(error, f"again and again. {NOTHING} Try again later.") from error
+
+    def _replay(self, error: BaseException) -> None:
+        if self._head() != self._began_at:
+            raise self.line.gone(
+                error, f"in the midst of a step, and another station wrote meanwhile. {NOTHING} Look, and do it again."
+            ) from error
+        for done in self._log or ():
+            self._run(done)
+
+    def _run(self, done: _Done) -> None:
+        if done.many:
+            self.line.db.cursor().executemany(dialect.places(done.sql), done.given)
+        else:
+            self._raw(done.sql, done.given)
+
+    def execute(self, sql: str, parameters: Iterable[Any] = ()) -> None:
+        """Run one statement for its effect."""
+        done = _Done(sql, tuple(parameters), False)
+        self._do(lambda: self._run(done))
+        self._keep(done, 1)
+        if sql.startswith(_EVENT):
+            self._appended = (done.given[0], done.given[-1])
+
+    def many(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
+        """Run one statement for each row of parameters."""
+        source = iter(rows)
+        while chunk := [tuple(row) for row in islice(source, CHUNK)]:
+            done = _Done(sql, chunk, True)
+            self._do(lambda done=done: self._run(done))  # type: ignore[misc]
+            self._keep(done, len(chunk))
+
+    def _keep(self, done: _Done, rows: int) -> None:
+        """Note what was done in a writing transaction, so that it can be done again."""
+        if self._state != "writing" or self._log is None:
+            return
+        self._kept += rows
+        self._log.append(done)
+        if self._kept > KEPT:
+            self._log = None
+
+    def rows(self, sql: str, *parameters: Any) -> Iterator[Row]:
+        """The rows of a query, fetched at once: for what is not long (see `stream`)."""
+        found: list[Row] = self._do(lambda: self._raw(sql, parameters).fetchall())
+        return iter(found)
+
+    def row(self, sql: str, *parameters: Any) -> Row | None:
+        """The first row of a query, or None."""
+        found: Row | None = self._do(lambda: self._raw(sql, parameters).fetchone())
+        return found
+
+    def stream(self, sql: str, *parameters: Any) -> Iterator[Row]:
+        """The rows of a query that may give very many, a thousand at a time, as they were when it was asked."""
+        self._cursors += 1
+        name = f"long_{self._cursors}"
+
+        def ask() -> Any:
+            cursor = self.line.db.cursor(name, withhold=not self._state)
+            return cursor.execute(dialect.places(sql), parameters)
+
+        cursor = self._do(ask)
+        try:
+            while found := self._fetched(cursor):
+                yield from found
+        finally:
+            with suppress(psycopg.Error):
+                cursor.close()
+
+    def _fetched(self, cursor: Any) -> list[Row]:
+        try:
+            found: list[Row] = cursor.fetchmany(CHUNK)
+        except psycopg.Error as error:
+            if self.line.lost(error):
+                raise self.line.gone(error, "while the book was read. Do it again.") from error
+            raise self.line.refusal(error) from error
+        return found
+
+    # transactions
+
+    def _head(self) -> Row | None:
+        found: Row | None = self._raw(_HEAD).fetchone()
+        return found
+
+    def _open_writing(self) -> None:
+        self._raw("BEGIN READ WRITE")
+        self._raw("SELECT value FROM mark WHERE name = 'head' FOR UPDATE")
+
+    def _begin(self) -> None:
+        self._state, self._log, self._kept, self._appended = "", [], 0, None
+
+        def begin() -> Row | None:
+            self._open_writing()
+            return self._head()
+
+        self._began_at = self._do(begin)
+        self._state = "writing"
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """One transaction that holds the only right to write; all of it happens, or nothing."""
+        if self._state:
+            raise RuntimeError("a transaction begins inside another")
+        try:
+            self._begin()
+            yield
+            self._commit()
+        finally:
+            self._undo()
+
+    def _commit(self) -> None:
+        try:
+            ended = self._raw("COMMIT").statusmessage
+        except _ERRORS as error:
+            if not self.line.lost(error):
+                raise self.line.refusal(error) from error
+            self._look_up(error)
+            return
+        if ended != "COMMIT":  # a statement had failed, and the server undid all of it
+            raise BookRefused(f"{self.line.place} gave up the step. {NOTHING} Do it again.")
+
+    def _look_up(self, error: BaseException) -> None:
+        """Whether a commit, of which nothing was heard, happened; and if not, make it happen when that is safe."""
+        for _ in range(TRIES):
+            try:
+                self.line.connect()
+            except BookRefused as away:
+                raise BookRefused(
+                    f"{away.message} Whether the last step is in the book is not certain: look with `cheque book "
+                    "verify` and `cheque show` before doing it again."
+                ) from error
+            try:
+                self._open_writing()  # whoever was still committing has ended when this is ours
+                if self._is_there():
+                    return
+                if self._log is None:
+                    raise self.line.gone(error, f"at the end of a long step. {NOTHING} Do it again.") from error
+                self._replay(error)
+                self._raw("COMMIT")
+                return
+            except psycopg.Error as other:
+                if not self.line.lost(other):
+                    raise self.line.refusal(other) from other
+        raise self.line.gone(
+            error,
+            "again and again. Whether the last step is in the book is not certain: see `cheque book verify`.",
+        ) from error
+
+    def _is_there(self) -> bool:
+        if self._appended is None:
+            return False
+        return self._raw("SELECT 1 FROM event WHERE seq = ? AND digest = ?", self._appended).fetchone() is not None
+
+    @contextmanager
+    def part(self) -> Iterator[None]:
+        """A part of the open writing transaction: undone by itself when it fails."""
+        self.execute("SAVEPOINT part")
+        try:
+            yield
+        except BaseException:
+            if self._state == "writing" and not self.line.db.closed:
+                self.execute("ROLLBACK TO part")
+                self.execute("RELEASE part")
+            raise
+        self.execute("RELEASE part")
+
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """One view of the book, unchanged by what others write meanwhile."""
+        if self._state:
+            yield
+            return
+        self._do(lambda: self._raw("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"))
+        self._state = "view"
+        try:
+            yield
+        finally:
+            self._undo()
+
+    def _undo(self) -> None:
+        """Leave a transaction, whether or not it ended well."""
+        self._state, self._log = "", []
+        with suppress(psycopg.Error):
+            if self.line.db.info.transaction_status != psycopg.pq.TransactionStatus.IDLE:
+                self._raw("ROLLBACK")
+
+    # the whole book
+
+    @contextmanager
+    def founding(self) -> Iterator[None]:
+        """A transaction in which a book is begun in a schema where nothing is. BookRefused when something is."""
+        schema = self.line.schema
+        self._do(lambda: self._raw("BEGIN READ WRITE"))
+        self._state, self._log, self._appended = "writing", None, None
+        try:
+            self.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
+            if self.row("SELECT 1 FROM pg_class WHERE relnamespace = ?::regnamespace LIMIT 1", schema):
+                raise BookRefused(
+                    f"{self.path} holds a book, or something else, already; use it, or name another place (schema=… "
+                    "names another schema)."
+                )
+            self.execute(_MARK.format(schema=schema))
+            self.execute("INSERT INTO mark (name, value) VALUES ('head', ''), ('application', '0'), ('tables', '0')")
+            yield
+            self._commit()
+        finally:
+            self._undo()
+
+    def make(self, statements: Iterable[str]) -> None:
+        """Make tables, indexes and guards, from the description in `cheque.book.schema`."""
+        for statement in dialect.translated(statements):
+            self.execute(statement.format(schema=self.line.schema))
+
+    def clear(self, keep: Iterable[str]) -> None:
+        """Drop every table of the book but these."""
+        kept = {*keep, "mark"}
+        for (name,) in self.rows("SELECT tablename FROM pg_tables WHERE schemaname = ?", self.url.schema):
+            if name not in kept:
+                self.execute(f'DROP TABLE {self.line.schema}."{name}" CASCADE')
+
+    def schema(self, wanted: Iterable[str]) -> tuple[set[str], set[str]]:
+        """What the book's schema holds that it should not, and what it lacks, each told in one line."""
+        from cheque.book.catalogue import described
+
+        if self._state == "view":
+            raise RuntimeError("a schema is compared outside a view")
+        self._do(lambda: self._raw("BEGIN READ WRITE"))
+        try:
+            self._raw("SET LOCAL search_path = pg_temp")
+            for statement in [_MARK, *dialect.translated(wanted)]:
+                self._raw(statement.format(schema="pg_temp"))
+            own = self._raw("SELECT nspname FROM pg_namespace WHERE oid = pg_my_temp_schema()").fetchone()[0]
+            should, holds = described(self._raw, own), described(self._raw, self.url.schema)
+        except psycopg.Error as error:
+            raise self.line.refusal(error) from error
+        finally:
+            self._undo()
+        return holds - should, should - holds
+
+    def sound(self) -> list[str]:
+        """What the server's own check finds wrong: it finds damage when a page is read."""
+        return []
+
+    def beside(self, scratch: Any, name: str, tables: Iterable[str], made: Iterable[str]) -> None:
+        """Copy tables, in one view, into a scratch database of SQLite under a name, made by these statements."""
+        scratch.execute(f"ATTACH '' AS {name}")
+        scratch.execute(f"PRAGMA {name}.journal_mode = OFF")
+        for statement in made:
+            table = dialect.table_of(statement)
+            if table:
+                scratch.execute(statement.replace(f"CREATE TABLE {table}", f"CREATE TABLE {name}.{table}", 1))
+        with self.reading(), scratch.writing():
+            for table in tables:
+                columns = [row[1] for row in scratch.rows(f"PRAGMA {name}.table_info({table})")]
+                marks = ", ".join("?" * len(columns))
+                scratch.many(
+                    f"INSERT INTO {name}.{table} VALUES ({marks})",
+                    self.stream(f"SELECT {', '.join(columns)} FROM {table}"),
+                )
+
+    def _mark(self, name: str) -> str:
+        found = self.row("SELECT value FROM mark WHERE name = ?", name)
+        return str(found[0]) if found else ""
+
+    def _set_mark(self, name: str, value: str) -> None:
+        self.execute(
+            "INSERT INTO mark (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+            (name, value),
+        )
+
+    @property
+    def application(self) -> int:
+        """Whose schema it says it is."""
+        return int(self._mark("application") or 0)
+
+    @application.setter
+    def application(self, application: int) -> None:
+        self._set_mark("application", str(int(application)))
+
+    @property
+    def derived_version(self) -> int:
+        """The version of the derived tables that it holds."""
+        return int(self._mark("tables") or 0)
+
+    @derived_version.setter
+    def derived_version(self, version: int) -> None:
+        self._set_mark("tables", str(int(version)))
+
+    def close(self) -> None:
+        """Let go of the server."""
+        self.line.closed = True
+        self.line.drop()

@@ -1,0 +1,78 @@
+"""A book on a PostgreSQL server: the same book, held by the same laws, proved by the same means."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from book.quillmere import FORM, Clock, accept, payday, print_good, refused
+from book.server import shared
+
+from cheque.book import stock, verify
+from cheque.book.book import Book, create, open_book
+from cheque.errors import BookRefused, InputRefused
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Iterator[Book]:
+    with create(tmp_path / "station", server=shared().url(), who="clerk", station="counter", clock=Clock()) as book:
+        stock.receive(book, account="main", form=FORM, first="100501", last="100600")
+        yield book
+
+
+def test_a_payday_on_a_server_is_whole(book: Book) -> None:
+    batch = accept(book, payday(6))
+    print_good(book, batch, 100501)
+    assert verify.verify(book) == []
+    assert verify.verify(book, digest=book.head.digest[:12]) == []
+    with book.another() as again:
+        assert again.head == book.head
+        assert verify.identities(again) == []
+
+
+def test_a_second_book_is_not_begun_over_the_first(book: Book, tmp_path: Path) -> None:
+    with refused(BookRefused, "already", "schema="):
+        create(tmp_path / "other", server=book.server)
+    with book.another() as again:
+        assert again.identity == book.identity
+
+
+def test_where_there_is_no_book_the_message_says_how_one_is_begun(tmp_path: Path) -> None:
+    with refused(BookRefused, "there is no book at postgresql://", "`cheque setup` begins one"):
+        open_book(tmp_path / "station", server=shared().url())
+    assert not (tmp_path / "station").exists()
+
+
+def test_a_password_in_the_environment_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PGPASSWORD", "sesame")
+    with refused(InputRefused, "PGPASSWORD", "~/.pgpass") as _:
+        open_book(tmp_path / "station", server=shared().url())
+
+
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "ALTER TABLE event DISABLE TRIGGER event_follows",
+        "DROP TRIGGER number_moves ON number",
+        "CREATE OR REPLACE FUNCTION number_moves() RETURNS trigger LANGUAGE plpgsql AS 'BEGIN RETURN NEW; END'",
+        "DROP INDEX one_live_cheque",
+        "CREATE TABLE beside (a TEXT)",
+        "ALTER TABLE tally DROP CONSTRAINT tally_forms_check",
+        "ALTER TABLE batch ADD COLUMN note TEXT",
+        "CREATE RULE quiet AS ON DELETE TO event DO INSTEAD NOTHING",
+    ],
+)
+def test_a_law_taken_out_of_the_database_is_found(book: Book, sql: str) -> None:
+    with book.store.writing():
+        book.store.execute(sql)
+    assert verify.verify(book) != []
+
+
+def test_a_derived_table_that_was_altered_is_found(book: Book) -> None:
+    with book.store.writing():
+        book.store.execute("UPDATE tally SET forms = forms + 1 WHERE state = 'on hand'")
+    assert "table tally" in str(verify.verify(book)[0])
+
+
+def test_outside_a_change_the_book_is_only_read(book: Book) -> None:
+    with refused(BookRefused, "read-only"):
+        book.store.execute("UPDATE tally SET forms = 0")
