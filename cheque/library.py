@@ -54,8 +54,8 @@ def find(name: str, own: Path | None = None) -> Path:
         path = Path(name)
         if path.is_file():
             return path
-        near = f"; did you mean {name}.toml?" if Path(f"{name}.toml").is_file() else "."
-        raise InputRefused(f"there is no form definition at {name}{near}")
+        meant = f"; did you mean {name}.toml?" if Path(f"{name}.toml").is_file() else "."
+        raise InputRefused(f"there is no form definition at {name}{meant}")
     at_hand = {entry.name: entry.path for entry in entries(own)}
     if name in at_hand:
         return at_hand[name]
