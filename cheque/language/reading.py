@@ -9,7 +9,7 @@ memory grow with the input only; the one error it raises is DecodeError.
 
 import re
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from cheque.language import DecodeError, LanguageError, Printer, Strikes
 from cheque.language.repertoire import AVOIDED, Known, Repertoire, escaped
@@ -17,13 +17,24 @@ from cheque.language.tables import NOTHING, TABLES, Table, as_letters, table_of
 from cheque.page import Mark
 
 _PRINTED = r"[ -~\x80-\xff]"
+_CONTROL = r"[\x00-\x1f]"
 _NEVER = "(?!)"
 _AVOIDED = bytes(sorted(AVOIDED))
 _new = tuple.__new__  # a Mark without the cost of its own constructor
 _NOTHING_KNOWN, _RESET_ONLY = Known(), Known(reset=True)
 _LINE, _TEXT, _SETTINGS, _FEED, _JUMP, _RESET = 4, 6, 7, 8, 9, 10
-#: runs of settings longer than this are not kept
+#: runs of settings, and of commands, longer than this are not kept
 _LONGEST_KEPT = 200
+#: so many frames are kept
+_MOST_FRAMES = 500
+
+
+class Frame(NamedTuple):
+    """Where runs of commands put the texts after them: column (None: where the last one ended), y, pitch, weight
+    and table (None: a text there is refused) each; and how far the paper moves."""
+
+    places: tuple[tuple[int | None, int, int, int, Table | None], ...]
+    advance: int
 
 
 def decode(rep: Repertoire, data: bytes, printer: Printer) -> Strikes:
@@ -68,6 +79,13 @@ class Reader:
             rf"|({escaped(feed.before)}.)|({jump}..)|({escaped(rep.reset) or _NEVER})|(\n)",
             re.DOTALL,
         )
+        # a run of commands, none, one or several; then a text, perhaps with nothing in it
+        command = rf"{any_command}|{escaped(feed.before)}.|{jump}..|{escaped(rep.reset) or _NEVER}"
+        self.pieces = re.compile(
+            rf"([\r\n]++(?![\x00-\x1f])|(?:[\r\n]++|(?={_CONTROL})(?:{command}))*+)({_PRINTED}*+)", re.DOTALL
+        )
+        self.only_settings = re.compile(rf"(?:{any_command})+", re.DOTALL)
+        self._frames: dict[tuple[str, ...], Frame | None] = {}
         self._kept: dict[tuple[Known, str], Known] = {}
         self._ready: dict[Known, tuple[int, int, Table]] = {}
 
@@ -121,14 +139,102 @@ class Reader:
         return distance
 
     def read(self, stream: str) -> Strikes:
-        """All of it; DecodeError at the first thing not known. One long loop, because every form goes through it."""
-        known = _NOTHING_KNOWN
+        """All of it; DecodeError at the first thing not known."""
+        return self._by_frame(stream) or self._by_tokens(stream)
+
+    def _by_frame(self, stream: str) -> Strikes | None:
+        """The quick way: None when anything is out of the ordinary, which `_by_tokens` then judges.
+
+        A stream is runs of commands with a text after each, and from form to form only the texts differ. Where the
+        commands put the texts, their frame, is worked out by `_walk` once and kept under the very bytes of the
+        commands. (Most of decoding went into working out the same moves for every form.)
+        """
+        pieces = self.pieces.findall(stream)
+        pieces.pop()  # the nothing at the end
+        if not pieces:
+            return None
+        commands, texts = zip(*pieces, strict=True)
+        if commands in self._frames:
+            frame = self._frames[commands]
+        else:
+            if len(self._frames) >= _MOST_FRAMES:
+                self._frames.clear()
+            frame = self._frames[commands] = self._frame(commands)
+        if frame is None or texts[-1]:
+            return None
+        marks: list[Mark] = []
+        put = marks.append
+        width = self.printer.width
+        plain = stream.isascii()
+        end = 0
+        for (to, y, pitch, weight, table), text in zip(frame.places, texts, strict=True):
+            x = end if to is None else to
+            if text:
+                if table is None:
+                    return None
+                if text[0] == " ":
+                    bare = text.lstrip(" ")
+                    x += pitch * (len(text) - len(bare))
+                    text = bare
+                if not (table.ascii and (plain or text.isascii())):
+                    text = as_letters(text, table)
+                    if NOTHING in text:
+                        return None
+                if text:
+                    put(_new(Mark, (x, y, pitch, weight, text)))
+                    x += pitch * len(text)
+            if x > width:
+                return None
+            end = x
+        return Strikes(tuple(marks), frame.advance)
+
+    def _frame(self, commands: tuple[str, ...]) -> "Frame | None":
+        """Where runs of commands put the texts after them; None when that depends on more than the commands.
+
+        A run with a CR in it does the same wherever the head was, and one that only sets states leaves it there.
+        Anything else is left to `_by_tokens`, as is whatever `_walk` refuses: it is given the least that could be
+        known of the head, a column not known and strikes not yet printed.
+        """
+        known, y = _NOTHING_KNOWN, 0
+        x: int | None = None
+        places: list[tuple[int | None, int, int, int, Table | None]] = []
+        for run in commands:
+            try:
+                known, marks, x, down, _, end = self._walk(run, known, None, bool(places))
+            except DecodeError:
+                return None
+            if not run or marks or end != len(run):
+                return None
+            if x is None and (not places or not self.only_settings.fullmatch(run)):
+                return None
+            y += down
+            try:
+                style: tuple[int, int, Table | None] = self.ready(known, 0)
+            except DecodeError:
+                style = (0, 0, None)
+            places.append((x, y, *style))
+        return Frame(tuple(places), y) if x is not None else None
+
+    def _by_tokens(self, stream: str) -> Strikes:
+        """All of it, token by token, from a state in which nothing is known."""
+        _, marks, _, y, unprinted, end = self._walk(stream, _NOTHING_KNOWN, None, False)
+        if end != len(stream):
+            raise DecodeError(f"{_shown(stream, end)} is no command that this decoder knows", end)
+        if unprinted:
+            raise DecodeError("the last line is never printed: no CR after it", end)
+        return Strikes(tuple(marks), y)
+
+    def _walk(
+        self, stream: str, known: Known, x: int | None, unprinted: bool
+    ) -> tuple[Known, list[Mark], int | None, int, bool, int]:
+        """Token by token as far as they are known: the state then, marks, x, y, unprinted, and the place reached.
+
+        x is None where the column of the head is not known. One long loop: the decoder's own rules are here.
+        """
         marks: list[Mark] = []
         head = Head()
         width = self.printer.width
-        x: int | None = None  # None: where the head stands is not known
-        y = pitch = 0
-        unprinted = False
+        y = pitch = weight = 0
         table: Table | None = None  # None: pitch, weight and table are to be looked up
         line = 0  # what a LF feeds; 0: to be looked up
         match = None
@@ -168,12 +274,7 @@ class Reader:
                     unprinted = True
                 if x > width:
                     raise DecodeError("a character right of the carriage", match.start())
-        end = match.end() if match else 0
-        if end != len(stream):
-            raise DecodeError(f"{_shown(stream, end)} is no command that this decoder knows", end)
-        if unprinted:
-            raise DecodeError("the last line is never printed: no CR after it", end)
-        return Strikes(tuple(marks), y)
+        return known, marks, x, y, unprinted, match.end() if match else 0
 
     def _motion(self, match: re.Match[str], known: Known, head: "Head") -> int:
         """The rarer tokens: feed, jump, reset, a LF without CR. Returns how far the paper moves."""

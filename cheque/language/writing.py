@@ -6,18 +6,34 @@ LF of the form's spacing and, for the rest, by exact feeds. All that repeats fro
 a feed of so much, a move from here to there) is worked out once and kept.
 """
 
+from collections.abc import Callable
 from functools import lru_cache
 from math import lcm
-from operator import itemgetter
+from operator import gt, itemgetter
+from typing import Any, NamedTuple
 
 from cheque.language import LanguageError, Look, Printer
 from cheque.language.repertoire import AVOIDED, LONGEST, Feed, Repertoire, weight_words
-from cheque.language.tables import TABLES, as_bytes, table_of, unprintable
+from cheque.language.tables import TABLES, Table, as_bytes, table_of, unprintable
 from cheque.page import Mark, Weight
 from cheque.units import write_length
 
-_READING_ORDER = itemgetter(1, 0)
 _KEPT = 20_000
+_MOULDS_KEPT = 500
+#: the advance, then x, y, pitch and weight of every mark in the order given
+Shape = tuple[Any, ...]
+
+
+def _reading_order(one: tuple[Mark, str]) -> tuple[int, int]:
+    return one[0][1], one[0][0]
+
+
+class Mould(NamedTuple):
+    """A form with %s for its texts; what puts them in order; and how many characters each may have at most."""
+
+    text: str
+    order: Callable[[list[str]], tuple[str, ...]]
+    rooms: tuple[int, ...]
 
 
 def encode(rep: Repertoire, marks: tuple[Mark, ...], look: Look, printer: Printer, advance: int) -> bytes:
@@ -85,6 +101,7 @@ class Hand:
         if not self.refusals and look.spacing % printer.step == 0:
             self.spacing_bytes = rep.spacing(look.spacing, printer)
         self.table = table_of(printer.table) if printer.table in TABLES else table_of("ascii")
+        self._mould_kept: dict[Shape, Mould | str | None] = {}
         self._feed_kept: dict[int, str] = {}
         self._move_kept: dict[tuple[int, int, int, int, int, int], str] = {}
         self._opening_kept: dict[tuple[int, int, int], str] = {}
@@ -273,15 +290,79 @@ class Hand:
         """One form. LanguageError at the first thing that cannot be exact."""
         if self.refusals:
             raise LanguageError(self.refusals[0])
+        texts = [mark[4] for mark in marks]
+        letters = "".join(texts)
         table = self.table
-        letters = "".join([mark[4] for mark in marks])
         if not (table.ascii and letters.isascii() and letters.isprintable()):
-            try:
-                marks = tuple([mark._replace(text=as_bytes(mark[4], table)) for mark in marks])
-            except ValueError as error:
-                raise LanguageError(str(error)) from None
-        ordered = sorted(marks, key=_READING_ORDER)
-        style = (ordered[0][2], ordered[0][3]) if ordered else (next(iter(self.rep.pitches)), 0)
+            if table.missing.search(letters):
+                _refuse_letters(texts, table)
+            texts = [text if table.ascii and text.isascii() else text.translate(table.places) for text in texts]
+        shape = (advance, *[mark[:4] for mark in marks])
+        mould = self._mould(shape)
+        if mould is not None and not any(map(gt, map(len, texts), mould.rooms)):
+            return mould.text % mould.order(texts)
+        return self._write(list(zip(marks, texts, strict=True)), advance)
+
+    def _mould(self, shape: "Shape") -> "Mould | None":
+        """The mould of a shape that was met before; None for a new one, or one that has none.
+
+        (From form to form mostly the texts differ, and working out the same feeds and blanks anew took most of
+        the time.)
+        """
+        if shape in self._mould_kept:
+            mould = self._mould_kept[shape]
+            if not isinstance(mould, str):
+                return mould
+            mould = self._mould_kept[shape] = self._work_out_mould(shape)
+            return mould
+        if len(self._mould_kept) >= _MOULDS_KEPT:
+            self._mould_kept.clear()
+        self._mould_kept[shape] = "seen"
+        return None
+
+    def _work_out_mould(self, shape: "Shape") -> "Mould | None":
+        """A form with room left for its texts; None when what is between them depends on how long they are."""
+        advance, *places = shape
+        if len(places) < 2:
+            return None
+        numbered = sorted(range(len(places)), key=lambda n: (places[n][1], places[n][0]))
+        rooms = [0] * len(places)
+        pieces: list[str] = []
+        style = places[numbered[0]][2:]
+        line = 0
+        try:
+            pieces.append(self._opening(advance, *style).replace("%", "%%"))
+            for n, then in zip(numbered, [*numbered[1:], None], strict=True):
+                x, y, *new = places[n]
+                begins = n == numbered[0] or y != line
+                if y != line:
+                    pieces.append(self._feed(y - line).replace("%", "%%"))
+                    line = y
+                if begins:
+                    pieces.append(self._move(0, x, style, (new[0], new[1])).replace("%", "%%"))
+                    style = (new[0], new[1])
+                elif (new[0], new[1]) != style:
+                    return None
+                rooms[n] = (self.printer.width - x) // new[0]
+                if then is None or places[then][1] != y:
+                    pieces.append("%s")
+                    continue
+                columns, off = divmod(places[then][0] - x, new[0])
+                if off:
+                    return None
+                rooms[n] = min(rooms[n], columns)
+                pieces.append(f"%-{columns}s" if columns else "%s")
+            if line >= advance:
+                return None
+            pieces.append(self._feed(advance - line).replace("%", "%%"))
+        except LanguageError:
+            return None
+        return Mould("".join(pieces), itemgetter(*numbered), tuple(rooms))
+
+    def _write(self, marks: list[tuple[Mark, str]], advance: int) -> str:
+        """One form, mark by mark, each with its text in the printer's own bytes."""
+        marks.sort(key=_reading_order)
+        style = marks[0][0][2:4] if marks else (next(iter(self.rep.pitches)), 0)
         key = (advance, *style)
         opening = self._opening_kept.get(key)
         if opening is None:
@@ -293,7 +374,7 @@ class Hand:
         old_pitch, old_weight = style
         line = at = 0
         width = self.printer.width
-        for x, y, pitch, weight, text in ordered:
+        for (x, y, pitch, weight, _), text in marks:
             if y != line:
                 add(self._feed(y - line))
                 line, at = y, 0
@@ -314,6 +395,15 @@ class Hand:
             raise LanguageError("a mark is below the form")
         add(self._feed(advance - line))
         return "".join(sent)
+
+
+def _refuse_letters(texts: list[str], table: Table) -> None:
+    """LanguageError for the first text with a letter that the table lacks."""
+    try:
+        for text in texts:
+            as_bytes(text, table)
+    except ValueError as error:
+        raise LanguageError(str(error)) from None
 
 
 def _fits(feed: Feed, step: int) -> bool:
