@@ -7,6 +7,7 @@ register are the same batch with the same proof code.
 
 import json
 from enum import StrEnum
+from json.encoder import encode_basestring as _quoted
 from typing import Any, NamedTuple
 
 
@@ -71,35 +72,62 @@ class Payment(NamedTuple):
     line: int = 0
 
 
-_DEFAULTS = Payment._field_defaults
-_STUB_DEFAULTS = StubLine._field_defaults
+_KINDS = {str(kind): kind for kind in Kind}
+_ROLES = {str(role): role for role in Role}
+_read = json.JSONDecoder().decode
+
+
+def _keys(shape: type[Payment] | type[StubLine], *never: str) -> tuple[tuple[int, str, Any], ...]:
+    """For each field in the order of its name: its place, its key as JSON begins it, and what is left out."""
+    fields = shape._fields
+    return tuple(
+        (fields.index(name), f"{_quoted(name)}:", shape._field_defaults.get(name, _ALWAYS))
+        for name in sorted(fields)
+        if name not in never
+    )
+
+
+_ALWAYS: Any = object()  # no field's value
+_PAYMENT_KEYS, _LINE_KEYS = _keys(Payment, "line"), _keys(StubLine)
 
 
 def to_text(payment: Payment) -> str:
-    """The payment's canonical JSON: sorted keys, no defaults, no `line`; strings and integers only."""
-    body: dict[str, Any] = {}
-    value: Any
-    for name, value in zip(Payment._fields, payment, strict=True):
-        if name == "line" or (name in _DEFAULTS and value == _DEFAULTS[name]):
+    """The payment's canonical JSON: sorted keys, no defaults, no `line`; strings and integers only.
+
+    Put together key by key: the general encoder, given a table sorted and cleared of defaults, took twice as long.
+    """
+    return _body(payment, _PAYMENT_KEYS)
+
+
+def _body(values: tuple[Any, ...], keys: tuple[tuple[int, str, Any], ...]) -> str:
+    found = []
+    for place, key, default in keys:
+        value = values[place]
+        if value is default or value == default:
             continue
-        if name == "stub":
-            value = [_stub_body(line) for line in payment.stub]
-        body[name] = value
-    return json.dumps(body, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+        if isinstance(value, str):
+            found.append(key + _quoted(value))
+        elif isinstance(value, tuple):
+            found.append(f"{key}[{','.join(map(_part, value))}]")
+        else:
+            found.append(f"{key}{value}")
+    return "{" + ",".join(found) + "}"
+
+
+def _part(one: str | StubLine) -> str:
+    return _quoted(one) if isinstance(one, str) else _body(one, _LINE_KEYS)
 
 
 def from_text(text: str) -> Payment:
     """The payment that `to_text` wrote."""
-    body = json.loads(text)
-    body["role"] = Role(body.get("role", Role.CHEQUE))
-    body["address"] = tuple(body.get("address", ()))
-    body["stub"] = tuple(StubLine(**{**s, "kind": Kind(s["kind"])}) for s in body.get("stub", ()))
+    body = _read(text)
+    if "role" in body:
+        body["role"] = _ROLES[body["role"]]
+    if "address" in body:
+        body["address"] = tuple(body["address"])
+    if "stub" in body:
+        lines = body["stub"]
+        for line in lines:
+            line["kind"] = _KINDS[line["kind"]]
+        body["stub"] = tuple([StubLine(**line) for line in lines])
     return Payment(**body)
-
-
-def _stub_body(line: StubLine) -> dict[str, Any]:
-    return {
-        name: value
-        for name, value in zip(StubLine._fields, line, strict=True)
-        if name not in _STUB_DEFAULTS or value != _STUB_DEFAULTS[name]
-    }
