@@ -16,6 +16,8 @@ from cheque.errors import Fault, InputRefused
 from cheque.tomlfile import Checker, Document
 
 FILE = "cheque.toml"
+#: the folder of what a station keeps for itself (registers as they came, locks of printers), the book being on a server
+STATION = "station"
 SPEED = 200  # characters a second, when a printer's is not given
 WIDTH = "13.6 in"  # a wide carriage: 136 columns at 10 to the inch
 #: how many characters a printer or bridge may hold in its memory, taking nothing until it has struck them
@@ -80,13 +82,18 @@ class PrinterSettings(NamedTuple):
 
 
 class Settings(NamedTuple):
-    """All settings; `book` is the folder the book is kept in; `source` the file they came from."""
+    """All settings; `book` is the folder the book is kept in; `source` the file they came from.
+
+    `server`: the URL of the database that several stations keep one book in, or ""; `book` is then the folder of what
+    this station keeps for itself.
+    """
 
     source: Path
     book: Path
     accounts: dict[str, Account]
     printers: dict[str, PrinterSettings]
     forms: Path | None
+    server: str = ""
 
     def account(self, name: str) -> Account:
         """An account by name. InputRefused when there is none."""
@@ -173,7 +180,10 @@ def parse(text: str, path: Path) -> Settings:
     faults: list[Fault] = []
     root = Checker(document, document.data, "", faults)
     book = root.table_at("book")
-    place = book.take("place", str, "book", wanted="a folder of its own for the book")
+    given = book.take("place", str, "book", convert=_place, wanted="a folder of its own for the book, or a URL")
+    server = given if "://" in given else ""
+    station = book.take("station", str, STATION, wanted="a folder for what this station keeps") if server else ""
+    place = station or given
     book.finish()
     forms = root.take("forms", str, "", wanted=_FORMS)
     accounts = {name: _account(name, table) for name, table in _named(root, "accounts")}
@@ -184,7 +194,17 @@ def parse(text: str, path: Path) -> Settings:
     if faults:
         raise InputRefused(f"{path} has {len(faults)} fault{'s' if len(faults) > 1 else ''}.", faults)
     folder = path.parent
-    return Settings(path, folder / place, accounts, printers, folder / forms if forms else None)
+    return Settings(path, folder / place, accounts, printers, folder / forms if forms else None, server)
+
+
+def _place(text: str) -> str:
+    """A folder, or the URL of a book on a server; never one with a password in it, which is not shown either."""
+    if "://" not in text:
+        return _not_blank(text)
+    from cheque.book import url
+
+    url.parse(text)
+    return text
 
 
 def _apart(document: Document, name: str, address: str, path: Path, book: Path, faults: list[Fault]) -> None:
@@ -397,7 +417,15 @@ def _address(text: str, folder: Path) -> str:
 
 
 def template(
-    *, drawer: str, address: tuple[str, ...], bank: str, routing: str, number: str, currency: str, locale: str
+    *,
+    drawer: str,
+    address: tuple[str, ...],
+    bank: str,
+    routing: str,
+    number: str,
+    currency: str,
+    locale: str,
+    book: str = "book",
 ) -> str:
     """The commented text that `cheque setup` writes; what goes between quotes is plain, printable text."""
 
@@ -417,7 +445,9 @@ def template(
 # forms = "forms"
 
 [book]
-place = "book"                      # a folder of its own; a path, from this file's folder
+# A folder of its own: a path, from this file's folder. Or, for several stations, "postgresql://host/database", and
+# never with a password in it: docs/postgresql.md
+place = {quoted(book)}
 
 # One table for each bank account that cheques are drawn on; you name it after the dot.
 [accounts.main]

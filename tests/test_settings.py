@@ -223,3 +223,21 @@ def test_forms_go_one_by_one_to_a_printer_and_many_together_to_a_file(address: s
     text = '[accounts.main]\ndrawer = "Quillmere"\nbank = "Tidewrack"\ncurrency = "USD"\nlocale = "en_US"\n'
     text += f'[printers.payroom]\nlanguage = "escp9"\naddress = "{address}"\n{more}\n'
     assert parse(text, Path("/yard/cheque.toml")).printers["payroom"].window == window
+
+
+def test_a_book_on_a_server_is_named_by_a_url_and_the_station_keeps_its_own_folder() -> None:
+    found = parse(written(book="postgresql:///cheques?host=/run/postgresql"), HERE)
+    assert found.server == "postgresql:///cheques?host=/run/postgresql"
+    assert found.book == HERE.parent / "station"
+    assert parse(written(), HERE).server == ""
+    assert changed('place = "book"', 'place = "postgresql://h/d"\nstation = "here"').book == HERE.parent / "here"
+    assert "unknown key" in faults('place = "book"', 'place = "book"\nstation = "here"')[0] or faults(
+        'place = "book"', 'place = "book"\nstation = "here"'
+    )
+
+
+@pytest.mark.parametrize("place", ["postgresql://clerk:sesame@h/d", "mysql://h/d", "postgresql://h/d?schema=No", "  "])
+def test_a_place_that_is_no_place_is_refused(place: str) -> None:
+    (fault,) = faults('place = "book"', f'place = "{place}"')
+    assert "book.place" in fault
+    assert "sesame" not in fault

@@ -220,6 +220,17 @@ def create(
     return open_book(place, who=who, station=station, clock=clock)
 
 
+def is_there(place: Path, server: str = "") -> bool:
+    """Whether a book is there already, in a folder or on a server."""
+    if not server:
+        return os.path.lexists(place / FILE)
+    store = on_server(server, fresh=True)
+    try:
+        return store.is_there()
+    finally:
+        store.close()
+
+
 def open_book(place: Path, *, server: str = "", who: str = "", station: str = "", clock: Clock = now) -> Book:
     """Open a book that exists: in a folder, or on a server (a URL; `place` is then what this station keeps itself).
 

@@ -27,7 +27,7 @@ _TRIGGER = re.compile(
     re.DOTALL,
 )
 _TYPES = {"INTEGER": "BIGINT", "TEXT": 'TEXT COLLATE "C"', "BLOB": "BYTEA"}
-_PIECES = re.compile(r"('(?:[^']|'')*')|(\?)|(%)")
+_PIECES = re.compile(r"('(?:[^']|'')*')|(\?(?=\w))|(\?)|(%)")
 
 
 @lru_cache(maxsize=1024)
@@ -37,7 +37,8 @@ def places(sql: str) -> str:
     >>> places("SELECT '?' FROM t WHERE a = ? AND b LIKE '%x'")
     "SELECT '?' FROM t WHERE a = %s AND b LIKE '%%x'"
     """
-    return _PIECES.sub(lambda found: found[1].replace("%", "%%") if found[1] else "%s" if found[2] else "%%", sql)
+    said = ("", "", "%s ", "%s", "%%")  # SQLite reads `?AND` as two words, PostgreSQL does not
+    return _PIECES.sub(lambda found: found[1].replace("%", "%%") if found[1] else said[found.lastindex or 0], sql)
 
 
 def translated(statements: Iterable[str]) -> list[str]:

@@ -55,13 +55,14 @@ class PostgresStore:
         self._began_at: Row | None = None
         self._appended: tuple[int, str] | None = None
         try:
-            if not fresh and not self._there():
+            if not fresh and not self.is_there():
                 raise BookRefused(f"there is no book at {self.path}. `cheque setup` begins one.")
         except BaseException:
             self.close()
             raise
 
-    def _there(self) -> bool:
+    def is_there(self) -> bool:
+        """Whether there is a book in the schema."""
         sql = "SELECT 1 FROM pg_tables WHERE schemaname = ? AND tablename = 'mark'"
         return self.row(sql, self.url.schema) is not None
 
@@ -316,6 +317,12 @@ class PostgresStore:
         for (name,) in self.rows("SELECT tablename FROM pg_tables WHERE schemaname = ?", self.url.schema):
             if name not in kept:
                 self.execute(f'DROP TABLE {self.line.schema}."{name}" CASCADE')
+        idle = (
+            "SELECT proname FROM pg_proc p WHERE pronamespace = ?::regnamespace AND prorettype = 'trigger'::regtype "
+            "AND NOT EXISTS (SELECT 1 FROM pg_trigger WHERE tgfoid = p.oid)"
+        )
+        for (name,) in self.rows(idle, self.line.schema):
+            self.execute(f'DROP FUNCTION {self.line.schema}."{name}"()')
 
     def schema(self, wanted: Iterable[str]) -> tuple[set[str], set[str]]:
         """What the book's schema holds that it should not, and what it lacks, each told in one line."""

@@ -35,7 +35,7 @@ def settings() -> Settings:
 def opened() -> Iterator[tuple[Settings, Book]]:
     """The settings, and the book they name, open."""
     found = settings()
-    with open_book(found.book) as book:
+    with open_book(found.book, server=found.server) as book:
         yield found, book
 
 

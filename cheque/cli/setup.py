@@ -17,6 +17,7 @@ from cheque.errors import InputRefused, UsageRefused
 @click.option("--account-number", default="", help="The account's number; shown masked everywhere.")
 @click.option("--currency", default="USD", show_default=True, help="A code of ISO 4217.")
 @click.option("--locale", default="en_US", show_default=True, help="How the legal amount is written.")
+@click.option("--book", default="book", show_default=True, help="Where the book is: a folder, or postgresql://….")
 @click.pass_context
 def setup_command(
     ctx: click.Context,
@@ -27,18 +28,21 @@ def setup_command(
     account_number: str,
     currency: str,
     locale: str,
+    book: str,
 ) -> None:
     """Write a commented cheque.toml and an empty book here.
 
+    Where the book is on a server already, this station joins it.
+
     What is not given stays blank in cheque.toml, to be filled in by hand.
     """
-    from cheque.book.book import FILE, create
+    from cheque.book.book import create, is_there
 
     path = Path(ctx.find_root().obj["settings"] or settings_file.FILE)
     if path.exists():
         raise InputRefused(f"{path} is there already and is never rewritten: edit it, or move it away.")
     _plain(drawer=(drawer,), address=address, bank=(bank,), routing=(routing,), account_number=(account_number,),
-           currency=(currency,), locale=(locale,))  # fmt: skip
+           currency=(currency,), locale=(locale,), book=(book,))  # fmt: skip
     text = settings_file.template(
         drawer=drawer,
         address=address,
@@ -47,12 +51,15 @@ def setup_command(
         number=account_number,
         currency=currency,
         locale=locale,
+        book=book,
     )
     filled = text.replace('drawer = ""', 'drawer = "-"').replace('bank = ""', 'bank = "-"')
     found = settings_file.parse(filled, path)  # what was given is judged before anything is written
-    if not (found.book / FILE).exists():
-        create(found.book).close()
-        say(f"An empty book is at {found.book}; only you can open it.")
+    if not is_there(found.book, found.server):
+        create(found.book, server=found.server).close()
+        say(f"An empty book is at {found.server or found.book}" + ("." if found.server else "; only you can open it."))
+    elif found.server:
+        say(f"The book at {found.server} is there already: this station joins it.")
     private_write(path, text.encode())
     say(f"Settings are at {path}.")
     blank = [key for key, value in (("drawer", drawer), ("bank", bank)) if not value]

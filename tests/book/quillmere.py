@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from book.server import closed_later, on_server, shared
 
 from cheque.book import batches, runs, stock
 from cheque.book.book import Book, create, open_book
@@ -29,13 +30,14 @@ class Clock:
 
 
 def begin(folder: Path, **options: object) -> Book:
-    """A book of Quillmere boatyard, kept by the pay clerk at the counter."""
-    return create(folder / "book", who="clerk", station="counter", clock=Clock(), **options)  # type: ignore[arg-type]
+    """A book of Quillmere boatyard, kept by the pay clerk at the counter: on the server, where a test runs on both."""
+    place = {"server": shared().url(), **options} if on_server() else options
+    return closed_later(create(folder / "book", who="clerk", station="counter", clock=Clock(), **place))  # type: ignore[arg-type]
 
 
 def again(book: Book) -> Book:
     """The same book, opened once more."""
-    return open_book(book.place, who="clerk", station="counter", clock=book.clock)
+    return closed_later(open_book(book.place, server=book.server, who="clerk", station="counter", clock=book.clock))
 
 
 def payday(count: int, start: int = 0) -> list[Payment]:

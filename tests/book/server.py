@@ -13,10 +13,13 @@ import subprocess
 import tempfile
 import time
 import uuid
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
 import pytest
+
+from cheque.book.book import Book
 
 #: where distributions put a server's programs
 _FOLDERS = ("/usr/lib/postgresql", "/usr/pgsql", "/opt/homebrew/opt")
@@ -134,6 +137,32 @@ class Server:
         """A place for a book: a schema where nothing is."""
         schema = schema or f"book_{uuid.uuid4().hex[:12]}"
         return f"postgresql:///cheques?host={self.socket}&user=keeper&schema={schema}"
+
+
+_on: list[bool] = [False]
+_opened: list[Book] = []
+
+
+@pytest.fixture(params=["file", "server"], autouse=True)
+def on_both(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Every test of a module that imports this runs twice: with its books in files, and on the server."""
+    _on[0] = request.param == "server"
+    yield
+    _on[0] = False
+    while _opened:
+        _opened.pop().close()
+
+
+def closed_later(book: Book) -> Book:
+    """A book that is closed when the test ends, so that no connection is left open."""
+    if book.server:
+        _opened.append(book)
+    return book
+
+
+def on_server() -> bool:
+    """Whether the books of this test are on the server."""
+    return _on[0]
 
 
 @cache

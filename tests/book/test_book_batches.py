@@ -18,6 +18,7 @@ from book.quillmere import (
     send,
     start,
 )
+from book.server import on_both as on_both
 
 from cheque.book import batches, cheques, runs, shifts, stock, verify
 from cheque.book.book import Book

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 from book.quillmere import FORM, accept, begin, payday, refused, send, start
+from book.server import on_both as on_both
 
 from cheque.book import batches, doubt, runs, stock, verify
 from cheque.book.book import Book

@@ -11,12 +11,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from book.quillmere import FORM, Clock, accept, payday, proof_of
+from book.server import shared
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from cheque.book import batches, cheques, renumber, runs, stock, verify
-from cheque.book.book import create, open_book
+from cheque.book.book import Book, create, open_book
 from cheque.book.schema import DERIVED
 from cheque.book.state import State
 from cheque.errors import Refusal
@@ -81,12 +82,23 @@ class Run:
 class Office(RuleBasedStateMachine):
     """What people do, in any order, rightly or wrongly."""
 
+    def made(self) -> Book:
+        """A new book."""
+        book = create(self.folder / "book", clock=self.clock)
+        book.store.execute("PRAGMA synchronous = OFF")
+        return book
+
+    def opened(self) -> Book:
+        """The same book, opened once more."""
+        book = open_book(self.folder / "book", clock=self.clock)
+        book.store.execute("PRAGMA synchronous = OFF")
+        return book
+
     @initialize()
     def begin(self) -> None:
         self.folder = Path(tempfile.mkdtemp(prefix="quillmere-"))
         self.clock = Clock()
-        self.book = create(self.folder / "book", clock=self.clock)
-        self.book.store.execute("PRAGMA synchronous = OFF")
+        self.book = self.made()
         self.forms: dict[int, Form] = {}
         self.boxes: list[tuple[int, int]] = []
         self.batches: dict[int, Batch] = {}
@@ -101,9 +113,9 @@ class Office(RuleBasedStateMachine):
             return
         try:
             assert verify.verify(self.book) == []
-            before = {name: list(self.book.rows(f"SELECT * FROM {name}")) for name in DERIVED}
+            before = {name: sorted(self.book.rows(f"SELECT * FROM {name}")) for name in DERIVED}
             verify.rebuild(self.book)
-            assert {name: list(self.book.rows(f"SELECT * FROM {name}")) for name in DERIVED} == before
+            assert {name: sorted(self.book.rows(f"SELECT * FROM {name}")) for name in DERIVED} == before
         finally:
             self.book.close()
             shutil.rmtree(self.folder)
@@ -518,8 +530,7 @@ class Office(RuleBasedStateMachine):
     @rule()
     def reopen(self) -> None:
         self.book.close()
-        self.book = open_book(self.folder / "book", clock=self.clock)
-        self.book.store.execute("PRAGMA synchronous = OFF")
+        self.book = self.opened()
 
     # what must hold after every step
 
@@ -598,3 +609,17 @@ Office.TestCase.settings = settings(
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large],
 )
 TestOffice = Office.TestCase
+
+
+class OfficeOnAServer(Office):
+    """The same office, with its book on a server."""
+
+    def made(self) -> Book:
+        return create(self.folder / "book", server=shared().url(), clock=self.clock)
+
+    def opened(self) -> Book:
+        return open_book(self.folder / "book", server=self.book.server, clock=self.clock)
+
+
+OfficeOnAServer.TestCase.settings = settings(Office.TestCase.settings, max_examples=6, stateful_step_count=35)
+TestOfficeOnAServer = OfficeOnAServer.TestCase

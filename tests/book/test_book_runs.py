@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 from book.quillmere import FORM, accept, again, begin, payday, print_good, prove, refused, see, send, start
+from book.server import on_both as on_both
 
 from cheque.book import batches, cheques, runs, stock, verify
 from cheque.book.book import Book

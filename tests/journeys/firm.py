@@ -100,12 +100,14 @@ class Firm:
         )
         return Said(done.returncode, done.stdout.decode(), done.stderr.decode())
 
-    def set_up(self, *, address: str = "file:payroom.prn", language: str = "escp9", **printer: str) -> "Firm":
+    def set_up(
+        self, *, address: str = "file:payroom.prn", language: str = "escp9", book: str = "book", **printer: str
+    ) -> "Firm":
         """Settings, an empty book and a box of forms 100501 to 101000."""
         self.run(
             "setup", "--drawer", "Quillmere Boatyard Company", "--address", "1 Slipway Lane",
             "--address", "Quillmere, QM 00401", "--bank", "Tidewrack Savings Bank",
-            "--routing", "123456780", "--account-number", "000417293355",
+            "--routing", "123456780", "--account-number", "000417293355", "--book", book,
         )  # fmt: skip
         settings = self.folder / "cheque.toml"
         text = settings.read_text().replace('"file:payroom.prn"', f'"{address}"')
