@@ -23,16 +23,15 @@ from cheque.cli.desk import (
 from cheque.errors import UsageRefused
 from cheque.form.model import Form
 from cheque.money import plain
-from cheque.payment import Role
 from cheque.run import Proved, Setting
 from cheque.station import setting_of
 
-_KINDS = (".pdf", ".svg", ".png", ".txt")
+_KINDS = (".pdf", ".html", ".svg", ".png", ".txt")
 
 
 @click.command("proof")
 @click.argument("batch")
-@click.option("-o", "--output", metavar="FILE", help="Where to draw it: .pdf, .svg, .png or .txt.")
+@click.option("-o", "--output", metavar="FILE", help="Where to draw it: .pdf, .html, .svg, .png or .txt.")
 @click.option("--payment", type=click.IntRange(min=1), help="Draw one payment only, by its place in the register.")
 @click.option("--printer", help="The printer whose bytes it is drawn from; the code is the same for every one.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="letter", show_default=True, help="For a PDF.")
@@ -94,6 +93,8 @@ def _draw(
     with private_file(path) as file:
         if path.suffix.lower() == ".pdf":
             _pdf(file, book, batch, setting, code, drawn, paper, frames)
+        elif path.suffix.lower() == ".html":
+            _page(file, book, batch, setting, code, drawn, payment)
         else:
             file.write(_picture(path.suffix.lower(), setting.form, drawn, frames))
 
@@ -108,32 +109,34 @@ def _pdf(
     paper: str,
     frames: bool,
 ) -> None:
-    from cheque.picture.proofbook import ProofBook, Totals
+    from cheque.picture.proofbook import ProofBook
+    from cheque.proofing import contents
 
-    pairs = [
-        (
-            payment.payee,
-            plain(payment.amount, batch.currency),
-            *([] if batches.known_payee(book, batch.account, payment.payee, before=batch.id) else ["new payee"]),
-            *(["advice"] if payment.role is Role.ADVICE else []),
-        )
-        for payment in batches.payments(book, batch.id)
-    ]
-    totals = Totals(
-        batch=f"batch {batch.id}",
-        account=batch.account,
-        form=setting.form.title,
-        stock=batch.form,
-        item_count=len(pairs),
-        control_total=f"{plain(run.money_out(book, batch.id), batch.currency)} {batch.currency}",
-        hash_total=str(batch.hash or ""),
-        proof_code=code,
-        pairs=pairs,
-    )
+    totals = contents(book, batch, setting, code).totals
     proof = ProofBook(file, setting.form, totals, paper=paper, frames=frames)
     for one in drawn:
         amount = plain(one.payment.amount, batch.currency)
         proof.add(one.strikes.marks, f"payment {one.payment.item} · {one.payment.payee} · {amount} {batch.currency}")
+    proof.close()
+
+
+def _page(
+    file: BinaryIO,
+    book: Book,
+    batch: batches.Batch,
+    setting: Setting,
+    code: str,
+    drawn: Iterable[Proved],
+    payment: int,
+) -> None:
+    from cheque.picture.proofpage import ProofPage
+    from cheque.proofing import contents
+
+    totals, entries, changes = contents(book, batch, setting, code)
+    shown = {entry.place: entry for entry in entries if payment in (0, entry.place)}
+    proof = ProofPage(file, setting.form, totals, list(shown.values()), changes)
+    for one in drawn:
+        proof.add(shown[one.payment.item], [one.strikes.marks])
     proof.close()
 
 

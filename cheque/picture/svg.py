@@ -5,6 +5,7 @@ that XML does not allow becomes U+FFFD in the text, while its picture stays what
 """
 
 import re
+from collections.abc import Iterable
 from html import escape
 
 from cheque.picture.dotface import ROW, dots
@@ -60,6 +61,17 @@ def clean(text: str) -> str:
     return escape(_NOT_XML.sub("\ufffd", text))
 
 
+def markup(shapes: Iterable[Shape]) -> str:
+    """Shapes as SVG to stand in another picture; none of them struck. ValueError for a struck one."""
+    ink = _Ink("")
+    body: list[str] = []
+    for shape in shapes:
+        _write(body, shape, ink)
+    if ink.definitions():
+        raise ValueError("a struck character needs its dots defined")
+    return "".join(body)
+
+
 class _Ink:
     """The struck characters of one document: each shape defined once."""
 
@@ -77,11 +89,12 @@ class _Ink:
         lines = []
         for (char, pitch, weight), name in self._names.items():
             centres, radius = dots(char, pitch, weight)
-            lines.append(f'<path id="{name}" stroke-width="{points(2 * radius)}" d="{_dots(centres)}"/>')
+            lines.append(f'<path id="{name}" stroke-width="{points(2 * radius)}" d="{dot_path(centres)}"/>')
         return "\n".join(lines)
 
 
-def _dots(centres: tuple[tuple[int, int], ...]) -> str:
+def dot_path(centres: tuple[tuple[int, int], ...]) -> str:
+    """Dots as strokes that have no length, for the `d` of a path."""
     return "".join(f"M{points(x)} {points(y)}h0" for x, y in centres)
 
 
@@ -100,7 +113,7 @@ def _write(out: list[str], shape: Shape, ink: _Ink) -> None:
         _words(out, shape)
     elif isinstance(shape, Fragment):
         width = points(2 * shape.radius)
-        out.append(f'<path stroke="{shape.colour}" stroke-width="{width}" d="{_dots(shape.centres)}"/>')
+        out.append(f'<path stroke="{shape.colour}" stroke-width="{width}" d="{dot_path(shape.centres)}"/>')
     else:
         out.append(_plain(shape))
 

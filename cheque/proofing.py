@@ -1,0 +1,90 @@
+"""A batch's proof as a document: its totals, its list of payees and amounts, and what to stop at."""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from cheque import run
+from cheque.book import batches, usual
+from cheque.book.book import Reader
+from cheque.money import plain
+from cheque.payment import Payment, Role
+from cheque.picture.proofbook import Totals
+from cheque.picture.proofpage import Entry
+from cheque.run import Setting
+
+#: of payees that are gone so many are named
+NAMED = 20
+
+
+class Contents(NamedTuple):
+    """What both kinds of proof document say before the pictures."""
+
+    totals: Totals
+    entries: list[Entry]
+    changes: list[str]
+
+
+def contents(reader: Reader, batch: batches.Batch, setting: Setting, code: str) -> Contents:
+    """The totals, the list and what changed, of a batch whose proof has this code."""
+    compared = usual.paid_before(reader, batch.account, before=batch.id)
+    entries = [_entry(reader, batch, payment, compared) for payment in batches.payments(reader, batch.id)]
+    totals = Totals(
+        batch=f"batch {batch.id}",
+        account=batch.account,
+        form=setting.form.title,
+        stock=batch.form,
+        item_count=len(entries),
+        control_total=f"{plain(run.money_out(reader, batch.id), batch.currency)} {batch.currency}",
+        hash_total=str(batch.hash or ""),
+        proof_code=code,
+        pairs=[(entry.payee, entry.amount, *entry.remarks) for entry in entries],
+    )
+    return Contents(totals, entries, list(_changes(reader, batch, entries)))
+
+
+def _entry(reader: Reader, batch: batches.Batch, payment: Payment, compared: bool) -> Entry:
+    before = usual.usual(reader, batch.account, payment.payee, before=batch.id)
+    remarks = []
+    if compared and not before.times and not batches.known_payee(reader, batch.account, payment.payee, before=batch.id):
+        remarks.append("new payee")
+    if payment.role is Role.ADVICE:
+        remarks.append("advice")
+    elif far := before.far(payment.amount):
+        remarks.append(f"{far} than usual ({plain(before.middle, batch.currency)})")
+    details = (("Date", payment.date), ("Reference", payment.reference), ("Number in the register", payment.expected))
+    return Entry(
+        payment.item,
+        payment.payee,
+        plain(payment.amount, batch.currency),
+        tuple((name, value) for name, value in details if value),
+        tuple(remarks),
+    )
+
+
+def _changes(reader: Reader, batch: batches.Batch, entries: list[Entry]) -> Iterator[str]:
+    last = usual.last_payday(reader, batch.account, batch.form, before=batch.id)
+    if not last:
+        yield "There is no earlier batch on this form to compare with."
+        return
+    then, money = batches.get(reader, last), run.money_out(reader, last)
+    yield (
+        f"Batch {last}, the one before, was accepted on {then.at[:10]}: {then.items} payments, "
+        f"{plain(money, then.currency)} {then.currency}."
+    )
+    new = [entry for entry in entries if "new payee" in entry.remarks]
+    if new:
+        yield f"New payees: {_named(f'{entry.payee} ({entry.amount})' for entry in new)}."
+    far = [entry for entry in entries if any("than usual" in remark for remark in entry.remarks)]
+    if far:
+        listed = _named(f"{entry.payee} {entry.amount}, {entry.remarks[-1]}" for entry in far)
+        yield f"Amounts far from usual ({usual.RULE}): {listed}."
+    if absent := usual.gone(reader, batch.id, last):
+        yield f"In that batch and not in this one: {_named(iter(absent))}."
+    if not (new or far or absent):
+        yield "No payee is new or gone, and no amount is far from usual."
+
+
+def _named(names: Iterator[str]) -> str:
+    listed = list(names)
+    more = f"; and {len(listed) - NAMED} more, marked in the list" if len(listed) > NAMED else ""
+    return "; ".join(listed[:NAMED]) + more
