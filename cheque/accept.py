@@ -8,23 +8,24 @@ import hashlib
 import io
 import os
 import tempfile
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO, NamedTuple
 
-from cheque import control, layout, run
+from cheque import control, run
 from cheque.book import batches, stock
 from cheque.book.book import Book, Reader
 from cheque.book.state import State
+from cheque.checking import Checking, Judged, NearlyTheSame, borne
 from cheque.control import Slip, Totals
-from cheque.errors import Fault, InputRefused
+from cheque.errors import InputRefused
 from cheque.form import to_text
 from cheque.form.model import Form
-from cheque.language.tables import unprintable
+from cheque.ordering import THE_REGISTERS, Order, Sorter, said
 from cheque.payment import Payment
 from cheque.register import Reading, name_of_kind, read_register
-from cheque.register.judge import Judge, Verdict
+from cheque.register.judge import Verdict
 from cheque.settings import Account, PrinterSettings
 
 _PIECE = 1 << 20
@@ -65,16 +66,6 @@ def kept_copy(kept: Kept) -> Iterator[BinaryIO]:
         yield stream
 
 
-def on_printers(printers: Iterable[PrinterSettings]) -> Callable[[str], list[tuple[int, str]]]:
-    """Places (from 1) and characters of a text that one of these printers has no character for."""
-    tables = sorted({printer.table for printer in printers})
-
-    def check(text: str) -> list[tuple[int, str]]:
-        return sorted({(place + 1, letter) for table in tables for place, letter in unprintable(text, table)})
-
-    return check
-
-
 def able(form: Form, account: Account, printers: Iterable[PrinterSettings]) -> tuple[list[PrinterSettings], list[str]]:
     """The printers that can print a form, and a sentence for each that cannot."""
     good, reasons = [], []
@@ -87,30 +78,6 @@ def able(form: Form, account: Account, printers: Iterable[PrinterSettings]) -> t
     return good, reasons
 
 
-def judge_register(
-    reader: Reader, stream: BinaryIO, reading: Reading, account: Account, printers: Iterable[PrinterSettings]
-) -> tuple[Verdict, list[Payment]]:
-    """Judge a register and change nothing; its payments come too, for the list of pairs."""
-    judge = _judge(reader, reading, account, printers, ())
-    payments = list(judge.payments(read_register(stream, reading)))
-    return judge.verdict(), payments
-
-
-def _judge(
-    reader: Reader,
-    reading: Reading,
-    account: Account,
-    printers: Iterable[PrinterSettings],
-    allow_duplicate: Collection[str],
-) -> Judge:
-    return Judge(
-        reading,
-        unprintable=on_printers(printers),
-        earlier=lambda payment: batches.earlier(reader, account.name, payment) or "",
-        allow_duplicate=allow_duplicate,
-    )
-
-
 class Accepted(NamedTuple):
     """A batch accepted: its number, what the register holds, and what there is to say about it."""
 
@@ -120,29 +87,35 @@ class Accepted(NamedTuple):
     notes: tuple[str, ...]
 
 
-def accept(
-    book: Book,
-    kept: Kept,
-    *,
-    reading: Reading,
-    account: Account,
-    form: Form,
-    printers: list[PrinterSettings],
-    slip: Slip,
-    allow_duplicate: Collection[str] = (),
-) -> Accepted:
-    """Accept a register as a batch. InputRefused with everything that is wrong; the attempt is recorded."""
+class Wanted(NamedTuple):
+    """What a register is to become: how it is judged, on which form, by which slip, in which order.
+
+    `not_a_duplicate` is a person's reason why payments that are nearly others are none of them.
+    """
+
+    how: Judged
+    form: Form
+    slip: Slip
+    order: Order = THE_REGISTERS
+    not_a_duplicate: str = ""
+
+
+def accept(book: Book, kept: Kept, wanted: Wanted) -> Accepted:
+    """Accept a register as a batch. InputRefused with everything that is wrong; the attempt is recorded.
+
+    NearlyTheSame, with nothing recorded, when payments are nearly others and nobody has said why.
+    """
     try:
-        return _accept(book, kept, reading, account, form, printers, slip, allow_duplicate)
+        return _accept(book, kept, wanted)
     except InputRefused as refusal:
         attempt = {
-            "account": account.name,
+            "account": wanted.how.account.name,
             "source": kept.source,
             "register": kept.digest,
-            "form": form.name,
+            "form": wanted.form.name,
             "why": refusal.message,
             "faults": refusal.total,
-            **_given(slip),
+            **_given(wanted.slip),
         }
         batches.refused(book, attempt)
         raise
@@ -153,39 +126,29 @@ def _given(slip: Slip) -> dict[str, int | str]:
     return {f"given_{name}": value for name, value in slip._asdict().items() if value is not None}
 
 
-def _accept(
-    book: Book,
-    kept: Kept,
-    reading: Reading,
-    account: Account,
-    form: Form,
-    printers: list[PrinterSettings],
-    slip: Slip,
-    allow_duplicate: Collection[str],
-) -> Accepted:
-    settings = [run.setting(form, account, printer) for printer in printers]
+def _accept(book: Book, kept: Kept, wanted: Wanted) -> Accepted:
+    how, form, slip, order, not_a_duplicate = wanted
+    reading, account, allow_duplicate = how.reading, how.account, how.allow_duplicate
     if not allow_duplicate and (before := batches.of_register(book, account.name, kept.digest)):
         raise InputRefused(
             f"{kept.source} is batch {before[0]} already, accepted {before[1][:10]}: the same file, to the last byte. "
             f"Go on with that batch (`cheque batch show {before[0]}`); withdraw it first if it is to be accepted anew."
         )
+    sorter = Sorter(order, book.place / "registers")
     with batches.accepting(book) as acceptance, kept_copy(kept) as stream:
-        judge = _judge(book, reading, account, printers, allow_duplicate)
-        if amiss := _account_amiss(form, settings):  # told once, and not again for every payment
-            settings = []
-        for fault in amiss:
-            judge.refuse(fault)
-        for payment in judge.payments(_borne(form, read_register(stream, reading))):
-            faults = _unfit(payment, settings, reading.source)
-            for fault in faults:
-                judge.refuse(fault)
-            if not faults:
-                acceptance.add(payment)
-        verdict = judge.verdict()
+        take = acceptance.add if order.is_the_registers else sorter.add
+        checking = Checking(book, how, form)
+        for payment in checking.payments(stream):
+            take(payment)
+        verdict = checking.judge.verdict()
         verdict.refuse(kept.source)
         _agree(kept, reading, form, slip, verdict.totals, account.currency)
         if not verdict.totals.item_count:
             raise InputRefused(f"{kept.source} holds no payment.")
+        if verdict.questions and not not_a_duplicate:
+            raise NearlyTheSame(verdict)
+        for payment in sorter.payments():
+            acceptance.add(payment)
         totals = verdict.totals
         acceptance.finish(
             {
@@ -203,18 +166,14 @@ def _accept(
                 **_map(book, reading),
                 "pairs": totals.pairs_digest,
                 "allowed": sorted(allow_duplicate),
+                **order.record(),
+                **({"not_a_duplicate": not_a_duplicate} if not_a_duplicate else {}),
                 **_given(slip),
             }
         )
-        notes = _expected(book, account, acceptance.batch)
-        return Accepted(acceptance.batch, totals, verdict, notes)
-
-
-def _borne(form: Form, items: Iterator[Payment | Fault]) -> Iterator[Payment | Fault]:
-    """What a reader yields, as the form bears it: on a paper that pays nothing, no payment is money out."""
-    if form.payable:
-        return items
-    return (form.bears(item) if isinstance(item, Payment) else item for item in items)
+        batch = acceptance.batch
+        told = (*checking.notes(), *_ordered(book, order, sorter, batch), *_expected(book, account, batch))
+        return Accepted(batch, totals, verdict, told)
 
 
 def _kind(reading: Reading, kept: Kept) -> str:
@@ -230,27 +189,6 @@ def _map(book: Book, reading: Reading) -> dict[str, str]:
     return {"map": keep(book.place, io.BytesIO(reading.map.text.encode()), reading.map.source).digest}
 
 
-def _account_amiss(form: Form, settings: list[run.Setting]) -> list[Fault]:
-    """What of the account does not fit the form, whatever the payment."""
-    try:
-        for setting in settings:
-            layout.compiled(form, setting.drawer)
-    except layout.LayoutError as error:
-        return list(error.faults)
-    return []
-
-
-def _unfit(payment: Payment, settings: list[run.Setting], source: str) -> list[Fault]:
-    """What of a payment does not fit its form, or cannot be printed exactly on one of the printers."""
-    faults: list[Fault] = []
-    for setting in settings:
-        try:
-            run.proved(setting, payment)
-        except InputRefused as refusal:
-            faults += [fault for fault in refusal.faults if fault not in faults]
-    return [Fault(f"{source}, {fault.where}", fault.found, fault.wanted, fault.do) for fault in faults]
-
-
 def _agree(kept: Kept, reading: Reading, form: Form, slip: Slip, totals: Totals, currency: str) -> None:
     """Refuse when a total keyed in from the slip is not what the register holds, with what would explain it."""
     differences = control.compare(slip, totals)
@@ -261,7 +199,7 @@ def _agree(kept: Kept, reading: Reading, form: Form, slip: Slip, totals: Totals,
 
     def payments() -> Iterator[Payment]:
         with kept_copy(kept) as stream:
-            for item in _borne(form, read_register(stream, silent)):
+            for item in borne(form, read_register(stream, silent)):
                 if isinstance(item, Payment):
                     yield item
 
@@ -272,6 +210,25 @@ def _agree(kept: Kept, reading: Reading, form: Form, slip: Slip, totals: Totals,
         + "\n  ".join(lines)
         + "\n  Ask payroll which is right; do not key in the register's own totals."
     )
+
+
+def _ordered(reader: Reader, order: Order, sorter: Sorter, batch: int) -> Iterator[str]:
+    """What there is to say about another order than the register's."""
+    if order.is_the_registers:
+        return
+    yield f"printed {said(order.by, order.group)}."
+    if sorter.unknown:
+        what = order.by.replace("-", " ")
+        one = sorter.unknown == 1
+        yield (
+            f"{sorter.unknown} of the payments {'has' if one else 'have'} no {what} to go by: "
+            f"{'it comes' if one else 'they come'} last."
+        )
+    if reader.row("SELECT 1 FROM claim WHERE batch = ? AND expected <> '' LIMIT 1", batch):
+        yield (
+            "payroll's expected numbers are in the register's order, so they will not be those printed: "
+            f"`cheque report payroll --batch {batch}` tells payroll the real ones."
+        )
 
 
 def _expected(reader: Reader, account: Account, batch: int) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ sorted by their bytes. So anyone can compute it from a file of such lines with e
 
 No payee holds a tab or a line end (a register with one is refused), so two different sets of payments never
 give the same lines. A line that is there twice counts twice. A million payments are held as sorted,
-compressed pieces and merged, a few bytes a payment.
+compressed pieces, put by in a file without a name, and merged.
 """
 
 import heapq
@@ -22,6 +22,7 @@ from hashlib import sha256
 from itertools import islice
 
 from cheque.money import plain
+from cheque.spill import Spill
 
 _PIECE = 32_768
 _BLOCK = 8_192
@@ -40,7 +41,7 @@ class Pairs:
     def __init__(self, currency: str) -> None:
         self._currency = currency
         self._lines: list[bytes] = []
-        self._pieces: list[bytes] = []
+        self._pieces = Spill(block=_BLOCK)
 
     def add(self, payee: str, amount: int) -> None:
         """Count one payment, in minor units."""
@@ -49,24 +50,25 @@ class Pairs:
         self._lines.append(f"{payee}\t{plain(amount, self._currency)}".encode())
         if len(self._lines) == _PIECE:
             self._lines.sort()
-            self._pieces.append(zlib.compress(b"\n".join(self._lines) + b"\n", 1))
+            self._pieces.add(zlib.compress(b"\n".join(self._lines) + b"\n", 1))
             self._lines = []
 
     def digest(self) -> str:
         """The digest as 64 hexadecimal digits."""
-        lines = heapq.merge(sorted(self._lines), *map(_unpacked, self._pieces))
+        lines = heapq.merge(sorted(self._lines), *map(_unpacked, self._pieces.pieces()))
         total = sha256()
         while some := list(islice(lines, 1024)):
             total.update(b"\n".join(some) + b"\n")
         return total.hexdigest()
 
 
-def _unpacked(piece: bytes) -> Iterator[bytes]:
+def _unpacked(blocks: Iterator[bytes]) -> Iterator[bytes]:
     """The lines of a compressed piece, a block at a time, so that all pieces can be open at once."""
     unpacker = zlib.decompressobj()
     rest = b""
-    while piece:
-        *lines, rest = (rest + unpacker.decompress(piece, _BLOCK)).split(b"\n")
-        piece = unpacker.unconsumed_tail
-        yield from lines
+    for block in blocks:
+        while block:
+            *lines, rest = (rest + unpacker.decompress(block, _BLOCK)).split(b"\n")
+            block = unpacker.unconsumed_tail
+            yield from lines
     yield from (rest + unpacker.flush()).split(b"\n")[:-1]

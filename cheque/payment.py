@@ -51,7 +51,10 @@ class StubLine(NamedTuple):
 
 
 class Payment(NamedTuple):
-    """One payment. `item` counts from 1 in register order; `line` is where it stood, for messages only."""
+    """One payment. `item` counts from 1 in the order of printing; `line` is where it stood, for messages only.
+
+    `place` is where it stood in the register, counted from 1, when the batch is in another order; else 0.
+    """
 
     item: int
     payee: str
@@ -70,6 +73,7 @@ class Payment(NamedTuple):
     memo: str = ""
     stub: tuple[StubLine, ...] = ()
     line: int = 0
+    place: int = 0
 
 
 _KINDS = {str(kind): kind for kind in Kind}

@@ -28,6 +28,8 @@ MOST_AT_ONCE = 100
 TO_A_FILE, MOST_TO_A_FILE = 250, 1000
 #: never given up sooner, however fast the printer
 SHORTEST_STALL = 60
+#: less than a week, so that weekly wages are not asked about
+NEAR_DAYS = 5
 _NAME = re.compile(r"[A-Za-z0-9_-]{1,40}")
 _FORMS = "a folder with form definitions of your own"
 
@@ -47,6 +49,8 @@ class Account(NamedTuple):
     stale_after_days: int
     two_signatures_over: int | None
     place: str = ""
+    #: how many days apart two payments to one payee of one amount are asked about; 0 for never
+    near_duplicate_days: int = NEAR_DAYS
 
     @property
     def masked(self) -> str:
@@ -262,6 +266,7 @@ def _account(name: str, table: Checker) -> Account:
     if routing:
         _routing(table, routing, locale)
     stale = table.take("stale_after_days", int, 180, convert=_within(1, 3650), wanted="days, from 1 to 3650")
+    near = table.take("near_duplicate_days", int, NEAR_DAYS, convert=_within(0, 366), wanted="days, from 0 to 366")
     over = table.take("two_signatures_over", str, "", wanted='an amount in quotes, such as "5000.00"')
     limit = None
     if over:
@@ -274,7 +279,7 @@ def _account(name: str, table: Checker) -> Account:
     place = table.take("place", str, "", convert=_not_blank, wanted="the place of issue, as a cheque states it")
     substitute = table.take("substitute", str, "", convert=lambda v: _substitute(v, locale))
     table.finish()
-    told = (currency, locale, substitute, stale, limit, place)
+    told = (currency, locale, substitute, stale, limit, place, near)
     return Account(name, drawer, tuple(address), bank, routing, number, *told)
 
 
@@ -459,6 +464,7 @@ bank = {quoted(bank)}
 {line("currency", quoted(currency), "a code of ISO 4217")}
 {line("locale", quoted(locale), "how the legal amount is written: `cheque words --list`")}
 stale_after_days = 180              # ask your bank: six months is usual, not everywhere
+near_duplicate_days = {NEAR_DAYS}             # same payee and amount within so many days: asked about; 0 for never
 # two_signatures_over = "5000.00"   # amounts over this want a second signature
 # place = "Quillmere"               # the place of issue, where a form states it, as in France and Germany
 # substitute = ""                   # how letters that a printer lacks may be replaced, where the language has a way

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from cheque import accept, library
+from cheque import accept, checking, library
 from cheque.errors import InputRefused
 from cheque.settings import PrinterSettings, Settings, parse, template
 
@@ -92,14 +92,14 @@ def test_the_same_register_is_kept_once(place: Path) -> None:
 
 
 def test_a_letter_must_be_in_the_table_of_every_printer_it_is_meant_for() -> None:
-    both = accept.on_printers([payroom(), payroom(table='"cp850"')])
+    both = checking.on_printers([payroom(), payroom(table='"cp850"')])
     assert both("Niamh O'Dunmarrow") == []
     assert both("Zoë") == []  # in both
     # From the published tables: 437 has the Greek capital omega and 850 has not; 850 has the small a with tilde.
     assert both("Ω") == [(1, "Ω")]
     assert both("xã") == [(2, "ã")]
-    assert accept.on_printers([payroom()])("Ω") == []
-    assert accept.on_printers([])("Ω") == []
+    assert checking.on_printers([payroom()])("Ω") == []
+    assert checking.on_printers([])("Ω") == []
 
 
 def test_the_printers_that_can_print_a_form_and_why_the_others_cannot() -> None:
@@ -113,7 +113,9 @@ def test_the_printers_that_can_print_a_form_and_why_the_others_cannot() -> None:
 
 
 def test_what_keeps_an_account_off_a_form_is_known_before_a_register_is_read(place: Path) -> None:
+    from cheque.accept import Wanted
     from cheque.book.book import create
+    from cheque.checking import Judged
     from cheque.control import Slip
     from cheque.register import Reading
 
@@ -121,16 +123,9 @@ def test_what_keeps_an_account_off_a_form_is_known_before_a_register_is_read(pla
     rows = "".join(f"Ay Li,{n}.00,2026-11-27,R{n}\n" for n in range(1, 21))
     with create(place / "book") as book:
         kept = accept.keep(book.place, io.BytesIO(f"payee,amount,date,reference\n{rows}".encode()), "payday.csv")
+        how = Judged(Reading("payday.csv", "USD"), account, [payroom(), payroom()._replace(name="attic")])
         with pytest.raises(InputRefused) as refused:
-            accept.accept(
-                book,
-                kept,
-                reading=Reading("payday.csv", "USD"),
-                account=account,
-                form=FORM,
-                printers=[payroom(), payroom()._replace(name="attic")],
-                slip=Slip(20, 21000),
-            )
+            accept.accept(book, kept, Wanted(how, FORM, Slip(20, 21000)))
         assert len(refused.value.faults) == 2  # the stub's field and the cheque's, and not twenty times
         assert all("44 characters" in str(fault) for fault in refused.value.faults)
         assert book.value("SELECT count(*) FROM batch") == 0

@@ -1,5 +1,6 @@
 """Batches: a register accepted with its control totals; payments pulled, batches withdrawn, proofs made."""
 
+import json
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any, NamedTuple
@@ -117,18 +118,17 @@ def held(reader: Reader, batch: int) -> list[tuple[int, int]]:
     return [(row[0], row[1]) for row in reader.rows(sql, batch)]
 
 
-def earlier(reader: Reader, account: str, payment: Payment) -> str | None:
-    """Where the same payment (account, payee, amount, date, reference) was accepted before, or None."""
-    row = reader.row(
-        "SELECT c.batch, c.item FROM claim c JOIN batch b ON b.id = c.batch WHERE c.payee = ? AND c.amount = ? "
-        "AND c.account = ? AND c.reference = ? AND c.date = ? AND c.pulled = '' AND b.state = 'accepted' LIMIT 1",
-        payment.payee,
-        payment.amount,
-        account,
-        payment.reference,
-        payment.date,
-    )
-    return f"payment {row[1]} of batch {row[0]}" if row else None
+def order_of(reader: Reader, batch: Batch) -> tuple[str, str]:
+    """The order a batch is printed in and the groups it is kept in, as accepted; "" and "" for the register's own."""
+    body = accepted_body(reader, batch)
+    return str(body.get("order", "")), str(body.get("group", ""))
+
+
+def accepted_body(reader: Reader, batch: Batch) -> dict[str, Any]:
+    """What the event that accepted a batch says of it."""
+    text = reader.value("SELECT body FROM event WHERE seq = ?", batch.seq)
+    body: dict[str, Any] = json.loads(text)
+    return body
 
 
 def of_register(reader: Reader, account: str, digest: str) -> tuple[int, str] | None:

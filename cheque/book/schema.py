@@ -12,6 +12,7 @@ event moves), and a payment has one live cheque.
 
 from cheque.book import schema_bank
 from cheque.book.event import GENESIS
+from cheque.book.schema_registers import REGISTERS
 from cheque.book.state import FOLLOWS, LIVE, State
 
 #: marks a SQLite file as a book of this tool ("chqb")
@@ -160,6 +161,7 @@ DERIVED: dict[str, tuple[str, ...]] = {
             batch INTEGER NOT NULL, seq INTEGER NOT NULL, PRIMARY KEY (batch, seq)) STRICT, WITHOUT ROWID""",
     ),
     **schema_bank.DERIVED,
+    **REGISTERS,
 }
 BUCKET = 1024
 

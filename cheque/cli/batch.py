@@ -4,20 +4,24 @@ from typing import Any
 
 import click
 
-from cheque import accept, library, money
+from cheque import accept, library, money, ordering
 from cheque.book import batches, cheques, runs
-from cheque.book.book import Reader
+from cheque.book.book import Book, Reader
+from cheque.checking import Judged, NearlyTheSame
 from cheque.cli.desk import (
     answer,
     answer_bare,
     answer_json,
     ask,
+    ask_yes,
     batch_number,
     columns,
     counted,
+    interactive,
     json_option,
     opened,
     say,
+    some_words,
     whole,
 )
 from cheque.cli.register import reading_of, reading_options, register_stream, say_verdict
@@ -25,6 +29,7 @@ from cheque.control import Slip
 from cheque.errors import InputRefused, UsageRefused
 from cheque.form.model import Form
 from cheque.money import plain
+from cheque.ordering import Order
 from cheque.payment import Role
 from cheque.settings import Account, PrinterSettings, Settings
 from cheque.station import the_account
@@ -44,7 +49,17 @@ def batch_command() -> None:
 @click.option("--hash-total", type=int, help="The sum of the hash column, from payroll's slip.")
 @click.option("--pairs-digest", help="The digest of payee-and-amount pairs, if payroll gives one.")
 @reading_options
-@click.option("--allow-duplicate", multiple=True, metavar="REFERENCE", help="A payment that may be there twice.")
+@click.option(
+    "--allow-duplicate",
+    multiple=True,
+    metavar="REFERENCE",
+    help="A payment, or an invoice, that is paid again.",
+)
+@click.option("--not-a-duplicate", metavar="REASON", help="Why payments nearly the same as others are none of them.")
+@click.option(
+    "--order", type=click.Choice(ordering.ORDERS), default=ordering.REGISTER, show_default=True, help="Print them so."
+)
+@click.option("--group", type=click.Choice(ordering.GROUPS), help="Keep each department's together, in that order.")
 @click.option("--printer", help="The printer it is meant for; else every printer in the settings that can.")
 @json_option
 def accept_batch(
@@ -56,6 +71,9 @@ def accept_batch(
     hash_total: int | None,
     pairs_digest: str | None,
     allow_duplicate: tuple[str, ...],
+    not_a_duplicate: str | None,
+    order: str,
+    group: str | None,
     printer: str | None,
     as_json: bool,
     **how: Any,
@@ -70,16 +88,14 @@ def accept_batch(
         with register_stream(register) as (stream, source):
             kept = accept.keep(book.place, stream, source)
         reading = reading_of(source, owner.currency, how, stated)
-        done = accept.accept(
-            book,
-            kept,
-            reading=reading,
-            account=owner,
-            form=definition,
-            printers=printers,
-            slip=slip,
-            allow_duplicate=allow_duplicate,
+        wanted = accept.Wanted(
+            Judged(reading, owner, printers, allow_duplicate),
+            definition,
+            slip,
+            Order(order, group or "", owner.locale),
+            "" if not_a_duplicate is None else some_words(not_a_duplicate),
         )
+        done = _accepted(book, kept, wanted)
     totals = done.totals
     if as_json:
         answer_json(
@@ -102,6 +118,22 @@ def accept_batch(
     )
     say(f"Next: cheque proof {done.batch} -o proof.pdf")
     answer_bare(str(done.batch))
+
+
+def _accepted(book: Book, kept: accept.Kept, wanted: accept.Wanted) -> accept.Accepted:
+    """The register accepted. Whether payments that are nearly others are paid twice is asked at a terminal."""
+    try:
+        return accept.accept(book, kept, wanted)
+    except NearlyTheSame as nearly:
+        if not interactive():
+            raise
+        for line in nearly.message.split("\n")[:-1]:
+            say(line)
+    if ask_yes("--not-a-duplicate", "Is any of them paid twice?"):
+        raise InputRefused(f"{kept.source} pays twice, so it is not accepted. Take the payment out of the register.")
+    why = ask("--not-a-duplicate", "Why are they none of those? (for the record)", some_words)
+    silent = wanted.how.reading._replace(state=lambda sentence: None)  # it has been said
+    return accept.accept(book, kept, wanted._replace(how=wanted.how._replace(reading=silent), not_a_duplicate=why))
 
 
 def _printers(found: Settings, owner: Account, form: Form, printer: str | None) -> list[PrinterSettings]:
@@ -196,7 +228,7 @@ def show(batch: str, as_json: bool) -> None:
     """The payments of BATCH, and the number each is on."""
     with opened() as (_, book):
         found = batches.get(book, batch_number(batch))
-        state = state_of(book, found)
+        state, order = state_of(book, found), batches.order_of(book, found)
         pulled: dict[int, str] = dict(
             book.rows("SELECT item, pulled FROM claim WHERE batch = ? AND pulled <> ''", found.id)
         )
@@ -221,10 +253,12 @@ def show(batch: str, as_json: bool) -> None:
             }
             for p in payments
         ]
-        answer_json({**_facts(found), "is": state, "payments": rows_json})
+        answer_json({**_facts(found), "is": state, "order": ordering.said(*order), "payments": rows_json})
         return
     answer(f"batch {found.id} ({state}): {found.items} payments, {plain(found.total, found.currency)} {found.currency}")
     answer(f"from {found.source}, account {found.account}, form {found.form}")
+    if order[0]:
+        answer(f"printed {ordering.said(*order)}")
     answer()
     rows = [["payment", "payee", "amount", "date", "reference", "number", "is"]]
     for p in payments:
@@ -251,7 +285,7 @@ def show(batch: str, as_json: bool) -> None:
 @click.argument("payment", type=int)
 @click.option("--reason", required=True, help="Why, for the record.")
 def pull(batch: str, payment: int, reason: str) -> None:
-    """Take PAYMENT, by its place in the register, out of BATCH. The proof is to be made anew."""
+    """Take PAYMENT, by its place in the batch, out of BATCH. The proof is to be made anew."""
     with opened() as (_, book):
         batches.pull(book, batch_number(batch), payment, reason)
     say(f"Payment {payment} of batch {batch} is pulled: it will not be printed. Make a new proof.")

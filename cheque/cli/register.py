@@ -8,12 +8,13 @@ from typing import Any, BinaryIO
 
 import click
 
-from cheque import accept
+from cheque import accept, library
 from cheque.book import batches
-from cheque.cli.desk import answer, answer_json, columns, counted, json_option, opened, say
+from cheque.checking import Checking, Judged
+from cheque.cli.desk import answer, answer_json, counted, json_option, opened, say
+from cheque.cli.sides import Sides
 from cheque.errors import InputRefused, UsageRefused
 from cheque.money import plain
-from cheque.payment import Payment, Role
 from cheque.register import KINDS, Reading, encodings, maps
 from cheque.register.checks import is_date
 from cheque.register.judge import Verdict
@@ -104,6 +105,10 @@ def say_verdict(verdict: Verdict) -> None:
         say(f"  warning: {fault}")
     if verdict.warning_count > len(verdict.warnings):
         say(f"  … and {verdict.warning_count - len(verdict.warnings)} more warnings.")
+    for question in verdict.questions:
+        say(f"  paid twice? {question}")
+    if verdict.question_count > len(verdict.questions):
+        say(f"  … and {verdict.question_count - len(verdict.questions)} more that may be paid twice.")
     for note in verdict.notes:
         say(f"  note: {note}")
 
@@ -116,21 +121,28 @@ def register_command() -> None:
 @register_command.command("check")
 @click.argument("register")
 @click.option("--account", help="The account it will be paid from.")
+@click.option("--form", help="The form it will be printed on: then what does not fit is told as well.")
 @reading_options
 @json_option
-def check(register: str, account: str | None, as_json: bool, **how: Any) -> None:
+def check(register: str, account: str | None, form: str | None, as_json: bool, **how: Any) -> None:
     """Read and judge REGISTER (- for standard input): totals, and payee and amount side by side."""
     stated: list[str] = []
     with opened() as (found, book), register_stream(register) as (stream, source):
         owner = the_account(found, account)
+        definition = library.load(form, found.forms) if form else None
         reading = reading_of(source, owner.currency, how, stated)
         printers = list(found.printers.values())
-        verdict, payments = accept.judge_register(book, stream, reading, owner, printers)
-        new = [not batches.known_payee(book, owner.name, payment.payee) for payment in payments]
+        if definition:
+            printers, _ = accept.able(definition, owner, printers)
+        sides = Sides(owner.currency)
+        pays = definition is None or definition.payable
+        checking = Checking(book, Judged(reading, owner, printers), definition)
+        for payment in checking.payments(stream):
+            sides.add(payment, not batches.known_payee(book, owner.name, payment.payee), advices=pays)
+        verdict = checking.judge.verdict()
     verdict.refuse(source)
     totals = verdict.totals
-    ordered = [p for p, is_new in zip(payments, new, strict=True) if is_new]
-    known = [p for p, is_new in zip(payments, new, strict=True) if not is_new]
+    notes = [*stated, *verdict.notes, *checking.notes()]
     if as_json:
         answer_json(
             {
@@ -139,37 +151,25 @@ def check(register: str, account: str | None, as_json: bool, **how: Any) -> None
                 "control_total": plain(totals.control_total, owner.currency),
                 "hash_total": "" if totals.hash_total is None else str(totals.hash_total),
                 "pairs_digest": totals.pairs_digest,
-                "advices": totals.advices,
+                "advices": totals.advices if pays else 0,
                 "currency": owner.currency,
                 "warnings": [str(w) for w in verdict.warnings],
-                "notes": [*stated, *verdict.notes],
-                "new_payees": [_pair(p, owner.currency) for p in ordered],
-                "known_payees": [_pair(p, owner.currency) for p in known],
+                "questions": list(verdict.questions),
+                "notes": notes,
+                "new_payees": sides.listed(True),
+                "known_payees": sides.listed(False),
             }
         )
         return
     say_verdict(verdict)
-    answer(_table(ordered, known, owner.currency))
+    for note in checking.notes():
+        say(f"  note: {note}")
+    sides.show()
     answer()
-    advices = f"  ({counted(totals.advices, 'advice')})" if totals.advices else ""
+    advices = f"  ({counted(totals.advices, 'advice')})" if totals.advices and pays else ""
     answer(f"item count     {totals.item_count}{advices}")
     answer(f"control total  {plain(totals.control_total, owner.currency)} {owner.currency}")
     if totals.hash_total is not None:
         answer(f"hash total     {totals.hash_total}  (of {how['hash_column']})")
     answer(f"pairs digest   {totals.pairs_digest}")
     say(f"\n{source} can be read, and nothing changed. Compare the totals with payroll's slip, not with these.")
-
-
-def _pair(payment: Payment, currency: str) -> dict[str, str]:
-    return {"payee": payment.payee, "amount": plain(payment.amount, currency), "reference": payment.reference}
-
-
-def _table(new: list[Payment], known: list[Payment], currency: str) -> str:
-    rows = [["payee", "amount", "reference", ""]]
-    for payments, mark in ((new, "new payee"), (known, "")):
-        for payment in payments:
-            told = [mark] if mark else []
-            if payment.role is Role.ADVICE:
-                told.append("advice")
-            rows.append([payment.payee, plain(payment.amount, currency), payment.reference, ", ".join(told)])
-    return columns(rows, right=frozenset({1}))

@@ -135,14 +135,26 @@ def voids(batch: str | None, account: str | None, day: str | None, **how: Any) -
 @report_command.command("handover")
 @_what_options
 @click.option("--amounts", is_flag=True, help="Show amounts: then the next to sign reads them too.")
+@click.option("--by-department", is_flag=True, help="A slip for each department of a batch, on a page of its own.")
 @click.option("--all", "every", is_flag=True, help="Those handed over or mailed already as well.")
 @how_options
-def handover(batch: str | None, account: str | None, day: str | None, amounts: bool, every: bool, **how: Any) -> None:
+def handover(
+    batch: str | None,
+    account: str | None,
+    day: str | None,
+    amounts: bool,
+    every: bool,
+    by_department: bool,
+    **how: Any,
+) -> None:
     """The sheet people sign when they take their cheque.
 
     It shows no amounts unless asked for: whoever signs reads the lines above.
     """
-    _write("handover", Output(**how), batch, account, day, amounts=amounts, every=every)
+    if by_department and batch is None:
+        raise UsageRefused("whose slips? --by-department with --batch BATCH.")
+    more = {"amounts": amounts, "every": every, "by_department": by_department}
+    _write("handover", Output(**how), batch, account, day, **more)
 
 
 def _write(name: str, output: "Output", batch: str | None, account: str | None, day: str | None, **more: Any) -> None:

@@ -131,6 +131,10 @@ class _Reconciling:
         """How the numbers of a stretch stand against those that payroll expected."""
         lines = {one.first: one for one in stretch.lines if one.item and one.batch == self.batch.id}
         order = {run.id: place for place, run in enumerate(runs)}
+        other, group = batches.order_of(self.reader, self.batch)
+        if other:
+            how = "department by department" if group else f"by {other.replace('-', ' ')}"
+            return [f"The batch was printed {how}: payroll's numbers, in the register's order, were not to be met."]
         carried, lost = [], dict[int, Line]()
         for form in within(self.reader, stretch.box.account, stretch.first, stretch.last):
             if form.batch != self.batch.id or form.number not in lines or not form.run:

@@ -5,14 +5,13 @@ hundred of each are kept and the others counted. The checks of a single payment 
 `cheque.register.checks`.
 """
 
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import Generic, NamedTuple, TypeVar
 
 from cheque.control import Tally, Totals
 from cheque.errors import FAULTS_SHOWN, Fault, InputRefused
 from cheque.payment import Payment
 from cheque.register import LineFault, Reading
-from cheque.register.characters import shown
 from cheque.register.checks import (
     ALL_CHECKS,
     NUMBER_DIGITS,
@@ -23,11 +22,9 @@ from cheque.register.checks import (
     Printer,
     Unprintable,
 )
-from cheque.register.duplicates import Seen, duplicate_key
+from cheque.register.twice import PaidBefore, Twice
 
 T = TypeVar("T")
-#: says where an earlier batch has the same payment ("batch 12, number 100412"), or ""
-Earlier = Callable[[Payment], str]
 
 
 class Verdict(NamedTuple):
@@ -45,6 +42,9 @@ class Verdict(NamedTuple):
     note_count: int
     totals: Totals
     complete: bool
+    #: payments that are nearly another: to be asked about, and how many there are
+    questions: tuple[str, ...] = ()
+    question_count: int = 0
 
     def refuse(self, source: str) -> None:
         """Raise InputRefused with all the faults, if there are any."""
@@ -70,8 +70,9 @@ class Judge:
     """Hears what a reader yields, payment by payment, and gives the verdict at the end.
 
     unprintable: places (from 1) and characters of a text that the printer has no character for.
-    earlier: says where an earlier batch has the same payment, or ""; the book knows.
-    allow_duplicate: references of payments that may be there twice, named by a person.
+    before: says what was paid in earlier batches; the book knows.
+    allow_duplicate: references of payments, and numbers of invoices, that a person allows to be there twice.
+    pays: False when what it is for pays nothing by itself (a delivery note): then there is no talk of transfers.
     """
 
     def __init__(
@@ -79,17 +80,19 @@ class Judge:
         reading: Reading,
         *,
         unprintable: Unprintable | None = None,
-        earlier: Earlier | None = None,
+        before: PaidBefore = PaidBefore(),  # noqa: B008
         allow_duplicate: Collection[str] = (),
+        pays: bool = True,
     ) -> None:
         printer = Printer(unprintable) if unprintable else None
         self._case = Case(reading.source, reading.currency, printer)
-        self._earlier, self._allowed = earlier, frozenset(allow_duplicate)
+        self._pays = pays
         self._faults: _First[Fault] = _First()
         self._warnings: _First[Fault] = _First()
         self._notes: _First[str] = _First()
         self._tally = Tally(reading.currency)
-        self._seen = Seen()
+        self._questions: _First[str] = _First()
+        self._twice = Twice(self._case, before, allow_duplicate, refuse=self.refuse, ask=self._questions.add)
         self._numbers = _ExpectedNumbers()
         self._complete = True
 
@@ -109,7 +112,7 @@ class Judge:
                 self._follow(item.rest)
             return False
         good = self._run(ALL_CHECKS, item)
-        good = self._alone(item) and good
+        good = self._twice.hear(item) and good
         for check in WARNINGS:
             for warning in check(item, self._case):
                 self._warnings.add(warning)
@@ -134,42 +137,29 @@ class Judge:
                     self._faults.add(fault)
         return good
 
-    def _alone(self, payment: Payment) -> bool:
-        """No payment is there twice, here or in an earlier batch, unless allowed by its reference."""
-        line = payment.line or payment.item
-        twin = self._seen.first(duplicate_key(payment), line)
-        if payment.reference and payment.reference in self._allowed:
-            return True
-        where = f"line {twin}" if twin else self._earlier(payment) if self._earlier else ""
-        if not where:
-            return True
-        found = f"the same payee, amount, date and reference as {where}"
-        do = "take it out"
-        if payment.reference:
-            do += f", or allow the reference {shown(payment.reference)} to be paid again"
-        else:
-            do += ", or give each payment a reference of its own"
-        self.refuse(Fault(self._case.at(payment, "payee"), found, "each payment once", do))
-        return False
-
     def verdict(self) -> Verdict:
         """What there is to say, once everything has been heard. It may be asked again."""
+        self._twice.end()
         totals = self._tally.totals()
         faults, warnings = self._faults, self._warnings
         if not totals.item_count and not faults.count:
             self.refuse(Fault(self._case.source, "no payments", "one at least"))
-        notes = (*_advices(totals, self._case), *self._numbers.missing())
+        notes = (*_advices(totals, self._case, self._pays), *self._numbers.missing())
         return Verdict(
             *(tuple(faults.kept), faults.count),
             *(tuple(warnings.kept), warnings.count),
             *((*self._notes.kept, *notes), self._notes.count + len(notes)),
             totals,
             self._complete,
+            tuple(self._questions.kept),
+            self._questions.count,
         )
 
 
-def _advices(totals: Totals, case: Case) -> Iterator[str]:
-    if totals.advices:
+def _advices(totals: Totals, case: Case, pays: bool) -> Iterator[str]:
+    if totals.advices and not pays:
+        yield f"the form pays nothing by itself: the control total covers cheques, so that it is {case.money(0)}."
+    elif totals.advices:
         total = case.money(totals.transfer_total)
         which = "payment is an advice" if totals.advices == 1 else "payments are advices"
         yield (

@@ -7,6 +7,7 @@ payees first, because two amounts exchanged between payees pass every total.
 
 from collections.abc import Iterator
 
+from cheque import ordering
 from cheque.book import batches
 from cheque.book.batches import Batch
 from cheque.book.book import Reader
@@ -15,7 +16,7 @@ from cheque.payment import Role
 from cheque.prove import proof_code
 from cheque.reconcile import money
 from cheque.reconcile.written import Preprinted
-from cheque.report import moved
+from cheque.report import departments, moved
 from cheque.report.control_tables import pulled_table, refused_table, runs_table, totals_table
 from cheque.report.page import (
     Cell,
@@ -61,6 +62,7 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int) -> Repo
             pulled_table(reader, found, every),
             refused_table(reader, found),
             _pairs_table(reader, found, every),
+            *departments.tables(reader, found, accepted.data),
             _proofs_table(reader, found),
             runs_table(reader, found, numbers),
             *moved.tables(reader, found, numbers),
@@ -81,6 +83,12 @@ def _facts(reader: Reader, settings: Settings, batch: Batch, accepted: Event) ->
         yield Fact("register_digest", "Its digest", Digest(str(body["register"])))
     if batch.pairs:
         yield Fact("pairs_digest", "Pairs digest", Digest(batch.pairs))
+    order, group = str(body.get("order", "")), str(body.get("group", ""))
+    yield Fact("order", "Printed", ordering.said(order, group))
+    if body.get("not_a_duplicate"):
+        yield Fact("not_a_duplicate", "Not paid twice", str(body["not_a_duplicate"]))
+    if body.get("allowed"):
+        yield Fact("allowed", "Allowed again", ", ".join(map(str, body["allowed"])))
     replaces = body.get("replaces")
     if replaces:
         yield Fact("replaces", "Replaces", f"{batch.account}:{replaces['number']}, batch {replaces['batch']}")
@@ -121,7 +129,7 @@ def _pairs_table(reader: Reader, batch: Batch, every: list[money.Claim]) -> Tabl
     total = Money(sum(claim.amount for claim in every), batch.currency)
     return Table(
         "payments",
-        "Payee and amount as accepted: new payees first, each group in the register's order",
+        "Payee and amount as accepted: new payees first, each group in the order of printing",
         PAIR_COLUMNS,
         tuple(groups),
         (Total(counted(len(every), "payment"), line_of(PAIR_COLUMNS, {"amount": total})),),

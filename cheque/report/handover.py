@@ -7,11 +7,13 @@ on it when asked for by name, with a caution; references, addresses and employee
 from collections.abc import Iterator
 
 from cheque.book.book import Reader
+from cheque.book.move import ranges_of
 from cheque.book.state import State
 from cheque.payment import Role
 from cheque.reconcile.written import Preprinted, Written, by_account, written
+from cheque.report import departments
 from cheque.report.page import Cell, Column, Fact, Group, Kind, Money, Place, Report, Row, Table, line_of
-from cheque.report.parts import account_facts, accounts_of, firm, sum_of
+from cheque.report.parts import account_facts, accounts_of, counted, firm, sum_of
 from cheque.report.when import When
 from cheque.settings import Settings
 
@@ -33,8 +35,12 @@ def build(
     account: str = "",
     amounts: bool = False,
     every: bool = False,
+    by_department: bool = False,
 ) -> Report:
-    """The sheet for a batch, an account, or all good cheques not yet handed over or mailed; or `every` good one."""
+    """The sheet for a batch, an account, or all good cheques not yet handed over or mailed; or `every` good one.
+
+    With `by_department` it is a slip for each department of a batch, on a page of its own, to go round the bundle.
+    """
     numbers = Preprinted(reader)
     good = list(written(reader, states=(State.PRINTED,), role=Role.CHEQUE, batch=batch, account=account))
     stopped = [form for form in good if form.stop]
@@ -56,6 +62,12 @@ def build(
         when.read,
         facts=tuple(_facts(settings, accounts, sum(map(len, here.values())), batch)),
         tables=tuple(
+            _slip(columns, department, currency, forms, numbers)
+            for (_, currency), all_forms in here.items()
+            for department, forms in _by_department(reader, batch, all_forms)
+        )
+        if by_department
+        else tuple(
             _table(columns, name if len(here) > 1 else "", currency, forms, numbers)
             for (name, currency), forms in here.items()
         )
@@ -80,6 +92,26 @@ def _table(
     rows = tuple(_row(columns, keys, form, numbers) for form in forms)
     title = f"Account {account}" if account else ""
     return Table("cheques", title, columns, (Group("", rows),), totals, spaced=True)
+
+
+def _by_department(reader: Reader, batch: int, forms: list[Written]) -> Iterator[tuple[str, list[Written]]]:
+    """Forms by the department of their payment, departments in the order in which they first come."""
+    named = departments.of_items(reader, batch)
+    found: dict[str, list[Written]] = {}
+    for form in forms:
+        found.setdefault(named.get(form.item, ""), []).append(form)
+    yield from found.items()
+
+
+def _slip(
+    columns: tuple[Column, ...], department: str, currency: str, forms: list[Written], numbers: Preprinted
+) -> Table:
+    """One department's slip: how many cheques, their numbers, and whose they are."""
+    table = _table(columns, "", currency, forms, numbers)
+    ranges = ranges_of(form.number for form in forms)
+    stretches = ", ".join(numbers.stretch(forms[0].stock, first, last) for first, last in ranges)
+    title = f"{department or departments.NONE}: {counted(len(forms))}, {stretches}"
+    return table._replace(title=title, new_page=True)
 
 
 def _row(columns: tuple[Column, ...], keys: set[str], form: Written, numbers: Preprinted) -> Row:

@@ -93,7 +93,8 @@ class Group(NamedTuple):
 
 
 class Table(NamedTuple):
-    """One table. `empty` is what is said when there are no rows; `spaced` leaves room between the rows."""
+    """One table. `empty` is what is said when there are no rows; `spaced` leaves room between the rows;
+    with `new_page` it begins a page of its own, to be torn off."""
 
     key: str
     title: str
@@ -103,6 +104,7 @@ class Table(NamedTuple):
     notes: tuple[str, ...] = ()
     empty: str = "None."
     spaced: bool = False
+    new_page: bool = False
 
     @property
     def rows(self) -> Iterator[Row]:

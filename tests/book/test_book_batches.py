@@ -20,7 +20,7 @@ from book.quillmere import (
 )
 from book.server import on_both as on_both
 
-from cheque.book import batches, cheques, runs, shifts, stock, verify
+from cheque.book import batches, cheques, paid_before, runs, shifts, stock, verify
 from cheque.book.book import Book
 from cheque.errors import BookRefused, InputRefused, UsageRefused
 from cheque.page import Shift
@@ -99,14 +99,14 @@ def test_an_advice_is_no_money_out_and_takes_a_form_all_the_same(book: Book) -> 
 
 def test_the_same_payment_is_known_from_earlier_batches_of_its_account(book: Book) -> None:
     batch, payment = accept(book, payday(3)), payday(3)[1]
-    assert batches.earlier(book, "main", payment) == f"payment 2 of batch {batch}"
-    assert batches.earlier(book, "petty", payment) is None
+    assert str(paid_before.payment(book, "main", payment)) == f"payment 2 of batch {batch}"
+    assert paid_before.payment(book, "petty", payment) is None
     for change in ({"amount": 1}, {"payee": "Another"}, {"date": "2026-12-04"}, {"reference": "PR-9999"}):
-        assert batches.earlier(book, "main", payment._replace(**change)) is None
+        assert paid_before.payment(book, "main", payment._replace(**change)) is None
     batches.pull(book, batch, 2, "left the firm")
-    assert batches.earlier(book, "main", payment) is None
+    assert paid_before.payment(book, "main", payment) is None
     batches.withdraw(book, batch, "the wrong week")
-    assert batches.earlier(book, "main", payday(3)[0]) is None
+    assert paid_before.payment(book, "main", payday(3)[0]) is None
 
 
 def test_a_payee_is_known_once_paid_by_the_account(book: Book) -> None:

@@ -6,8 +6,11 @@ from pathlib import Path
 import pytest
 from book.quillmere import FORM, accept, begin, payday, print_good, prove, see, send, start
 
-from cheque.book import batches, cheques, runs, stock, story
+from cheque.book import batches, cheques, paid_before, runs, stock, story
 from cheque.book.book import Book
+from cheque.payment import Kind, StubLine
+
+INVOICE = StubLine(Kind.INVOICE, "Q-1042", 100)
 
 
 def kept(folder: Path, paydays: int) -> Book:
@@ -61,7 +64,10 @@ def steps(book: Book, paydays: int) -> dict[str, int]:
     step("find", lambda: stock.found(book, account="main", first=80_001, last=80_002, spoiled=True, reason="r"))
     step("what waits", lambda: batches.waiting(book, batch - 1))
     step("what is held", lambda: batches.held(book, batch - 1))
-    step("seen before", lambda: batches.earlier(book, "main", payday(1, start=60)[0]))
+    known = payday(1, start=60)[0]
+    step("seen before", lambda: paid_before.payment(book, "main", known))
+    step("nearly seen before", lambda: paid_before.nearly(book, known, "USD", 5))
+    step("invoice seen before", lambda: paid_before.invoice(book, known._replace(stub=(INVOICE,))))
     step("known payee", lambda: batches.known_payee(book, "main", "Ada Thwaite"))
     step("pull", lambda: batches.pull(book, accept(book, payday(2, start=10**6)), 1, "left"))
     step("withdraw", lambda: batches.withdraw(book, accept(book, payday(2, start=10**6 + 9)), "wrong week"))

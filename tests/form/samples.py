@@ -5,7 +5,7 @@ from pathlib import Path
 
 from cheque import language as languages
 from cheque import layout, library
-from cheque.accept import _borne
+from cheque.checking import borne
 from cheque.form import Form
 from cheque.form.feeding import Feeding, feeding
 from cheque.language import Printer, Strikes
@@ -57,7 +57,7 @@ def payments_of(form: Form) -> list[Payment]:
     """The payments of its register, as the form bears them; it must be without faults."""
     drawer = drawer_of(form)
     with register_of(form).open("rb") as stream:
-        items = list(_borne(form, read(io.BytesIO(stream.read()), Reading(form.name, drawer.currency))))
+        items = list(borne(form, read(io.BytesIO(stream.read()), Reading(form.name, drawer.currency))))
     assert all(isinstance(item, Payment) for item in items), [str(i) for i in items if not isinstance(i, Payment)]
     return [item for item in items if isinstance(item, Payment)]
 

@@ -90,7 +90,8 @@ def test_a_payment_of_an_earlier_batch_is_refused_by_account_payee_amount_date_a
     name = paid.write("again.csv", row)
     said = paid.run("batch", "accept", name, "--form", "payroll-us", *slip, expect=3)
     assert (
-        "found the same payee, amount, date and reference as payment 4 of batch 1; wanted each payment once" in said.err
+        "found the same payee, amount, date and reference as payment 4 of batch 1, number 100504, printed; wanted"
+        " each payment once" in said.err
     )
     assert "found the same payee" in paid.run("register", "check", name, expect=3).err
     paid.run("batch", "accept", name, "--form", "payroll-us", *slip, "--allow-duplicate", "W48-2112")

@@ -13,15 +13,15 @@ def test_a_key_is_remembered_with_the_line_it_was_first_on(keys: list[int]) -> N
     seen, wanted = Seen(), dict[int, int]()
     for line, key in enumerate(keys, 1):
         key = key or 1  # the key 0 is held as 1
-        assert seen.first(key.to_bytes(8, "big"), line) == wanted.get(key, 0)
+        assert seen.put(key.to_bytes(8, "big"), line) == wanted.get(key, 0)
         wanted.setdefault(key, line)
 
 
 def test_the_memory_grows_with_the_register() -> None:
     seen = Seen()
     keys = [duplicate_key(Payment(n, "Ay Li", n, "2026-11-27", "")) for n in range(1, 5001)]
-    assert [seen.first(key, line) for line, key in enumerate(keys, 1)] == [0] * 5000
-    assert [seen.first(key, 1) for key in keys] == list(range(1, 5001))
+    assert [seen.put(key, line) for line, key in enumerate(keys, 1)] == [0] * 5000
+    assert [seen.put(key, 1) for key in keys] == list(range(1, 5001))
 
 
 def test_capitals_make_no_other_payee_and_no_fact_runs_into_the_next() -> None:

@@ -4,6 +4,7 @@ from cheque.book.apply.law import Apply, Body, in_batch, law
 from cheque.book.event import Event
 from cheque.book.move import touch, touch_batch
 from cheque.book.store import Store
+from cheque.likeness import invoices
 from cheque.payment import from_text
 
 
@@ -37,6 +38,16 @@ def _batch_accepted(store: Store, event: Event, body: Body) -> None:
             for item, text in store.stream("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
         ),
     )
+    if not replaces:  # a reprint pays no invoice that was not paid before
+        store.many(
+            "INSERT INTO invoice (key, batch, item) VALUES (?, ?, ?)",
+            (
+                (key, batch, item)
+                for item, text in store.stream("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
+                if '"invoice"' in text
+                for key in invoices(from_text(text))
+            ),
+        )
     held = store.row(
         "SELECT count(*), min(item), max(item), sum(CASE role WHEN 'cheque' THEN amount ELSE 0 END) "
         "FROM claim WHERE batch = ?",

@@ -46,6 +46,7 @@ li, .empty { max-width: 46rem; }
 section.sign p { display: grid; grid-template-columns: 18rem 1fr 3rem 9rem; gap: .7rem; margin: 2.3rem 0 0; }
 section.sign i { border-bottom: 1px solid #1c1b19; }
 footer { margin-top: 2rem; color: #55524c; font-size: .85rem; }
+h2.page { break-before: page; }
 @page { margin: 16mm 15mm; }
 @media print { body { margin: 0; padding: 0; max-width: none; font-size: 10pt; } }
 """
@@ -119,7 +120,8 @@ def _notes(notes: tuple[str, ...]) -> Iterator[str]:
 
 def _table(table: Table, name: str) -> Iterator[str]:
     if table.title:
-        yield f'<h2 id="{name}">{_own(table.title)}</h2>'
+        page = ' class="page"' if table.new_page and name != "table-0" else ""
+        yield f'<h2 id="{name}"{page}>{_own(table.title)}</h2>'
     if any(group.rows for group in table.groups):
         places = _on_page(table)
         columns = [table.columns[place] for place in places]

@@ -25,6 +25,7 @@ class Block(NamedTuple):
 
     lines: tuple[str, ...]
     heading: tuple[str, ...] = ()
+    new_page: bool = False
 
 
 def render(
@@ -69,6 +70,8 @@ def _paged(blocks: list[Block], room: int) -> list[list[str]]:
         heading = block.heading if len(block.heading) * 2 < room else ()
         if not any(lines) and len(pages[-1]) + len(lines) > room:
             continue  # room between two blocks, at the end of a page
+        if block.new_page and any(pages[-1]):
+            pages.append([])
         if pages[-1] and len(pages[-1]) + len(lines) > room:
             pages.append(list(heading))
             while lines and not lines[0]:
@@ -104,7 +107,9 @@ def _sides(left: str, right: str, width: int) -> list[str]:
 def _blocks(report: Report, width: int) -> Iterator[Block]:
     if report.facts:
         yield Block((*_facts(report, width), ""))
-    for table in report.tables:
+    for place, table in enumerate(report.tables):
+        if table.new_page and place:
+            yield Block((), new_page=True)
         yield from _table(table, width)
         yield Block(("",))
     for note in report.notes:

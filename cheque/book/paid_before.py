@@ -1,0 +1,83 @@
+"""What was paid before: the same payment, the same invoice, or nearly the same payment, in any earlier batch.
+
+Each is one look into an index, however many batches there are. Batches withdrawn and payments pulled do not count, and
+a reprint is no payment of its own.
+"""
+
+from datetime import date, timedelta
+from typing import NamedTuple
+
+from cheque.book.book import Reader
+from cheque.likeness import invoices
+from cheque.payment import Payment
+
+
+class Before(NamedTuple):
+    """A payment of an earlier batch, and the number and state of the last form it was on ("" when none)."""
+
+    batch: int
+    item: int
+    date: str
+    reference: str
+    number: int
+    state: str
+
+    def __str__(self) -> str:
+        on = f", number {self.number}, {self.state}" if self.state else ""
+        return f"payment {self.item} of batch {self.batch}{on}"
+
+
+_SQL = """SELECT c.batch, c.item, c.date, c.reference,
+    coalesce((SELECT n.number FROM number n WHERE n.origin_batch = c.batch AND n.origin_item = c.item
+        ORDER BY n.taken DESC, n.number DESC LIMIT 1), 0),
+    coalesce((SELECT n.state FROM number n WHERE n.origin_batch = c.batch AND n.origin_item = c.item
+        ORDER BY n.taken DESC, n.number DESC LIMIT 1), '')
+    FROM claim c JOIN batch b ON b.id = c.batch"""
+_COUNTS = "c.pulled = '' AND b.state = 'accepted' AND c.origin_batch = c.batch"
+
+
+def payment(reader: Reader, account: str, payment: Payment) -> Before | None:
+    """Where the same payment was accepted before: account, payee, amount, date and reference."""
+    row = reader.row(
+        f"{_SQL} WHERE c.payee = ? AND c.amount = ? AND c.account = ? AND c.reference = ? AND c.date = ? "
+        f"AND {_COUNTS} LIMIT 1",
+        payment.payee,
+        payment.amount,
+        account,
+        payment.reference,
+        payment.date,
+    )
+    return Before(*row) if row else None
+
+
+def invoice(reader: Reader, payment: Payment) -> tuple[tuple[str, Before], ...]:
+    """The invoices of a payment that were paid before, from whatever account, each with where."""
+    found = []
+    for key, number in invoices(payment).items():
+        row = reader.row(
+            f"{_SQL} JOIN invoice i ON i.batch = c.batch AND i.item = c.item WHERE i.key = ? AND {_COUNTS} "
+            "ORDER BY c.batch DESC LIMIT 1",
+            key,
+        )
+        if row:
+            found.append((number, Before(*row)))
+    return tuple(found)
+
+
+def nearly(reader: Reader, payment: Payment, currency: str, days: int) -> Before | None:
+    """A payment of an earlier batch to the same payee, of the same amount, at most so many days away; the latest."""
+    try:
+        day = date.fromisoformat(payment.date)
+        first, last = day - timedelta(days), day + timedelta(days)
+    except (ValueError, OverflowError):
+        return None  # no date that can be: the register is refused for it
+    row = reader.row(
+        f"{_SQL} WHERE c.payee = ? AND c.amount = ? AND c.date BETWEEN ? AND ? AND b.currency = ? AND {_COUNTS} "
+        "ORDER BY c.date DESC, c.batch DESC, c.item LIMIT 1",
+        payment.payee,
+        payment.amount,
+        first.isoformat(),
+        last.isoformat(),
+        currency,
+    )
+    return Before(*row) if row else None
