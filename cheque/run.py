@@ -8,7 +8,7 @@ shown comes and goes through the callables it is given.
 import fcntl
 import hashlib
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import NamedTuple
@@ -126,15 +126,40 @@ def proved(setting: Setting, payment: Payment, number: str = "") -> Proved:
     try:
         data = encoded(unshifted, page, shown, 0)
     except languages.LanguageError as error:
-        fault = Fault(
-            f"payment {payment.item} ({payment.payee})",
-            str(error),
-            f"what {setting.printer.language} can print exactly",
-            "change the register or the form, or print elsewhere",
-        )
-        raise InputRefused("a payment cannot be printed.", [fault]) from None
+        raise InputRefused("a payment cannot be printed.", [_unprintable(payment, setting, error)]) from None
     strikes = setting.language.decode(data, setting.printer)
     return Proved(payment, strikes, prove.digest_strikes(strikes, slots=page.slots, number=shown))
+
+
+def _unprintable(payment: Payment, setting: Setting, error: Exception) -> Fault:
+    return Fault(
+        f"payment {payment.item} ({payment.payee})",
+        str(error),
+        f"what {setting.printer.language} can print exactly",
+        "change the register or the form, or print elsewhere",
+    )
+
+
+def refuse_unprintable(payment: Payment, settings: Sequence[Setting]) -> list[Fault]:
+    """What of a payment does not fit its form, or cannot be printed exactly on one of the printers, each once.
+
+    The settings are of one form and drawer: it is laid out once, and encoded for each printer. Nothing is decoded
+    here; a proof does that, and print.
+    """
+    if not settings:
+        return []
+    try:
+        (page,) = layout.lay_out(payment, settings[0].form, settings[0].drawer)
+    except layout.LayoutError as error:
+        return list(error.faults)
+    faults: list[Fault] = []
+    for setting in settings:
+        try:
+            encoded(setting._replace(shift=NO_SHIFT), page, stand_in(page), 0)
+        except languages.LanguageError as error:
+            fault = _unprintable(payment, setting, error)
+            faults += [fault] if fault not in faults else []
+    return faults
 
 
 def prove_batch(reader: Reader, batch: int, setting: Setting) -> Iterator[Proved]:
@@ -143,13 +168,29 @@ def prove_batch(reader: Reader, batch: int, setting: Setting) -> Iterator[Proved
         yield proved(setting, payment)
 
 
-def proof_of(reader: Reader, batch: int, setting: Setting, pages: list[str]) -> str:
-    """The digest of a proof from the page digests of its payments, in register order."""
-    found = batches.get(reader, batch)
-    digests = [prove.payment_digest(page.split()) for page in pages]
-    return prove.proof_digest(
-        setting.form.digest, found.account, found.currency, len(digests), money_out(reader, batch), digests
-    )
+class ProofTally:
+    """The digest of a proof, a payment at a time in register order."""
+
+    def __init__(self, reader: Reader, batch: int, setting: Setting) -> None:
+        found = batches.get(reader, batch)
+        self._proof = prove.ProofDigest(
+            form_digest=setting.form.digest,
+            account=found.account,
+            currency=found.currency,
+            item_count=batches.shown(reader, batch),
+            control_total=money_out(reader, batch),
+        )
+
+    def add(self, pages: str) -> None:
+        """The page digests of the next payment."""
+        self._proof.add(prove.payment_digest(pages.split()))
+
+    def hexdigest(self) -> str:
+        """The proof's digest. BookRefused when a payment was pulled meanwhile."""
+        try:
+            return self._proof.hexdigest()
+        except ValueError:
+            raise BookRefused("a payment was pulled while the proof was made: make it again.") from None
 
 
 def money_out(reader: Reader, batch: int) -> int:
@@ -188,7 +229,7 @@ class Watch(NamedTuple):
     stalled: Callable[[str], bool] = _give_up
 
 
-def look_ahead(reader: Reader, batch: int, planned: list[tuple[int, int]], setting: Setting, speed: int) -> int:
+def look_ahead(reader: Reader, batch: int, planned: Sequence[tuple[int, int]], setting: Setting, speed: int) -> int:
     """How long a planned run will take on paper (milliseconds), at `speed` characters a second.
 
     BookRefused for what would stop it at its first form: a shift greater than the form's slack, settings that
@@ -206,7 +247,7 @@ def look_ahead(reader: Reader, batch: int, planned: list[tuple[int, int]], setti
     some = planned[:: -(-len(planned) // SAMPLE)]
     taken = 0
     try:
-        _compared(reader, batch, planned[0][1], text(planned[0][0]), setting, 0)
+        _first(reader, batch, planned[0], text, setting)
         for number, item in some:
             page = _page(batches.payment(reader, batch, item), setting)
             taken += estimate.milliseconds(page.numbered(text(number)), setting.look, speed)
@@ -225,7 +266,7 @@ def _unproved(batch: int, cause: str, what: str) -> str:
 def send(
     book: Book,
     run: int,
-    planned: list[tuple[int, int]],
+    planned: Sequence[tuple[int, int]],
     setting: Setting,
     device: Device,
     *,
@@ -252,7 +293,7 @@ def send(
 def _sent(
     book: Book,
     run: int,
-    planned: list[tuple[int, int]],
+    planned: Sequence[tuple[int, int]],
     setting: Setting,
     device: Device,
     window: int,
@@ -265,10 +306,7 @@ def _sent(
     for chunk in _windows(planned, window):
         if why := watch.stop():
             raise RunStopped(why)
-        data = b"".join(
-            _compared(book, batch, item, text(number), setting, done + place)
-            for place, (number, item) in enumerate(chunk)
-        )
+        data = b"".join(_window(book, batch, chunk, text, setting, done))
         digest = hashlib.sha256(data).hexdigest()
         runs.sent(book, run, chunk[0][0], chunk[-1][0], digest=digest, length=len(data), k=done)
         _hand_over(device, data, watch)
@@ -326,7 +364,7 @@ def holding(place: Path, printer: str) -> Iterator[None]:
         os.close(handle)
 
 
-def _windows(planned: list[tuple[int, int]], window: int) -> Iterator[list[tuple[int, int]]]:
+def _windows(planned: Sequence[tuple[int, int]], window: int) -> Iterator[Sequence[tuple[int, int]]]:
     """The forms in windows; the first form goes alone, because a person looks at it."""
     yield planned[:1]
     for start in range(1, len(planned), window):
@@ -343,10 +381,33 @@ def _page(payment: Payment, setting: Setting) -> Page:
     return page
 
 
-def _compared(reader: Reader, batch: int, item: int, number: str, setting: Setting, k: int) -> bytes:
+def _first(reader: Reader, batch: int, first: tuple[int, int], text: Callable[[int], str], setting: Setting) -> None:
+    """ProofError unless the first form of a plan can be sent as it was proved."""
+    for _ in _window(reader, batch, [first], text, setting, 0):
+        pass
+
+
+def _window(
+    reader: Reader,
+    batch: int,
+    chunk: Sequence[tuple[int, int]],
+    text: Callable[[int], str],
+    setting: Setting,
+    k: int,
+) -> Iterator[bytes]:
+    """The bytes of each form of a window, its payments read from the book in one go; k is the first form's place."""
+    proved_payments = batches.proved_payments(reader, batch, chunk[0][1], chunk[-1][1])
+    for place, (number, item) in enumerate(chunk, k):
+        payment, pages = next(((p, d) for p, d in proved_payments if p.item == item), (None, ""))
+        if payment is None:
+            payment = batches.payment(reader, batch, item)  # refused: there is none
+        yield _compared(payment, pages, text(number), setting, place)
+
+
+def _compared(payment: Payment, proved_page: str, number: str, setting: Setting, k: int) -> bytes:
     """The bytes of one form, decoded and held against the proof. ProofError when they differ in anything."""
-    page = _page(batches.payment(reader, batch, item), setting)
-    proved_page = batches.page_digest(reader, batch, item)
+    page = _page(payment, setting)
+    item = payment.item
     if not proved_page:
         raise prove.ProofError(f"payment {item} is not in the latest proof")
     try:

@@ -5,7 +5,7 @@ reserved, and what is worth a second look (a gap in the box, a file that holds o
 goes. Who is asked and how they are told is the caller's: a bare command, or the guided run.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from typing import NamedTuple
 
@@ -41,7 +41,7 @@ class Begun(NamedTuple):
     run: int
     printer: PrinterSettings
     box: stock.Range
-    planned: list[tuple[int, int]]
+    planned: Sequence[tuple[int, int]]
     expected: int
     warnings: tuple[str, ...]
 
@@ -56,7 +56,7 @@ class Sent(NamedTuple):
     """A run that came to its end: its numbers and payments, how long it should take, and what the device remarked."""
 
     run: int
-    planned: list[tuple[int, int]]
+    planned: Sequence[tuple[int, int]]
     expected: int
     remarks: tuple[str, ...]
 

@@ -30,7 +30,7 @@ class Job(NamedTuple):
 
     printer: str
     run: int
-    planned: list[tuple[int, int]]
+    planned: Sequence[tuple[int, int]]
     setting: Setting
     way: Device
     window: int

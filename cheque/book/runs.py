@@ -13,6 +13,7 @@ from typing import NamedTuple
 from cheque.book import batches, cleared, stock
 from cheque.book.book import Book, Reader
 from cheque.book.move import ranges_of
+from cheque.book.ranges import Plan, Ranges
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
 
@@ -90,7 +91,7 @@ def forms(reader: Reader, run: int) -> list[Form]:
     ]
 
 
-def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 0) -> list[tuple[int, int]]:
+def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 0) -> Plan:
     """Which number gets which payment: (number, item), from the number at the printer's head on.
 
     BookRefused, with the number and why, unless every one of them is on hand, in one box, of the right form.
@@ -130,10 +131,10 @@ def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 
         )
     cleared.bar(reader, found.account, first, last, box.digits, "nothing is printed on it: spoil it first")
     _unpaid(reader, batch, items)
-    return [(first + offset, item) for offset, item in enumerate(items)]
+    return Plan(first, items)
 
 
-def _unpaid(reader: Reader, batch: int, items: list[int]) -> None:
+def _unpaid(reader: Reader, batch: int, items: Ranges) -> None:
     """Refuse to print a payment that the bank has paid already, on a form that was no good cheque here."""
     paid = cleared.of_items(reader, batch, items[0], items[-1])
     for item, one in paid:
@@ -154,14 +155,12 @@ class Part(NamedTuple):
     forms: int
 
 
-def begin_together(
-    book: Book, *, batch: int, proof: str, parts: Iterable[Part]
-) -> list[tuple[int, list[tuple[int, int]]]]:
+def begin_together(book: Book, *, batch: int, proof: str, parts: Iterable[Part]) -> list[tuple[int, Plan]]:
     """Reserve the numbers for several runs of a batch side by side: all of them, or none.
 
     The payments go to the parts in order; gives each part's run and plan.
     """
-    begun: list[tuple[int, list[tuple[int, int]]]] = []
+    begun: list[tuple[int, Plan]] = []
     with book.change():
         for part in parts:
             beside = [run for run, _ in begun]
@@ -193,7 +192,7 @@ def begin(
     count: int,
     proof: str,
     beside: Iterable[int] = (),
-) -> tuple[int, list[tuple[int, int]]]:
+) -> tuple[int, Plan]:
     """Reserve the numbers for a run, all in one transaction; gives the run's number and its plan.
 
     While the batch has a run that nobody answered for, no other begins, except beside those named in `beside`:
@@ -217,12 +216,6 @@ def begin(
                 )
         planned = plan(book, batch, first, count)
         run_id = int(book.value("SELECT coalesce(max(id), 0) + 1 FROM run"))
-        stretches: list[list[int]] = []
-        for number, item in planned:
-            if stretches and item == stretches[-1][1] + stretches[-1][2]:
-                stretches[-1][2] += 1
-            else:
-                stretches.append([number, item, 1])
         change.append(
             "run.begun",
             {
@@ -233,7 +226,7 @@ def begin(
                 "address": address,
                 "language": language,
                 "proof": proof,
-                "forms": stretches,
+                "forms": planned.stretches,
             },
         )
     return run_id, planned

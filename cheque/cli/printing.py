@@ -1,5 +1,6 @@
 """`cheque print` and `cheque resume`: a batch onto paper, form by form."""
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import click
@@ -118,7 +119,7 @@ class Outcome(NamedTuple):
 
     runs: tuple[int, ...]
     printer: str
-    planned: list[tuple[int, int]]
+    planned: Sequence[tuple[int, int]]
     expected: int
     took: int
 
@@ -155,7 +156,7 @@ def _print(found: Settings, book: Book, batch: batches.Batch, order: Order) -> O
             outcome = Outcome(
                 outcome.runs + second.runs,
                 chosen.name,
-                outcome.planned + second.planned,
+                [*outcome.planned, *second.planned],
                 outcome.expected + second.expected,
                 outcome.took + second.took,
             )

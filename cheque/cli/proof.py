@@ -1,5 +1,6 @@
 """`cheque proof`: what will be printed, drawn from the bytes, and its proof code."""
 
+import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 from typing import BinaryIO
@@ -26,6 +27,8 @@ from cheque.money import plain
 from cheque.run import Proved, Setting
 from cheque.station import setting_of
 
+#: bytes of page digests that are held in memory; more go to a file
+_HELD = 1 << 20
 _KINDS = (".pdf", ".html", ".svg", ".png", ".txt")
 
 
@@ -78,10 +81,21 @@ def proof_command(
 
 def _make(book: Book, batch: batches.Batch, setting: Setting) -> tuple[str, int]:
     """Prove every payment and keep the digests; gives the proof's digest and how many payments it shows."""
-    pages = [(one.payment.item, one.pages) for one in run.prove_batch(book, batch.id, setting)]
-    digest = run.proof_of(book, batch.id, setting, [page for _, page in pages])
-    batches.proved(book, batch.id, digest, pages)
-    return digest, len(pages)
+    with tempfile.SpooledTemporaryFile(_HELD, "w+", encoding="ascii") as pages:  # a batch may have a million
+        tally, count = run.ProofTally(book, batch.id, setting), 0
+        for one in run.prove_batch(book, batch.id, setting):
+            tally.add(one.pages)
+            pages.write(f"{one.payment.item} {one.pages}\n")
+            count += 1
+        digest = tally.hexdigest()
+        pages.seek(0)
+        batches.proved(book, batch.id, digest, map(_item_and_pages, pages))
+    return digest, count
+
+
+def _item_and_pages(line: str) -> tuple[int, str]:
+    item, _, pages = line.rstrip("\n").partition(" ")
+    return int(item), pages
 
 
 def _draw(
