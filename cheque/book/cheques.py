@@ -1,9 +1,8 @@
 """Good cheques: voided, stopped, moved from hand to hand, written by hand; and what may be printed again."""
 
-from datetime import date
 from typing import NamedTuple
 
-from cheque.book import batches, cleared, stock
+from cheque.book import batches, cleared, stock, stops
 from cheque.book.book import Book, Reader
 from cheque.book.state import LIVE, State
 from cheque.book.story import history as history
@@ -108,19 +107,7 @@ def _called(reader: Reader, account: str, number: int) -> str:
 
 def confirm_stop(book: Book, *, account: str, number: int, by: str, on: str) -> None:
     """The bank confirmed that it will not pay a cheque: who said so, and on what day (ISO 8601)."""
-    by = stock.said(by, "who at the bank confirmed the stop? Give the name with --confirmed-by.")
-    try:
-        on = date.fromisoformat(on).isoformat()
-    except ValueError:
-        raise UsageRefused(f"found {on!r}; wanted the day of the stop, such as 2026-11-27.") from None
-    with book.change() as change:
-        name, found = _called(book, account, number), get(book, account, number)
-        if found is None or found.state not in (State.PRINTED, State.VOIDED, State.MISSING, State.SPOILED):
-            state = found.state if found else State.ON_HAND
-            raise BookRefused(f"number {name} is {state}: there is nothing for a bank to stop.")
-        if found.stop == "confirmed":
-            raise BookRefused(f"the bank's stop of number {name} is in the book already.")
-        change.append("stop.confirmed", {"account": account, "number": number, "by": by, "on": on})
+    stops.confirm(book, account=account, number=number, what=stops.Confirmed(by, on))
 
 
 class Source(NamedTuple):
@@ -135,7 +122,7 @@ class Source(NamedTuple):
     stop_needed: bool
 
 
-def reprint_source(reader: Reader, account: str, number: int) -> Source:
+def reprint_source(reader: Book, account: str, number: int) -> Source:
     """The payment of a voided or spoiled cheque. BookRefused, saying why, when it may not be printed again."""
     name, found = _called(reader, account, number), get(reader, account, number)
     if found is None or not found.batch:
@@ -179,8 +166,13 @@ def reprint_source(reader: Reader, account: str, number: int) -> Source:
         found.item,
         batches.payment(reader, found.batch, found.item),
         (found.origin_batch, found.origin_item),
-        found.stop == "needed" or (_may_be_out(found) and found.stop != "confirmed"),
+        found.stop == "needed" or (_may_be_out(found) and not _stopped(reader, found)),
     )
+
+
+def _stopped(reader: Book, found: Numbered) -> bool:
+    """Whether the bank confirmed a stop that holds today: a lapsed one protects nothing."""
+    return found.stop == "confirmed" and not stops.lapsed(reader, found.account, found.number, stops.today(reader))
 
 
 def _may_be_out(found: Numbered) -> bool:
@@ -198,9 +190,11 @@ def accept_reprint(book: Book, source: Source, *, stop_override: str = "") -> in
         fresh = reprint_source(book, source.account, source.number)
         if fresh.stop_needed:
             if not stop_override.strip():
+                over = stops.lapsed(book, source.account, source.number, stops.today(book))
+                stands = "the bank's stop of it has lapsed" if over else "the bank has not confirmed a stop"
                 raise BookRefused(
-                    f"number {_called(book, source.account, source.number)} is not in hand and the bank has not "
-                    "confirmed a stop: printing it again could pay it twice. Ask the bank; then `cheque notice stopped "
+                    f"number {_called(book, source.account, source.number)} is not in hand and {stands}: "
+                    "printing it again could pay it twice. Ask the bank; then `cheque notice stopped "
                     f"{source.account}:{source.number} --confirmed-by NAME`, or give a reason with "
                     "--without-stop."
                 )

@@ -10,7 +10,7 @@ says and carries one payment for ever (but for numbers that were found to stand 
 event moves), and a payment has one live cheque.
 """
 
-from cheque.book import schema_bank
+from cheque.book import schema_bank, schema_notices
 from cheque.book.event import GENESIS
 from cheque.book.schema_registers import REGISTERS
 from cheque.book.state import FOLLOWS, LIVE, State
@@ -162,6 +162,7 @@ DERIVED: dict[str, tuple[str, ...]] = {
     ),
     **schema_bank.DERIVED,
     **REGISTERS,
+    **schema_notices.DERIVED,
 }
 BUCKET = 1024
 

@@ -86,6 +86,16 @@ def _seen(body: dict[str, Any], number: int) -> str:
     return "a person looked"
 
 
+def _until(body: dict[str, Any]) -> str:
+    """Until when a stop holds, where that was told."""
+    spoken = ", only spoken" if body.get("spoken") else ""
+    return f", until {body['lapses']}{spoken}" if body.get("lapses") else spoken
+
+
+def _more(body: dict[str, Any], key: str) -> str:
+    return f": {body[key]}" if body.get(key) else ""
+
+
 _WORDS: dict[str, Callable[[dict[str, Any]], str]] = {
     "stock.received": lambda b: f"received with {b['first']} to {b['last']}, {b['form']}",
     "stock.counted": lambda b: f"{b['counted']} counted where {b['expected']} were expected",
@@ -102,7 +112,11 @@ _WORDS: dict[str, Callable[[dict[str, Any]], str]] = {
     "form.found": lambda b: f"found, {b['as']}: {b['reason']}",
     "cheque.voided": lambda b: f"voided, paper {b['paper']}: {b['reason']}",
     "cheque.manual": lambda b: f"written by hand for payment {b['item']} of batch {b['batch']}: {b['reason']}",
-    "stop.confirmed": lambda b: f"stop confirmed by {b['by']} on {b['on']}",
+    "stop.requested": lambda b: f"the bank was asked to stop it on {b['on']}, {b['reason']}{_more(b, 'told')}",
+    "stop.confirmed": lambda b: f"stop confirmed by {b['by']} on {b['on']}{_until(b)}",
+    "stop.renewed": lambda b: f"stop renewed by {b['by']} on {b['on']}{_until(b)}",
+    "stop.refused": lambda b: f"stop refused by {b['by']} on {b['on']}{_more(b, 'told')}",
+    "notice.made": lambda b: f"told to the bank in notice {b['notice']}, {b['file']}",
     "stop.overridden": lambda b: f"reprinted without a stop: {b['reason']}",
     "statement.read": lambda b: f"on the bank's statement {b['statement'] or b['source']}, to {b['last']}",
     "opening.entered": lambda b: "out when the book was begun",

@@ -22,7 +22,7 @@ from book.quillmere import (
     texts,
 )
 
-from cheque.book import batches, cheques, opening, renumber, runs, shifts, statements, stock, verify
+from cheque.book import batches, cheques, notices, opening, renumber, runs, shifts, statements, stock, stops, verify
 from cheque.book.apply import KINDS
 from cheque.book.book import Book, open_book
 from cheque.book.event import digest_of
@@ -69,7 +69,29 @@ def full(folder: Path) -> Book:
     statements.enter(book, items, account="main", name="2026-12", source="s.xml", digest="", **days)
     off: dict[str, Any] = {"first": 520, "last": 520, "by": 1, "left": State.SPOILED}
     renumber.move(book, account="main", **off, reason="a form was skipped", approved="Cora Selwick")
+    _tell_the_bank(book)
     return book
+
+
+def _tell_the_bank(book: Book) -> None:
+    """Notices in every state, and a stop in each."""
+    for how in ("accepted", "refused"):
+        telling = notices.Telling()
+        with book.change() as change:
+            notice = notices.next_id(book)
+            for one in notices.to_tell(book, [1], again=True):
+                telling.add(one)
+            notices.make(change, notice, "issued", telling, notices.File("text", "n.txt", "0" * 64, "kind"))
+        notices.settle(book, notice, "sent", by="the portal", on="2026-12-01")
+        notices.settle(book, notice, how, by="Tidewrack Savings", on="2026-12-01", reason="a wrong total")
+    asked = {"account": "main", "reason": "lost", "told": "", "notice": 0, "on": "2026-12-01"}
+    for number in (505, 506):
+        with book.change() as change:
+            stops.request(change, number=number, **asked)
+    stops.refuse(book, account="main", number=506, by="Tidewrack Savings", on="2026-12-02", told="no account")
+    what = stops.Confirmed("Tidewrack Savings", "2026-12-02", spoken=True, lapses="2027-12-16")
+    stops.confirm(book, account="main", number=505, what=what)
+    stops.renew(book, account="main", number=505, by="Tidewrack Savings", on="2026-12-03", lapses="2028-06-02")
 
 
 @pytest.fixture(scope="module")
@@ -155,6 +177,9 @@ EDITS = {
     "struck": "UPDATE struck SET struck = struck - 1",
     "statement": "UPDATE statement SET closing = closing + 1",
     "bank_item": "UPDATE bank_item SET payee = 'somebody' WHERE number = 501",
+    "notice": "UPDATE notice SET state = 'sent' WHERE id = 2",
+    "notified": "UPDATE notified SET live = 1 WHERE notice = 2",
+    "stop_order": "UPDATE stop_order SET lapses = '2029-01-01' WHERE number = 505",
     "cleared": "UPDATE cleared SET booked = '2026-12-04'",
     "batch_event": "UPDATE batch_event SET seq = seq + 100 WHERE seq = 8",
 }

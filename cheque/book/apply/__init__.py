@@ -28,17 +28,26 @@ The bodies, for good. Every number is an `account` and a whole number; `first` a
     form.found        account, first, last, as (on hand, spoiled), reason
     cheque.voided     account, number, reason, paper (in hand, returned, not in hand)
     cheque.manual     account, number, batch, item, reason
-    stop.confirmed    account, number, by, on
+    stop.requested    account, number, reason, told, on, notice (0 when it was asked for without a file); by
+    stop.confirmed    account, number, by, on; lapses (the last day of it, or ""), spoken (1), reason, told
+    stop.renewed      account, number, by, on, lapses
+    stop.refused      account, number, by, on, told
     stop.overridden   account, number, reason
     custody.changed   account, first, last, place (to be signed, held, handed over, mailed, returned), to
     shift.set         printer, form, right, down
     numbers.moved     account, first, last, by, left (spoiled, missing), reason, approved
     statement.read    account, statement (its name), source, digest, first, last (days), entries, fresh, lists
                       (texts of items, as in `apply/bank.py`); opening, closing where it gives balances
+    notice.made       notice, what (issued, stopped), written (text, camt.107, camt.108), name, file, digest, layout
+                      (the digest of its text, or ""), numbers: [account, mark (issue, void, stop), first, last] each,
+                      items, totals: [currency, minor units] each, again (why a second time, or "")
+    notice.sent       notice, by (how, or through whom), on
+    notice.accepted   notice, by, on
+    notice.refused    notice, by, on, reason
     opening.entered   account, form, first, last, digits, batch, item: cheques out before the book was begun
 """
 
-from cheque.book.apply import bank, batches, cheques, numbers, runs
+from cheque.book.apply import bank, batches, cheques, notices, numbers, runs
 from cheque.book.apply.law import Apply, Body, law
 from cheque.book.event import Event
 from cheque.book.move import ranges_of as ranges_of
@@ -68,4 +77,5 @@ KINDS: dict[str, Apply] = {
     **runs.KINDS,
     **cheques.KINDS,
     **bank.KINDS,
+    **notices.KINDS,
 }

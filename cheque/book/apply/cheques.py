@@ -30,10 +30,10 @@ def _cheque_voided(store: Store, event: Event, body: Body) -> None:
     move(store, event, account, number, number, State.VOIDED, reason=body["reason"], custody=custody, stop=stop)
 
 
-def _stop(store: Store, event: Event, body: Body) -> None:
+def _overridden(store: Store, event: Event, body: Body) -> None:
     account, number = body["account"], body["number"]
     _number(store, event, body)
-    change(store, account, number, number, stop=event.kind.removeprefix("stop."))
+    change(store, account, number, number, stop="overridden")
     touch(store, event, account, number, number)
 
 
@@ -83,8 +83,7 @@ def _manual(store: Store, event: Event, body: Body) -> None:
 
 KINDS: dict[str, Apply] = {
     "cheque.voided": _cheque_voided,
-    "stop.confirmed": _stop,
-    "stop.overridden": _stop,
+    "stop.overridden": _overridden,
     "custody.changed": _custody,
     "cheque.manual": _manual,
 }

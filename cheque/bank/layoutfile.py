@@ -1,0 +1,385 @@
+"""A layout of notices as text: what the bank's own rules say, as a TOML file that the user writes.
+
+The file says how records are laid out (delimited, or fixed-width), and which records a notice has, each a list of
+fields. A field holds one value, or a text that is always the same. Every fault of a layout is told at once, with its
+line. `docs/notices.md` explains every key; `layouts/` has examples.
+"""
+
+from collections.abc import Iterable
+from itertools import pairwise
+from typing import Any, NamedTuple
+
+from cheque.bank.notice import MARKS, REASONS
+from cheque.errors import Fault, InputRefused
+from cheque.register.dates import DatePattern, date_pattern
+from cheque.register.encodings import family, named
+from cheque.tomlfile import Checker, Document
+
+KINDS = ("delimited", "fixed")
+LINE_ENDS = {"crlf": "\r\n", "lf": "\n", "cr": "\r", "none": ""}
+#: records that there are, in the order in which they stand in a file
+RECORDS = ("file header", "account header", "cheque", "account trailer", "file trailer")
+WIDEST = 10_000
+_SUMS = tuple(f"{prefix}{what}" for prefix in ("", "issue_", "void_", "stop_") for what in ("item_count", "total"))
+#: value -> what it is: text, date, time, money, count
+_NOTICE = {"notice": "text", "made_on": "date", "made_at": "time"}
+_ACCOUNT = {"account_number": "text", "routing": "text", "bank": "text", "drawer": "text", "account": "text"}
+_CHEQUE = {"mark": "text", "number": "text", "date": "date", "amount": "money", "currency": "text", "payee": "text"}
+_CHEQUE |= {"reference": "text", "reason": "text", "told": "text"}
+_COUNTS = {name: "money" if name.endswith("total") else "count" for name in _SUMS}
+_COUNTS |= {"hash_total": "count", "record_count": "count"}
+_PLACE = {"record_number": "count"}
+#: values that a record may hold
+VALUES: dict[str, dict[str, str]] = {
+    "file header": {**_NOTICE, **_ACCOUNT, "currency": "text", **_COUNTS, "account_count": "count", **_PLACE},
+    "account header": {**_NOTICE, **_ACCOUNT, "currency": "text", **_COUNTS, **_PLACE},
+    "cheque": {**_NOTICE, **_ACCOUNT, **_CHEQUE, **_PLACE},
+    "account trailer": {**_NOTICE, **_ACCOUNT, "currency": "text", **_COUNTS, **_PLACE},
+    "file trailer": {**_NOTICE, **_ACCOUNT, "currency": "text", **_COUNTS, "account_count": "count", **_PLACE},
+}
+#: what a file of several accounts may not have in its header or trailer, because it is of one account
+OF_ONE_ACCOUNT = frozenset(_ACCOUNT) | {"currency"}
+_ALIGN = {"text": "left", "date": "left", "time": "left", "money": "right", "count": "right"}
+
+
+class Field(NamedTuple):
+    """One field. `value`: what it holds, or "" for a constant `text`; `sort`: what kind of value that is.
+
+    `at` from 0 and `width` are of fixed-width records; in delimited ones `width` is the most that the bank takes, or
+    0. `places`: decimals of an amount, None for as many as the currency has; `point` is "" for implied decimals.
+    """
+
+    where: str
+    value: str
+    text: str
+    sort: str
+    at: int
+    width: int
+    align: str
+    pad: str
+    cut: bool
+    date: DatePattern
+    point: str
+    places: int | None
+    zeros: bool
+    letters: str
+    plain: bool
+    quoted: bool
+
+    @property
+    def called(self) -> str:
+        """The field as a message names it."""
+        return self.value or f"text {self.text!r}"
+
+
+class Record(NamedTuple):
+    """One kind of record, its fields in order. `marks`: for which marks a cheque record is."""
+
+    what: str
+    where: str
+    fields: tuple[Field, ...]
+    marks: tuple[str, ...] = MARKS
+
+
+class Layout(NamedTuple):
+    """A whole layout. `marks` and `reasons`: our words -> the bank's; `replace`: characters the bank does not take ->
+    what stands for them; `length`: of every fixed-width record, or 0 for as long as its fields."""
+
+    source: str
+    told: str
+    kind: str
+    encoding: str
+    line_end: str
+    last_line_end: bool
+    delimiter: str
+    quote: str
+    length: int
+    decimal_places: int | None
+    marks: dict[str, str]
+    reasons: dict[str, str]
+    replace: dict[str, str]
+    records: tuple[Record, ...]
+
+    def of(self, what: str, mark: str = "") -> tuple[Record, ...]:
+        """The records of a kind, in order; of cheques those for a mark."""
+        return tuple(r for r in self.records if r.what == what and (not mark or mark in r.marks))
+
+    @property
+    def several_accounts(self) -> bool:
+        """Whether a file can be of several accounts: something in it tells which account a cheque is of."""
+        tells = {"account_number", "account", "routing"}
+        switching = any(f.value in tells for r in self.records if r.what in RECORDS[1:3] for f in r.fields)
+        one = any(
+            f.value in OF_ONE_ACCOUNT for r in self.records if r.what in (RECORDS[0], RECORDS[4]) for f in r.fields
+        )
+        return switching and not one
+
+    @property
+    def names_account(self) -> bool:
+        """Whether anything in a file tells the account."""
+        return any(field.value in ("account_number", "account") for record in self.records for field in record.fields)
+
+
+def parse_layout(text: str, source: str) -> Layout:
+    """A layout from its text. InputRefused with every fault, its key and its line."""
+    document = Document(text, source)
+    faults: list[Fault] = []
+    root = Checker(document, document.data, "", faults)
+    layout = _layout(root, source)
+    root.finish()
+    if not faults:
+        faults.extend(_whole(document, layout))
+    if faults:
+        raise InputRefused(f"{source} has {len(faults)} fault{'s' if len(faults) > 1 else ''}.", faults)
+    return layout
+
+
+def _encoding(text: str) -> str:
+    encoding = named(text)
+    if family(encoding) == "wide":
+        raise ValueError(f"{text!r}, of several bytes a character")
+    return encoding
+
+
+def _character(text: str) -> str:
+    if len(text) != 1:
+        raise ValueError(f"{text!r}")
+    return text
+
+
+def _within(low: int, high: int) -> Any:
+    def convert(value: int) -> int:
+        if not low <= value <= high:
+            raise ValueError(str(value))
+        return value
+
+    return convert
+
+
+def _layout(root: Checker, source: str) -> Layout:
+    kind = root.take("kind", str, "delimited", required=True, choices=KINDS)
+    told = root.take("told", str, "", wanted="what bank's rules these are, in words")
+    encoding = root.take("encoding", str, "ascii", convert=_encoding, wanted="an encoding such as ascii or cp1252")
+    ends = root.take("line_end", str, "crlf", choices=tuple(LINE_ENDS))
+    last = root.take("last_line_end", bool, True)
+    delimiter, quote, length = ",", '"', 0
+    if kind == "delimited":
+        delimiter = root.take("delimiter", str, ",", convert=_character, wanted="one character")
+        quote = root.take("quote", str, '"', wanted='one character, or "" for none')
+        if len(quote) > 1 or quote == delimiter:
+            root.fault("quote", repr(quote), 'one character that is not the delimiter, or ""')
+        if ends == "none":
+            root.fault("line_end", "'none'", "ends of lines, because records are not all of one length")
+    else:
+        length = root.take("record_length", int, 0, convert=_within(1, WIDEST), wanted=f"characters, 1 to {WIDEST}")
+    places = root.take("decimal_places", int, None, convert=_within(0, 5), wanted="decimals of amounts, 0 to 5")
+    marks = _words(root, "marks", MARKS)
+    reasons = _words(root, "reasons", tuple(REASONS))
+    replace = _replace(root)
+    usual = _usual(root, kind)
+    records = tuple(_record(each, kind, usual, places) for each in root.tables_at("record"))
+    if not records and "record" not in root.table:
+        root.fault("record", "nothing", "the records of a file", 'add [[record]] with what = "cheque"')
+    return Layout(
+        source,
+        told,
+        kind,
+        encoding,
+        LINE_ENDS[ends],
+        last,
+        delimiter,
+        quote,
+        length,
+        places,
+        marks,
+        reasons,
+        replace,
+        records,
+    )
+
+
+def _words(root: Checker, key: str, known: tuple[str, ...]) -> dict[str, str]:
+    table = root.table_at(key)
+    found = {word: table.take(word, str, "", wanted="the bank's mark for it, in quotes") for word in known}
+    given = {word: text for word, text in found.items() if word in table.table}
+    table.finish()
+    return given
+
+
+def _replace(root: Checker) -> dict[str, str]:
+    table = root.table_at("replace")
+    found = {}
+    for character in list(table.table):
+        text = table.take(character, str, "", wanted="what stands for it, in quotes")
+        if len(character) != 1:
+            table.fault(character, f"{character!r}", "one character to be replaced")
+        found[character] = text
+    return found
+
+
+class Usual(NamedTuple):
+    """What holds for every field unless it says otherwise."""
+
+    date: DatePattern
+    point: str
+    letters: str
+
+
+def _usual(root: Checker, kind: str) -> Usual:
+    dates = root.take("dates", str, date_pattern("YYYY-MM-DD"), convert=_pattern, wanted="a pattern such as YYYYMMDD")
+    point = root.take("point", str, ".", choices=(".", ",", ""))
+    letters = root.take("letters", str, "as they are", choices=("as they are", "upper"))
+    return Usual(dates, point, letters)
+
+
+def _pattern(text: str) -> DatePattern:
+    return date_pattern(text, 2000)
+
+
+def _record(checker: Checker, kind: str, usual: Usual, places: int | None) -> Record:
+    what = checker.take("what", str, "cheque", required=True, choices=RECORDS)
+    marks: tuple[str, ...] = MARKS
+    if what == "cheque":
+        some = checker.take("for", list, list(MARKS), wanted=f"a list of {', '.join(MARKS)}")
+        for mark in some:
+            if mark not in MARKS:
+                checker.fault("for", repr(mark), f"a list of {', '.join(MARKS)}")
+        marks = tuple(mark for mark in MARKS if mark in some)
+    fields, at = [], 1
+    for each in checker.tables_at("field"):
+        field = _field(each, what, kind, usual, places, at)
+        fields.append(field)
+        at = field.at + field.width + 1
+    if not fields and "field" not in checker.table:
+        checker.fault("field", "nothing", "the fields of the record", "add [[record.field]]")
+    checker.finish()
+    where = checker.document.where(checker.path)
+    if kind == "fixed":
+        _apart(checker, fields)
+    return Record(what, where, tuple(fields), marks)
+
+
+def _apart(checker: Checker, fields: list[Field]) -> None:
+    """Fixed-width fields do not lie on each other."""
+    ordered = sorted(enumerate(fields), key=lambda one: one[1].at)
+    for (_, before), (index, after) in pairwise(ordered):
+        if after.at < before.at + before.width:
+            found = f"{after.called} at {after.at + 1}, where {before.called} goes on to {before.at + before.width}"
+            checker.fault(f"field.{index}.at", found, "fields that do not lie on each other")
+
+
+def _field(checker: Checker, what: str, kind: str, usual: Usual, places: int | None, next_at: int) -> Field:
+    value = checker.take("value", str, "", choices=tuple(VALUES[what]))
+    text = checker.take("text", str, "", wanted="a text that is always the same")
+    if ("value" in checker.table) == ("text" in checker.table):
+        both = "value" in checker.table
+        checker.fault("value" if both else "", "both value and text" if both else "neither", "a value or a text")
+    sort = VALUES[what].get(value, "text")
+    fixed = kind == "fixed"
+    width = checker.take("width", int, 0, convert=_within(1, WIDEST), wanted=f"characters, 1 to {WIDEST}")
+    at = checker.take("at", int, next_at, convert=_within(1, WIDEST), wanted="a position from 1") if fixed else 1
+    date = checker.take("pattern", str, None, convert=_pattern, wanted="a pattern such as YYYYMMDD")
+    pattern = date or usual.date
+    if fixed and not width:
+        width = len(text) if not value else pattern.width if sort == "date" else 6 if sort == "time" else 0
+        if not width and "width" not in checker.table:
+            checker.fault("width", "nothing", "how many characters wide it is", "add width = …")
+            width = 1
+    align = checker.take("align", str, _ALIGN[sort], choices=("left", "right"))
+    pad = checker.take("pad", str, "0" if fixed and sort in ("money", "count") else " ", convert=_character,
+                       wanted="one character")  # fmt: skip
+    field = Field(
+        checker.document.where(checker.path),
+        value,
+        text,
+        sort,
+        at - 1,
+        width,
+        align,
+        pad if fixed or "pad" in checker.table else "",
+        checker.take("too_long", str, "refuse", choices=("refuse", "cut")) == "cut",
+        pattern,
+        checker.take("point", str, usual.point, choices=(".", ",", "")),
+        checker.take("places", int, places, convert=_within(0, 5), wanted="decimals, 0 to 5"),
+        checker.take("leading_zeros", bool, True),
+        checker.take("letters", str, usual.letters, choices=("as they are", "upper")),
+        checker.take("letters_and_digits_only", bool, False),
+        False if fixed else checker.take("always_quoted", bool, False),
+    )
+    checker.finish()
+    _sensible(checker, field)
+    return field
+
+
+_ONLY = {
+    "pattern": ("date",),
+    "point": ("money",),
+    "places": ("money",),
+    "letters": ("text",),
+    "letters_and_digits_only": ("text",),
+}
+
+
+def _sensible(checker: Checker, field: Field) -> None:
+    """Keys that say nothing of the kind of value that a field holds are faults: they were meant for something."""
+    for key, sorts in _ONLY.items():
+        if key in checker.table and field.sort not in sorts:
+            checker.fault(key, f"it at {field.called}", f"it at a value of {' or '.join(sorts)} only", "take it out")
+    if "leading_zeros" in checker.table and field.value not in ("number", "account_number"):
+        checker.fault("leading_zeros", f"it at {field.called}", "it at number or account_number only", "take it out")
+    if field.cut and field.sort != "text":
+        checker.fault("too_long", f"'cut' at {field.called}", "a text; a figure or a date is never cut", "take it out")
+    if field.value in ("number", "account_number", "routing") and field.cut:
+        checker.fault("too_long", f"'cut' at {field.called}", "it whole: another would be meant", "take it out")
+    if field.pad.isdigit() and field.align == "left" and field.sort != "text":
+        checker.fault("pad", repr(field.pad), "a blank, where a figure stands to the left", "pad it on the left")
+    words = field.value and field.sort == "text" and field.value not in ("number", "account_number", "routing")
+    if words and field.pad.isdigit():
+        checker.fault("pad", repr(field.pad), "a character that cannot be read as a part of the text")
+    if field.width and not field.value and len(field.text) > field.width:
+        checker.fault("width", str(field.width), f"at least {len(field.text)}, for {field.text!r}")
+    if field.sort == "date" and field.width and 0 < field.width < field.date.width:
+        checker.fault("width", str(field.width), f"at least {field.date.width}, for the pattern {field.date.text}")
+
+
+def _whole(document: Document, layout: Layout) -> Iterable[Fault]:
+    """What is wrong with a layout whose parts are right."""
+    cheques = layout.of("cheque")
+    if not cheques:
+        yield Fault(layout.source, "no record of what = 'cheque'", "one, with at least number and amount")
+    for what in RECORDS:
+        if what != "cheque" and len(layout.of(what)) > 1:
+            yield Fault(layout.of(what)[1].where, f"a second {what}", "one record of the kind")
+    for mark in MARKS:
+        some = layout.of("cheque", mark)
+        if len(some) > 1:
+            yield Fault(some[1].where, f"a second record for {mark}", "one record for each mark", "give it for = […]")
+        tells = any(field.value == "mark" for record in some for field in record.fields)
+        alone = any(len(record.marks) == 1 for record in some)
+        if some and mark not in layout.marks and tells:
+            continue  # that mark cannot be told: refused where a notice needs it
+        if some and mark != "issue" and not tells and not alone and mark in layout.marks:
+            yield Fault(some[0].where, f"marks.{mark}, but no field that holds the mark", "a field with value = 'mark'")
+    for record in cheques:
+        held = {field.value for field in record.fields}
+        if missing := [name for name in ("number", "amount") if name not in held]:
+            yield Fault(record.where, f"no {' and no '.join(missing)}", "at least number and amount in it")
+    for record in layout.records:
+        yield from _fits(layout, record)
+    if layout.marks.get("issue") is not None and len(set(layout.marks.values())) < len(layout.marks):
+        yield Fault(document.where("marks"), "one mark for two things", "marks that differ")
+
+
+def _fits(layout: Layout, record: Record) -> Iterable[Fault]:
+    if layout.kind == "fixed" and layout.length:
+        for field in record.fields:
+            if field.at + field.width > layout.length:
+                found = f"{field.called} to position {field.at + field.width}"
+                yield Fault(field.where, found, f"it within the record of {layout.length} characters")
+    for field in record.fields:
+        try:
+            (field.text + field.pad).encode(layout.encoding)
+        except UnicodeEncodeError:
+            yield Fault(field.where, f"{field.text + field.pad!a}", f"characters that {layout.encoding} has")
+        if layout.kind == "delimited" and not layout.quote and layout.delimiter in field.text:
+            yield Fault(field.where, f"{field.text!r}", f"a text without {layout.delimiter!r}, or a quote character")
