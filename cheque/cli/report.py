@@ -14,6 +14,7 @@ from cheque.book import batches
 from cheque.book.book import Book, Reader
 from cheque.cli.desk import batch_number, no_such_file, number_range, opened, say
 from cheque.errors import BookRefused, InputRefused, UsageRefused
+from cheque.register import KINDS
 from cheque.report.page import Report
 from cheque.report.render import FORMATS, render
 from cheque.report.render.text import FOOT, PAGE_LINES
@@ -26,7 +27,7 @@ _SHORTEST_PAGE = FOOT + 12
 
 @click.group("report")
 def report_command() -> None:
-    """What people read: issued, control, numbers, outstanding, voids, handover.
+    """What people read: issued, control, numbers, outstanding, voids, handover; payroll.
 
     As text for an 80-column printer, as CSV, JSON or HTML; --as-of gives the book as it stood at a day's end.
     """
@@ -130,6 +131,31 @@ def voids(batch: str | None, account: str | None, day: str | None, **how: Any) -
     Where the paper is, whether the bank confirmed a stop, and what replaced them.
     """
     _write("voids", Output(**how), batch, account, day)
+
+
+@report_command.command("payroll")
+@click.option("--batch", help="The batch; may be left out when there is only one.")
+@click.option("--kind", type=click.Choice(list(KINDS)), help="The kind of file, if not the register's own.")
+@click.option(
+    "-o", "--output", metavar="FILE", help="Write it to FILE, which must not be there yet; - is standard output."
+)
+def payroll(batch: str | None, kind: str | None, output: str | None) -> None:
+    """What became of each payment, for payroll, in the register's own kind of file.
+
+    Reference, number, date, amount, status and a note, one payment a line, in the register's order.
+    """
+    path = no_such_file(output) if output and output != "-" else None
+    with opened() as (settings, book), book.store.reading():
+        from cheque.report import payroll as report
+        from cheque.report import payroll_files as files
+
+        found = batches.get(book, _the_batch(book, batch))
+        data = files.written_as(book, settings, found, report.results(book, found), kind or "")
+    if path is None:
+        click.get_binary_stream("stdout").write(data)
+        return
+    new_private_file(path, data)
+    say(f"Results of batch {found.id}, for payroll: written to {path}; only you can read it.")
 
 
 @report_command.command("handover")

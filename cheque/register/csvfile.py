@@ -14,6 +14,7 @@ A line is bounded, so that no file can fill the memory; a record that runs over 
 
 import codecs
 import csv
+import io
 from collections.abc import Iterator
 from itertools import islice
 from typing import BinaryIO
@@ -157,6 +158,20 @@ def _opened(stream: BinaryIO, reading: Reading, by: Map) -> tuple[_Lines, str, b
         stream = enc.transcoded(stream, encoding, "\r" if only_cr else "")
         return _Lines(stream, reading, enc.UTF8, told), told, only_cr
     return _Lines(stream, reading, encoding, encoding), told, False
+
+
+def dialect_of(beginning: bytes, reading: Reading) -> tuple[str, str, str]:
+    """A file's separator, line end and encoding, by how it begins; those of our own files where there is nothing."""
+    by = map_of(reading)
+    lines, _, made_of_cr = _opened(io.BytesIO(beginning), reading, by)
+    try:
+        header = next((text for text in islice(lines, by.skip_lines, None) if text.strip()), "")
+    except _TooLong:
+        header = ""
+    separator = _separated(header, by)[0] if header else by.separator or ","
+    ends = "\r" if made_of_cr else "\n" if header and not header.endswith("\r\n") else "\r\n"
+    name = reading.encoding or by.encoding
+    return separator, ends, enc.named(name) if name else enc.detect(beginning[: enc.HEAD])
 
 
 def _again(line: str, lines: _Lines, rest: Iterator[str]) -> Iterator[str]:

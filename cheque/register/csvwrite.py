@@ -52,7 +52,7 @@ def write(
     names = columns_needed(payments, currency, name_of(hash_column), by)
     titles = titles_of(names, by.columns)
     plan = plan_to_check(titles, Reading("", currency, hash_column, map=by))
-    line = _liner(by, by.separator or separator, line_end, quote_all=quote_all)
+    line = liner(by, by.separator or separator, line_end, quote_all=quote_all)
     if byte_order_mark:
         stream.write(b"\xef\xbb\xbf")
     for _ in range(by.skip_lines):
@@ -84,10 +84,14 @@ def check(plan: Plan, row: list[str], payment: Payment, item: int) -> None:
         raise ValueError(str(faults[0]) if faults else "it would not read back the same")
 
 
-def _liner(by: Map, separator: str, line_end: str, *, quote_all: bool) -> Callable[[Sequence[str]], bytes]:
-    """A function from texts to a line of the file's dialect and encoding."""
+def liner(
+    by: Map, separator: str, line_end: str, encoding: str = "", *, quote_all: bool = False
+) -> Callable[[Sequence[str]], bytes]:
+    """A function from texts to a line of the file's dialect and encoding. It raises ValueError for what has no line."""
     mark, escape = by.quote, by.escape
-    encoder = codecs.getincrementalencoder(by.encoding or UTF8)()  # one for the file: its byte-order mark comes once
+    encoder = codecs.getincrementalencoder(
+        encoding or by.encoding or UTF8
+    )()  # one for the file: its byte-order mark comes once
     # a separator that is not named is found by the header, so that no other may stand bare
     awkward = _ENDS | (frozenset() if by.separator else _SEPARATORS) | {separator, mark, escape} - {""}
 

@@ -53,9 +53,7 @@ def write(
     rows = [cells_of(payment, currency, name_of(hash_column)) for payment in payments]
     made = io.BytesIO()
     with zipfile.ZipFile(made, "w") as file:
-        for name, text in _parts(by.sheet or sheet):
-            _add(file, name, text)
-        _add(file, "xl/worksheets/sheet1.xml", "".join(_sheet(names, rows, currency, by)))
+        sheet_of(file, by.sheet or sheet, names, rows, currency, by)
     back = read(io.BytesIO(made.getvalue()), Reading("the register", currency, hash_column, map=by))
     for item, payment in enumerate(payments, 1):
         found = next(back, None)
@@ -64,6 +62,15 @@ def write(
             why = "it would not read back the same" if found is None or isinstance(found, Payment) else str(found)
             raise ValueError(f"the payment to {payment.payee!r} cannot be written: {why}")
     stream.write(made.getvalue())
+
+
+def sheet_of(
+    file: zipfile.ZipFile, sheet: str, names: list[str], rows: list[dict[str, str]], currency: str, by: Map
+) -> None:
+    """Put a whole workbook of one sheet into a new zip: a column for each name, by what it holds."""
+    for name, text in _parts(sheet):
+        _add(file, name, text)
+    _add(file, "xl/worksheets/sheet1.xml", "".join(_sheet(names, rows, currency, by)))
 
 
 def _add(file: zipfile.ZipFile, name: str, text: str) -> None:
