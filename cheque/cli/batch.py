@@ -93,7 +93,7 @@ def accept_batch(
             definition,
             slip,
             Order(order, group or "", owner.locale),
-            "" if not_a_duplicate is None else some_words(not_a_duplicate),
+            _reason(not_a_duplicate),
         )
         done = _accepted(book, kept, wanted)
     totals = done.totals
@@ -118,6 +118,13 @@ def accept_batch(
     )
     say(f"Next: cheque proof {done.batch} -o proof.pdf")
     answer_bare(str(done.batch))
+
+
+def _reason(text: str | None) -> str:
+    """Why payments are not paid twice, as given; "" when it was not."""
+    if text is not None and not text.strip():
+        raise UsageRefused("found nothing after --not-a-duplicate; wanted a reason, for the record.")
+    return (text or "").strip()
 
 
 def _accepted(book: Book, kept: accept.Kept, wanted: accept.Wanted) -> accept.Accepted:

@@ -1,6 +1,7 @@
 """`cheque report`: what people read on paper and on screen. Answers go to standard output, or to a new file."""
 
 import os
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -136,9 +137,7 @@ def voids(batch: str | None, account: str | None, day: str | None, **how: Any) -
 @report_command.command("payroll")
 @click.option("--batch", help="The batch; may be left out when there is only one.")
 @click.option("--kind", type=click.Choice(list(KINDS)), help="The kind of file, if not the register's own.")
-@click.option(
-    "-o", "--output", metavar="FILE", help="Write it to FILE, which must not be there yet; - is standard output."
-)
+@click.option("-o", "--output", metavar="FILE", help="Write it to this new FILE; - is standard output.")
 def payroll(batch: str | None, kind: str | None, output: str | None) -> None:
     """What became of each payment, for payroll, in the register's own kind of file.
 
@@ -152,7 +151,9 @@ def payroll(batch: str | None, kind: str | None, output: str | None) -> None:
         found = batches.get(book, _the_batch(book, batch))
         data = files.written_as(book, settings, found, report.results(book, found), kind or "")
     if path is None:
-        click.get_binary_stream("stdout").write(data)
+        sys.stdout.flush()
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
         return
     new_private_file(path, data)
     say(f"Results of batch {found.id}, for payroll: written to {path}; only you can read it.")

@@ -72,9 +72,7 @@ class About(NamedTuple):
 def written_as(book: Book, settings: Settings, batch: Batch, results: Sequence[Result], kind: str) -> bytes:
     """The results of a batch as a file of a kind, or of its register's own ("")."""
     if batch.kind not in KINDS:
-        raise InputRefused(
-            f"batch {batch.id} came from no register ({batch.kind}): ask for the batch that it belongs to."
-        )
+        raise InputRefused(f"batch {batch.id} came from no register ({batch.kind}): its payments are another batch's.")
     body = batches.accepted_body(book, batch)
     own = kind in ("", batch.kind)
     by = NO_MAP
@@ -101,11 +99,9 @@ def _kept(book: Book, digest: str, what: str, limit: int = -1) -> bytes:
         with (book.place / "registers" / digest).open("rb") as file:
             data = file.read(limit)
     except OSError as error:
-        raise InputRefused(
-            f"the copy of the {what} cannot be read: {error.strerror}. Name another --kind of file than the register's own."
-        ) from None
+        raise InputRefused(f"the copy of the {what} cannot be read: {error.strerror}. Name another --kind.") from None
     if limit < 0 and hashlib.sha256(data).hexdigest() != digest:
-        raise InputRefused(f"the copy of the {what} is not what was accepted: its digest differs. Name another --kind.")
+        raise InputRefused(f"the copy of the {what} has not the digest that was accepted. Name another --kind.")
     return data
 
 

@@ -30,6 +30,7 @@ from cheque.book.schema import BUCKET, DERIVED, DERIVED_VERSION, WRITTEN_ONCE
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
 from cheque.page import Shift
+from cheque.payment import Kind, StubLine
 
 
 def full(folder: Path) -> Book:
@@ -41,7 +42,8 @@ def full(folder: Path) -> Book:
     batches.refused(book, {"source": "payday.csv", "why": "two digits exchanged", "given_control_total": 1821477})
     batch = accept(book, payday(8))
     batches.pull(book, batch, 8, "left the firm")
-    withdrawn = accept(book, payday(2, start=20))
+    invoices = [paid._replace(stub=(StubLine(Kind.INVOICE, "Q-1042", 5000),)) for paid in payday(2, start=20)]
+    withdrawn = accept(book, invoices)
     batches.withdraw(book, withdrawn, "the wrong week")
     run, numbers = start(book, batch, 501)
     send(book, run, numbers[:5])
@@ -180,6 +182,7 @@ EDITS = {
     "notice": "UPDATE notice SET state = 'sent' WHERE id = 2",
     "notified": "UPDATE notified SET live = 1 WHERE notice = 2",
     "stop_order": "UPDATE stop_order SET lapses = '2029-01-01' WHERE number = 505",
+    "invoice": "UPDATE invoice SET key = key + 1 WHERE item = 1",
     "cleared": "UPDATE cleared SET booked = '2026-12-04'",
     "batch_event": "UPDATE batch_event SET seq = seq + 100 WHERE seq = 8",
 }
