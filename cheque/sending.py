@@ -7,9 +7,10 @@ goes. Who is asked and how they are told is the caller's: a bare command, or the
 
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
+from pathlib import Path
 from typing import NamedTuple
 
-from cheque import device, prove, run
+from cheque import device, made, prove, run
 from cheque.book import batches, runs, stock
 from cheque.book.book import Book, Reader
 from cheque.book.state import State
@@ -119,6 +120,8 @@ def send_leg(
                 beside=beside,
             )
         warnings = tuple(filter(None, (earlier, skipped(book, box, leg.first))))
+        if printer.address.startswith("file:"):
+            made.remember(book.place, made.STREAM, Path(printer.address.removeprefix("file:")), batch.id)
         begun(Begun(run_id, printer, box, planned, expected, warnings))
         with watching() as watch:
             run.send(book, run_id, planned, setting, way, window=printer.window, watch=watch)

@@ -7,7 +7,7 @@ if command -v dpkg-query >/dev/null; then
 fi
 INSTALL=".[dev]"
 . tests/setup.sh
-[ -z "${NEED_SYSTEM:-}" ] || need_packages strace iproute2 cups cups-client postgresql chromium fonts-liberation
+[ -z "${NEED_SYSTEM:-}" ] || need_packages strace iproute2 cups cups-client postgresql chromium fonts-liberation zsh fish mandoc
 
 bin=.venv/bin
 echo "== ruff"

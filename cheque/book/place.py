@@ -3,6 +3,8 @@
     book.sqlite      the events and the tables
     registers/       every register that was read, by its digest, as it came
     locks/           one file a printer, held by the run that is using it
+    made             the proofs and print streams that this station made (cheque.made)
+    log/             one line a command (cheque.log)
 
 A book somebody else can open, one reached through a link (which can be turned to another book, and then the
 same numbers are given twice), or one on another machine's disk (whose locks and syncs cannot be relied on) is

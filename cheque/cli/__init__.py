@@ -6,6 +6,7 @@ progress to standard error. Every refusal becomes one message and the exit statu
 
 import os
 import sys
+import time
 from contextlib import suppress
 from importlib import import_module
 
@@ -40,9 +41,11 @@ COMMANDS = {
     "reconcile": ("reconcile", "Account for every number of a batch."),
     "report": ("report", "What people read: issued, control, numbers, outstanding, voids, handover."),
     "book": ("book", "Prove the record whole; copy it safely."),
+    "tidy": ("tidy", "Delete the proofs and print streams of closed batches."),
     "words": ("words", "An amount in words and figures, as on a cheque."),
     "practice": ("practice", "A practice printer: no hardware, no wasted forms."),
     "demo": ("demo", "A whole payday on invented data."),
+    "completion": ("completion", "What a shell needs to complete commands and options."),
 }
 
 
@@ -81,11 +84,15 @@ class Lazy(click.Group):
 
 @click.command(cls=Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.option("--settings", metavar="FILE", help="The settings; else ./cheque.toml, else the user's own.")
+@click.option("-q", "--quiet", is_flag=True, help="Answers, questions and refusals only.")
+@click.option("-v", "--verbose", is_flag=True, help="Say which settings, book and log are used, and the time taken.")
 @click.version_option(__version__, prog_name="cheque")
 @click.pass_context
-def cli(ctx: click.Context, settings: str | None) -> None:
+def cli(ctx: click.Context, settings: str | None, quiet: bool, verbose: bool) -> None:
     """From a payment register to numbered cheques, every number accounted for."""
-    ctx.obj = {"settings": settings}
+    if quiet and verbose:
+        raise click.UsageError("found --quiet and --verbose; wanted one of them.")
+    ctx.obj = {"settings": settings, "quiet": quiet, "verbose": verbose}
 
 
 def main() -> None:
@@ -110,6 +117,32 @@ def _close_gaps() -> None:
 
 def status_of(arguments: list[str]) -> int:
     """Run one command; gives its exit status. Nothing but the status comes back, and never a traceback."""
+    begun = time.time()
+    _last[0] = ""
+    status = _status(arguments)
+    if "cheque.cli.desk" in sys.modules:
+        from cheque.cli.desk import command_ended
+
+        command_ended(_command(arguments), begun, status, _last[0])
+    return status
+
+
+def _command(arguments: list[str]) -> str:
+    """Which command was called, without its arguments: they may be names."""
+    words = [word for word in arguments if word in COMMANDS]
+    if not words:
+        return "-"
+    module = sys.modules.get(f"cheque.cli.{COMMANDS[words[0]][0]}")
+    group = getattr(module, f"{words[0]}_command", None)
+    after = arguments[arguments.index(words[0]) + 1 :]
+    part = next((word for word in after if word in getattr(group, "commands", ())), "")
+    return f"{words[0]} {part}".strip()
+
+
+_last = [""]  # what was refused, for the log
+
+
+def _status(arguments: list[str]) -> int:
     try:
         found = cli.main(arguments, prog_name="cheque", standalone_mode=False)
     except Refusal as refusal:
@@ -142,5 +175,6 @@ def status_of(arguments: list[str]) -> int:
 def _fail(message: str, status: int) -> int:
     from cheque.cli.desk import say
 
-    say(f"cheque: {message}")
+    _last[0] = message
+    say(f"cheque: {message}", always=True)
     return status

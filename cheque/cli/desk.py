@@ -7,6 +7,7 @@ import shutil
 import sys
 import tempfile
 import textwrap
+import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -25,10 +26,36 @@ json_option = click.option("--json", "as_json", is_flag=True, help="The answer a
 _NUMBER = re.compile(r"(?:(?P<account>[A-Za-z0-9_-]+):)?(?P<first>\d{1,18})(?:-(?P<last>\d{1,18}))?")
 
 
+#: the settings of the command in hand once they were read, for the log
+_used: list[tuple[Settings, bool]] = []
+
+
 def settings() -> Settings:
     """The settings of this call."""
-    context = click.get_current_context()
-    return settings_file.load(settings_file.find(context.find_root().obj["settings"]))
+    root = click.get_current_context().find_root()
+    found = settings_file.load(settings_file.find(root.obj["settings"]))
+    _used[:] = [(found, root.obj.get("verbose", False))]
+    return found
+
+
+def command_ended(command: str, begun: float, status: int, refused: str) -> None:
+    """Put the command that ended into the station's log, and with --verbose say what was used."""
+    if not _used:
+        return
+    ((found, verbose),) = _used
+    _used.clear()
+    took = time.time() - begun
+    if found.book.is_dir():
+        from cheque import log
+        from cheque.book.book import login
+
+        secrets = [text for account in found.accounts.values() for text in (account.number, account.routing)]
+        moment = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime(begun))
+        first = log.masked(refused.partition("\n")[0], secrets)
+        log.write(found.book, f"{moment} {login()} {command} {status} {took:.3f} {first}".rstrip())
+    if verbose:
+        book = "a server" if found.server else str(found.book)
+        say(f"settings: {found.source}; book: {book}; log: {found.book / 'log'}; {took:.2f} s, exit status {status}")
 
 
 @contextmanager
@@ -54,13 +81,22 @@ def wrapped(line: str, width: int, indent: str = "") -> str:
     )
 
 
-def say(text: str = "") -> None:
-    """Talk: to standard error; on a terminal broken between words, at most 100 columns wide.
+def say(text: str = "", *, always: bool = False) -> None:
+    """Talk: to standard error; on a terminal broken between words, at most 100 columns wide. With --quiet, none.
 
-    A terminal that has gone, or a pipe that nobody reads, hears nothing; what was to be done is done all the same.
+    always: a refusal, said even so. A terminal that has gone, or a pipe that nobody reads, hears nothing; what was to
+    be done is done all the same.
     """
+    if not always and _quiet():
+        return
     with suppress(OSError, ValueError):
         click.echo(_fitted(text), err=True)
+
+
+def _quiet() -> bool:
+    context = click.get_current_context(silent=True)
+    told = context.find_root().obj if context else None
+    return bool(told and told.get("quiet"))
 
 
 def _fitted(text: str) -> str:

@@ -7,7 +7,7 @@ from typing import BinaryIO
 
 import click
 
-from cheque import prove, run
+from cheque import made, prove, run
 from cheque.book import batches
 from cheque.book.book import Book
 from cheque.cli.desk import (
@@ -67,6 +67,7 @@ def proof_command(
         money = plain(run.money_out(book, which.id), which.currency)
         if path:
             _draw(path, book, which, setting, code, payment or 0, paper, frames)
+            made.remember(book.place, made.PROOF, path, which.id)
     if as_json:
         answer_json({"batch": which.id, "proof_code": code, "digest": digest, "payments": shown})
         return

@@ -1,0 +1,61 @@
+"""`cheque tidy`: proofs and print streams of closed batches are deleted."""
+
+import time
+from pathlib import Path
+
+import click
+
+from cheque import made
+from cheque.cli.desk import answer, answer_json, counted, json_option, opened, say
+from cheque.errors import InputRefused
+
+
+@click.command("tidy")
+@click.option("--look", is_flag=True, help="Only say what would be deleted, and what stays and why.")
+@json_option
+def tidy_command(look: bool, as_json: bool) -> None:
+    """Delete the proofs and print streams of batches that are closed.
+
+    They show what people are paid, and a print stream can be printed again. A batch is closed when each of its
+    payments has its form and somebody has looked at the paper. Reports and registers are left alone. Only files made
+    at this station are known, where they were made; copies and spooled jobs are yours to delete.
+    """
+    with opened() as (settings, book):
+        fates = list(made.plan(book))
+        folders = {settings.source.parent, Path.cwd(), *(fate.made.path.parent for fate in fates)}
+        left = made.leftovers({folder.resolve() for folder in folders}, time.time())
+        going = [fate.made for fate in fates if not fate.keep]
+        going += [made.Made("file left half-written", path, ()) for path in left]
+        if not look:
+            for one in going:
+                _remove(one)
+            made.forget(book.place)
+    if as_json:
+        answer_json(
+            {
+                "deleted": [] if look else [str(one.path) for one in going],
+                "to_delete": [str(one.path) for one in going] if look else [],
+                "kept": [{"path": str(fate.made.path), "why": fate.keep} for fate in fates if fate.keep],
+            }
+        )
+        return
+    done = "would be deleted" if look else "deleted"
+    for one in going:
+        of = f" of batch {', '.join(map(str, one.batches))}" if one.batches else ""
+        answer(f"{done}: {one.what}{of}: {one.path}")
+    for fate in fates:
+        if fate.keep:
+            answer(f"stays: {fate.made.what}: {fate.made.path}: {fate.keep}")
+    if not fates and not left:
+        say("Nothing is there to tidy away.")
+    else:
+        say(f"{counted(len(going), 'file')} {done}. What a disk has deleted can be read from it for a while yet.")
+
+
+def _remove(one: made.Made) -> None:
+    try:
+        made.remove(one)
+    except FileNotFoundError:
+        pass
+    except OSError as error:
+        raise InputRefused(f"{one.path} cannot be deleted: {error.strerror}. See to it, then tidy again.") from None
