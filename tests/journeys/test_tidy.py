@@ -48,7 +48,7 @@ def test_what_a_closed_batch_left_is_deleted_and_nothing_else(firm):
         firm.run("proof", "1", "-o", name)
     printed(firm)
     firm.run("confirm", "1", "--good-count", "24")
-    firm.run("report", "control", "1", "-o", "control.txt")
+    firm.run("report", "control", "--batch", "1", "-o", "control.txt")
     (firm.folder / "proof-of-mine.pdf").write_text("mine")
     looked = firm.run("tidy", "--look")
     assert (firm.folder / "payroom.prn").exists()

@@ -29,7 +29,8 @@ def test_bash_completes_commands_and_options(shell_path, tmp_path):
     (tmp_path / "c.bash").write_text(script("bash", shell_path))
     ask = (
         f"source {tmp_path}/c.bash; "
-        'f() { COMPREPLY=(); COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _cheque_completion cheque; echo "${COMPREPLY[@]}"; }; '
+        "f() { COMPREPLY=(); "
+        'COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _cheque_completion cheque; echo "${COMPREPLY[@]}"; }; '
         "f cheque pro; f cheque batch acc; f cheque print --proof"
     )
     done = subprocess.run(["bash", "-c", ask], capture_output=True, text=True, check=True, env=shell_path)
