@@ -15,11 +15,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cheque.book import place as places
-from cheque.book import url
+from cheque.book import url, where
 from cheque.book.apply import apply
+from cheque.book.apply.places import ARRIVED, MOVED
 from cheque.book.event import FORMAT, GENESIS, Event, canonical, digest_of
 from cheque.book.place import FILE as FILE
-from cheque.book.schema import APPLICATION, DERIVED_VERSION, everything
+from cheque.book.schema import APPLICATION, COPIED, DERIVED_VERSION, everything
 from cheque.book.store import Row, SqliteStore, Store, remove
 from cheque.errors import BookRefused, InputRefused, UsageRefused
 
@@ -55,13 +56,19 @@ class Change:
         self._book = book
         self.store = book.store
         self.open = True
-        head = self.store.row("SELECT seq, digest FROM event ORDER BY seq DESC LIMIT 1")
-        self._head: tuple[int, str] = head if head else (0, GENESIS)
+        head = self.store.row("SELECT seq, digest, kind FROM event ORDER BY seq DESC LIMIT 1")
+        self._head: tuple[int, str] = head[:2] if head else (0, GENESIS)
+        self._gone = head is not None and head[2] == MOVED
 
     def append(self, kind: str, body: dict[str, Any]) -> Event:
         """Add one event, and bring the tables up to it. BookRefused when it breaks the law of states."""
         if not self.open:
             raise RuntimeError("an event is appended after its transaction ended")
+        if self._gone and kind != ARRIVED:
+            raise BookRefused(
+                f"this book has moved to {self._book.head.data['to']}, and nothing more is written here. Name that "
+                "place in the settings."
+            )
         try:
             text = canonical(body)
         except ValueError as error:
@@ -78,8 +85,13 @@ class Change:
         event = Event(*parts, digest_of(*parts))
         self.store.execute(f"INSERT INTO event ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)", event)
         apply(self.store, event, body)
-        self._head = (event.seq, event.digest)
+        self._head, self._gone = (event.seq, event.digest), kind == MOVED
         return event
+
+    @property
+    def head(self) -> tuple[int, str]:
+        """The number and digest of the latest event."""
+        return self._head
 
     @property
     def next_seq(self) -> int:
@@ -158,16 +170,37 @@ class Book(Reader):
     def __init__(self, place: Path, store: Store, *, who: str, station: str, clock: Clock, server: str = "") -> None:
         super().__init__(store)
         self.place, self.clock, self.server = place, clock, server
+        #: why the book may be a copy of another, and what to do; "" when it is where it was last used
+        self.elsewhere = ""
         # a machine's name may hold bytes that are no text; an event holds text only
         self.who, self.station = (name.encode(errors="backslashreplace").decode() for name in (who, station))
         self._change: Change | None = None
+        self._seen: tuple[int, str] | None = None
+
+    def settle(self) -> None:
+        """The book lives here from now on: what was strange is answered."""
+        with self.store.writing():
+            self.store.application = APPLICATION
+            where.settle(self.place, self.store)
+        self.elsewhere = ""
+
+    def look(self) -> None:
+        """See whether the book is where it was last used; one just begun lives where it is."""
+        head = self.head
+        if head.seq == 1 and not self.server and not where.is_said(self.place):
+            where.settle(self.place, self.store)
+        self.elsewhere = where.elsewhere(self.place, self.store)
+        self._seen = (head.seq, head.digest)
 
     @contextmanager
-    def change(self) -> Iterator[Change]:
+    def change(self, *, strange: bool = False) -> Iterator[Change]:
         """A transaction: durable when it ends well, nothing at all when it does not.
 
         Inside another change it is a part of that: it fails by itself, and is durable when the outer one is.
+        UsageRefused in a book that has come elsewhere, unless `strange`: then the change says what happened.
         """
+        if self.elsewhere and not strange:
+            raise UsageRefused(self.elsewhere)
         if self._change is not None:
             with self._change.part() as change:
                 yield change
@@ -178,6 +211,7 @@ class Book(Reader):
                 yield change
             finally:
                 change.open, self._change = False, None
+        self._seen = change.head
 
     def another(self) -> "Book":
         """The same book opened once more, as the same person at the same station, for another thread."""
@@ -186,6 +220,9 @@ class Book(Reader):
     def close(self) -> None:
         """Let go of the book."""
         self.store.close()
+        if self._seen and not self.elsewhere:
+            where.note_seen(self.place, *self._seen)
+        self._seen = None
 
     def __enter__(self) -> "Book":
         return self
@@ -243,6 +280,7 @@ def open_book(place: Path, *, server: str = "", who: str = "", station: str = ""
         if server:
             places.station(place)
         places.furnish(place)
+        book.look()
     except OSError as error:
         store.close()
         raise BookRefused(f"the book at {place} cannot be used: {error.strerror}.") from None
@@ -289,6 +327,7 @@ def _begin_on(server: str, place: Path, who: str, station: str, clock: Clock, id
     try:
         with store.founding():
             _found(book, identity)
+            store.where = store.own_numbers()
     except BaseException:
         book.close()
         raise
@@ -325,7 +364,7 @@ def _begun(reader: Reader) -> dict[str, Any]:
 
 
 def _is_book(book: Book) -> None:
-    if book.store.application != APPLICATION:
+    if book.store.application not in (APPLICATION, COPIED):
         raise BookRefused(
             f"{book.store.path} is not a book, or has lost what made it one. Name another place, or restore a backup."
         )
@@ -338,4 +377,20 @@ def _meet_version(book: Book) -> None:
     if book.store.derived_version < DERIVED_VERSION:
         from cheque.book.verify import rebuild
 
+        _keep_older(book)
         rebuild(book)
+
+
+def _keep_older(book: Book) -> None:
+    """A whole copy of a book of an older release, beside it, before its tables are rebuilt."""
+    from cheque.book.moving import into_file
+
+    kept = book.place / f"before-tables-{DERIVED_VERSION}.sqlite"
+    if kept.exists():  # of a rebuilding that was cut off
+        return
+    if book.server:
+        places.station(book.place)
+    if isinstance(book.store, SqliteStore):
+        book.store.backup(kept, COPIED)
+    else:
+        into_file(book, kept)

@@ -5,6 +5,7 @@
     locks/           one file a printer, held by the run that is using it
     made             the proofs and print streams that this station made (cheque.made)
     log/             one line a command (cheque.log)
+    where, seen      where the book was last used, and the last event seen there
 
 A book somebody else can open, one reached through a link (which can be turned to another book, and then the
 same numbers are given twice), or one on another machine's disk (whose locks and syncs cannot be relied on) is
@@ -20,6 +21,8 @@ from cheque.errors import BookRefused, InputRefused
 
 FILE = "book.sqlite"
 FOLDERS = ("registers", "locks")
+#: small files beside the book (`cheque.book.where`)
+SMALL = ("where", "seen")
 #: a book being begun has this name until its first event is on the disk
 BEGINNING = ".beginning-"
 #: file systems that are on another machine, as the kernel calls them
@@ -31,7 +34,8 @@ def prepare(place: Path) -> None:
     _local(place)
     if os.path.lexists(place):
         _folder(place)
-        strange = sorted(p.name for p in place.iterdir() if p.name not in FOLDERS and not p.name.startswith(BEGINNING))
+        names = sorted(path.name for path in place.iterdir() if not path.name.startswith(BEGINNING))
+        strange = [name for name in names if name not in (*FOLDERS, *SMALL)]
         if FILE in strange:
             raise BookRefused(f"{place} holds a book already; use it, or name another place in the settings.")
         if strange:

@@ -374,6 +374,25 @@ class PostgresStore:
             (name, value),
         )
 
+    def own_numbers(self) -> str:
+        """The server's own number, the database's and the schema's: a dump read in elsewhere has others."""
+        found = self.row(
+            "SELECT s.system_identifier::text || ' ' || d.oid::text || ' ' || n.oid::text "
+            "FROM pg_control_system() s, pg_database d, pg_namespace n "
+            "WHERE d.datname = current_database() AND n.nspname = ?",
+            self.url.schema,
+        )
+        return str(found[0]) if found else ""
+
+    @property
+    def where(self) -> str:
+        """Where it was last said to live (`own_numbers`), or ""."""
+        return self._mark("where")
+
+    @where.setter
+    def where(self, where: str) -> None:
+        self._set_mark("where", where)
+
     @property
     def application(self) -> int:
         """Whose schema it says it is."""

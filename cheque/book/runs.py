@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from cheque.book import batches, cleared, stock
+from cheque.book import batches, cleared, gaps, stock
 from cheque.book.book import Book, Reader
 from cheque.book.move import ranges_of
 from cheque.book.ranges import Plan, Ranges
@@ -202,6 +202,7 @@ def begin(
         found = batches.get(book, batch)
         if found.state != "accepted":
             raise BookRefused(f"batch {batch} was withdrawn; nothing of it can be printed.")
+        gaps.refuse_unaccounted(book)
         if not found.proof or found.proof != proof:
             raise BookRefused(
                 f"the proof of batch {batch} is not the latest one: make a proof, look at it, key in its code."

@@ -10,13 +10,15 @@ says and carries one payment for ever (but for numbers that were found to stand 
 event moves), and a payment has one live cheque.
 """
 
-from cheque.book import schema_bank, schema_notices
+from cheque.book import schema_bank, schema_notices, schema_places
 from cheque.book.event import GENESIS
 from cheque.book.schema_registers import REGISTERS
 from cheque.book.state import FOLLOWS, LIVE, State
 
 #: marks a SQLite file as a book of this tool ("chqb")
 APPLICATION = 0x63687162
+#: marks a copy of a book that nobody has said to be the book yet ("chqc"): a backup
+COPIED = 0x63687163
 
 #: Raise it when the derived tables change: an older book's are then rebuilt from its events when opened.
 DERIVED_VERSION = 3
@@ -163,6 +165,7 @@ DERIVED: dict[str, tuple[str, ...]] = {
     **schema_bank.DERIVED,
     **REGISTERS,
     **schema_notices.DERIVED,
+    **schema_places.DERIVED,
 }
 BUCKET = 1024
 

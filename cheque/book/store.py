@@ -296,8 +296,8 @@ class SqliteStore:
             raise RuntimeError("only a book in a file has a past")
         scratch.execute(f"ATTACH ? AS {name}", (f"{self.path.resolve().as_uri()}?mode=ro",))
 
-    def backup(self, path: Path) -> None:
-        """A consistent copy of the whole file at a path where nothing is, made while others work.
+    def backup(self, path: Path, application: int) -> None:
+        """A consistent copy of the whole file at a path where nothing is, made while others work, and marked as one.
 
         Owner-only and on the disk when it returns. OSError or BookRefused, and no file left, when it fails.
         """
@@ -308,6 +308,7 @@ class SqliteStore:
             try:
                 self._db.backup(copy)
                 copy.execute("PRAGMA journal_mode = DELETE")
+                copy.execute(f"PRAGMA application_id = {application}")
             finally:
                 copy.close()
             os.fsync(handle)

@@ -9,7 +9,7 @@ from cheque import money
 from cheque.book import batches, stock
 from cheque.book.book import COLUMNS, Book, Reader, open_copy
 from cheque.book.event import Event
-from cheque.book.schema import BUCKET
+from cheque.book.schema import BUCKET, COPIED
 from cheque.book.state import State
 from cheque.errors import BookRefused, Fault, InputRefused, UsageRefused
 
@@ -208,13 +208,15 @@ def backup(book: Book, path: Path) -> Event:
     The file is owner-only. InputRefused when something is there already or it cannot be written; BookRefused,
     with the faults, when the copy (and so the book) is not whole: no copy is left then.
     """
+    from cheque.book.moving import into_file
     from cheque.book.store import SqliteStore, remove
     from cheque.book.verify import verify
 
-    if not isinstance(book.store, SqliteStore):
-        raise UsageRefused("a book on a server is copied by its own means.")
     try:
-        book.store.backup(path)
+        if isinstance(book.store, SqliteStore):
+            book.store.backup(path, COPIED)
+        else:
+            into_file(book, path)
     except FileExistsError:
         raise InputRefused(f"{path} is there already: nothing is written over. Name another file.") from None
     except OSError as error:

@@ -40,7 +40,7 @@ def verify(book: Book, *, digest: str = "") -> list[Fault]:
     `digest`: a digest from a printed control report, all of it or its first characters (at least 8; blanks and
     capitals as liked). UsageRefused when it is not one.
     """
-    wanted = _wanted(digest)
+    wanted = wanted_digest(digest)
     place = str(book.store.path)
     damage = [Fault(place, f"a damaged file ({text})", "a sound one", _RESTORE) for text in _sound(book)]
     if damage:
@@ -56,7 +56,8 @@ def verify(book: Book, *, digest: str = "") -> list[Fault]:
 _RESTORE = "keep the file as it is, and restore a backup beside it"
 
 
-def _wanted(digest: str) -> str:
+def wanted_digest(digest: str) -> str:
+    """A digest as it is keyed in from paper: its first characters at least. UsageRefused when it is none."""
     wanted = "".join(digest.split()).replace("-", "").lower()
     if digest and not re.fullmatch(rf"[0-9a-f]{{{SHORTEST},64}}", wanted):
         raise UsageRefused(

@@ -35,6 +35,7 @@ def test_only_its_owner_can_open_a_book_whatever_the_umask(tmp_path: Path, umask
             (f"{FILE}-wal", 0o600),
             ("locks", 0o700),
             ("registers", 0o700),
+            ("where", 0o600),
         ]
     )
 
@@ -235,7 +236,9 @@ def test_a_book_begun_by_two_at_once_is_begun_by_one(tmp_path: Path, monkeypatch
         begin(tmp_path)
     with open_book(tmp_path / "book") as book:
         assert book.head.who == "the other"
-        assert sorted(p.name for p in book.place.iterdir() if "sqlite-" not in p.name) == [FILE, "locks", "registers"]
+        assert sorted(p.name for p in book.place.iterdir() if "sqlite-" not in p.name) == sorted(
+            [FILE, *places.FOLDERS, *places.SMALL]
+        )
 
 
 def test_a_book_that_lost_its_contents_is_never_taken_for_a_new_one(tmp_path: Path) -> None:

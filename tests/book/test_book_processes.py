@@ -17,7 +17,7 @@ from book.children import injecting, run, script
 from book.quillmere import FORM, accept, begin, payday, prove, refused
 
 from cheque.book import place as places
-from cheque.book import stock, story, verify
+from cheque.book import stock, story, verify, where
 from cheque.book.book import FILE, create, open_book
 from cheque.errors import BookRefused
 
@@ -93,6 +93,7 @@ def copied(place: Path, folder: Path) -> Path:
     target = folder / "book"
     target.mkdir(mode=0o700, parents=True)
     (target / FILE).write_bytes((place / FILE).read_bytes())
+    where.settle_file(target, target / FILE)
     return target
 
 
@@ -193,7 +194,7 @@ def test_a_kill_while_a_book_is_begun_leaves_none_or_a_whole_one(tmp_path: Path)
             assert last_line(done.stdout, 0) == 0
             outcomes.add("none")
             create(place).close()  # nothing is in the way of beginning it again
-            assert sorted(path.name for path in place.iterdir()) == [FILE, *sorted(places.FOLDERS)]
+            assert sorted(path.name for path in place.iterdir()) == sorted([FILE, *places.FOLDERS, *places.SMALL])
         with open_book(place) as book:
             assert verify.verify(book) == []
             assert book.head.seq == 1

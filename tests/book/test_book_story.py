@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from book.quillmere import FORM, accept, again, begin, payday, print_good, printed, prove, refused, see, send, start
 
-from cheque.book import batches, cheques, runs, stock, store, story, verify
+from cheque.book import batches, cheques, restoring, runs, stock, store, story, verify
 from cheque.book.book import FILE, Book, open_book, open_copy
 from cheque.errors import BookRefused, InputRefused, UsageRefused
 
@@ -186,6 +186,9 @@ def test_a_copy_put_in_a_place_of_its_own_is_the_book_again(book: Book, tmp_path
     with open_book(tmp_path / "restored") as restored:
         assert restored.identity == book.identity
         assert stock.state_of(restored, "main", 600) == "on hand"
+        with refused(UsageRefused, "is a copy", "--restored"):
+            stock.spoil(restored, account="main", first=599, last=599, reason="torn")
+        restoring.restored_here(restored, [("main", 599)])
         stock.spoil(restored, account="main", first=599, last=599, reason="torn")
         assert restored.value("PRAGMA journal_mode") == "wal"
         assert verify.verify(restored) == []

@@ -23,6 +23,7 @@ from book.quillmere import (
 )
 
 from cheque.book import batches, cheques, notices, opening, renumber, runs, shifts, statements, stock, stops, verify
+from cheque.book import where
 from cheque.book.apply import KINDS
 from cheque.book.book import Book, open_book
 from cheque.book.event import digest_of
@@ -72,6 +73,11 @@ def full(folder: Path) -> Book:
     off: dict[str, Any] = {"first": 520, "last": 520, "by": 1, "left": State.SPOILED}
     renumber.move(book, account="main", **off, reason="a form was skipped", approved="Cora Selwick")
     _tell_the_bank(book)
+    with book.change() as change:
+        change.append("book.moved", {"to": "elsewhere"})
+        change.append("book.arrived", {"from": "here", "to": "elsewhere"})
+        change.append("book.placed", {"from": "elsewhere", "to": "here"})
+        change.append("book.restored", {"to": "here", "digest": "", "gaps": [["main", 560, 569]]})
     return book
 
 
@@ -108,6 +114,7 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def book(kept: Path, tmp_path: Path) -> Iterator[Book]:
     """A copy of the full book."""
     shutil.copytree(kept, tmp_path / "book")
+    where.settle_file(tmp_path / "book", tmp_path / "book" / "book.sqlite")
     with open_book(tmp_path / "book", who="clerk", station="counter", clock=Clock()) as book:
         yield book
 
@@ -176,6 +183,7 @@ EDITS = {
     "run": "UPDATE run SET cause = 'nothing' WHERE id = 1",
     "shift": "UPDATE shift SET down_by = 0",
     "touch": "UPDATE touch SET last = last + 1 WHERE seq = 42",
+    "gap": "UPDATE gap SET last = last - 1",
     "struck": "UPDATE struck SET struck = struck - 1",
     "statement": "UPDATE statement SET closing = closing + 1",
     "bank_item": "UPDATE bank_item SET payee = 'somebody' WHERE number = 501",

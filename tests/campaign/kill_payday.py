@@ -39,6 +39,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 from outside.paper import Paper, PaperError, read  # noqa: E402
 
+from cheque.book import where  # noqa: E402
 from cheque.cli import status_of  # noqa: E402
 
 LENGTH = Fraction(7)
@@ -111,6 +112,8 @@ class Firm:
     def copy(self, folder: Path) -> "Firm":
         """The same firm elsewhere. Its settings name no absolute path."""
         shutil.copytree(self.folder, folder, dirs_exist_ok=True)
+        if (folder / "book" / "book.sqlite").exists():
+            where.settle_file(folder / "book", folder / "book" / "book.sqlite")  # as if it had always been there
         return Firm(folder)
 
     def tables(self, sql: str) -> list[tuple[int, ...]]:

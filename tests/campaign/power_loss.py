@@ -36,6 +36,8 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 from campaign.kill_payday import Firm  # noqa: E402
 from campaign.kill_run import Campaign, Room, Try, beginning  # noqa: E402
 
+from cheque.book import where  # noqa: E402
+
 VARIANTS = ("least", "most", "some", "torn")
 _TRACED = "openat,write,pwrite64,fsync,fdatasync,ftruncate,unlink,rename,link,sendto,sendmsg,writev,pwritev"
 _BYTES = r'"(?P<data>(?:\\x[0-9a-f]{2})*)"'
@@ -233,6 +235,7 @@ def _lay(room: Room, before: Path, image: dict[str, bytes]) -> None:
         place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         place.write_bytes(data)
         place.chmod(0o600)
+    where.settle_file(firm.folder / "book", firm.folder / "book" / "book.sqlite")  # it is the same disk's own file
 
 
 class Outcome(NamedTuple):

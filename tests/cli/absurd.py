@@ -142,8 +142,7 @@ def ready(folder: Path) -> Firm:
 
 def wrong(firm: Firm, copy: Path, line: list[str], stdin: bytes = b"") -> str:
     """What is wrong with the answer to a command line, run in a copy of the firm; "" when nothing is."""
-    shutil.copytree(firm.folder, copy)
-    said = Firm(copy).run(*line, expect=None, stdin=stdin)
+    said = firm.copy(copy).run(*line, expect=None, stdin=stdin)
     shutil.rmtree(copy)
     if "fault of the tool's own" in said.err or "Traceback" in said.err:
         return said.err

@@ -1,4 +1,3 @@
-import shutil
 from pathlib import Path
 
 import pytest
@@ -19,8 +18,7 @@ def stages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Firm]:
 
 
 def _copy(firm: Firm, folder: Path) -> Firm:
-    shutil.copytree(firm.folder, folder, dirs_exist_ok=True)
-    return Firm(folder)
+    return firm.copy(folder)
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ import contextlib
 import io
 import json
 import os
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -17,6 +18,8 @@ from typing import Any, NamedTuple
 
 from outside.paper import read
 
+from cheque.book import where
+from cheque.book.place import FILE
 from cheque.cli import status_of
 
 DEMO = Path(__file__).resolve().parents[2] / "demo"
@@ -61,6 +64,13 @@ class Firm:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+
+    def copy(self, folder: Path) -> "Firm":
+        """The same firm in another folder, as if it had always been there."""
+        shutil.copytree(self.folder, folder, dirs_exist_ok=True)
+        if (folder / "book" / FILE).exists():
+            where.settle_file(folder / "book", folder / "book" / FILE)
+        return Firm(folder)
 
     def run(self, *arguments: str, expect: int | None = 0, stdin: bytes = b"") -> Said:
         """Run one command here; `expect` is the exit status it must have (None: any)."""

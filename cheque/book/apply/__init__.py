@@ -44,10 +44,15 @@ The bodies, for good. Every number is an `account` and a whole number; `first` a
     notice.sent       notice, by (how, or through whom), on
     notice.accepted   notice, by, on
     notice.refused    notice, by, on, reason
+    book.moved        to: it goes to another place, and only `book.arrived` follows
+    book.arrived      from, to
+    book.placed       from, to: somebody said that it was moved here by other means
+    book.restored     to, digest (of the paper, or ""), gaps: [account, first, last] each; before anything prints they
+                      are accounted for
     opening.entered   account, form, first, last, digits, batch, item: cheques out before the book was begun
 """
 
-from cheque.book.apply import bank, batches, cheques, notices, numbers, runs
+from cheque.book.apply import bank, batches, cheques, notices, numbers, places, runs
 from cheque.book.apply.law import Apply, Body, law
 from cheque.book.event import Event
 from cheque.book.move import ranges_of as ranges_of
@@ -78,4 +83,5 @@ KINDS: dict[str, Apply] = {
     **cheques.KINDS,
     **bank.KINDS,
     **notices.KINDS,
+    **places.KINDS,
 }

@@ -11,6 +11,7 @@ from cheque.errors import BookRefused
 def _run_begun(store: Store, event: Event, body: Body) -> None:
     run, batch, account, forms = body["run"], body["batch"], body["account"], body["forms"]
     in_batch(store, event, batch)
+    _no_gap(store, event)
     proof = store.row("SELECT proof FROM batch WHERE id = ?", batch)
     law(event, proof == (body["proof"],) and body["proof"], "only what the latest proof shows is printed")
     first = min(start for start, _, _ in forms)
@@ -38,6 +39,15 @@ def _run_begun(store: Store, event: Event, body: Body) -> None:
             run=run,
             batch=batch,
         )
+
+
+def _no_gap(store: Store, event: Event) -> None:
+    """After a backup was put back nothing prints before every number up to the head is accounted for."""
+    for account, first, last in store.rows("SELECT account, first, last FROM gap"):
+        told = store.row(
+            "SELECT count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ?", account, first, last
+        )
+        law(event, told == (last - first + 1,), f"{account}:{first}-{last} is not accounted for since a restore")
 
 
 def _run(store: Store, event: Event, body: Body) -> Row:

@@ -1,0 +1,166 @@
+"""A book carried to another place, event by event, and proved there by its chain: from a folder to a server, or back.
+
+    1. the book is verified where it is, and its last event there says where it goes (`book.moved`)
+    2. everything written once, and every event, is copied and brought up to date there; each digest is recomputed
+    3. the copy is verified, and its first event there says that it arrived (`book.arrived`)
+
+From 1 on nothing else can be appended where it was, and before 3 nothing where it goes: at no moment do two books
+give out numbers. Cut off anywhere, the same command goes on from where it was.
+"""
+
+import os
+import shutil
+import uuid
+from collections.abc import Callable
+from pathlib import Path
+from typing import NamedTuple
+
+from cheque.book import place as places
+from cheque.book import verify as verifying
+from cheque.book.apply import apply
+from cheque.book.apply.places import ARRIVED, MOVED
+from cheque.book.book import COLUMNS, Book, Clock, Reader, is_there, now, on_server, open_book
+from cheque.book.event import GENESIS, Event, digest_of
+from cheque.book.schema import COPIED, DERIVED_VERSION, everything
+from cheque.book.store import SqliteStore, Store, remove
+from cheque.errors import BookRefused, InputRefused
+
+#: what is written once beside the chain, in the order in which it is copied
+_KEPT = {"content": "digest, body", "payment": "batch, item, body", "proof_page": "seq, item, digest"}
+Progress = Callable[[int], None]
+
+
+class Place(NamedTuple):
+    """A folder; and the URL of a server, or "", when the folder is what a station keeps for itself."""
+
+    folder: Path
+    server: str = ""
+
+    @property
+    def text(self) -> str:
+        """The place as it is told."""
+        return self.server or str(self.folder)
+
+
+def _quiet(seq: int) -> None:
+    """Nobody watches."""
+
+
+def move(source: Place, target: Place, *, clock: Clock = now, progress: Progress = _quiet) -> Event:
+    """Carry the book at one place to another, where none is; gives its first event there.
+
+    BookRefused when it is not whole, was moved elsewhere, or another book is there.
+    """
+    if source.text == target.text or (not source.server and not target.server and _same(source, target)):
+        raise InputRefused(f"{source.text} and {target.text} are the same place: there is nothing to move.")
+    with open_book(source.folder, server=source.server, clock=clock) as book:
+        there = is_there(target.folder, target.server)
+        leaving = _leave(book, target, there)
+        if not there:
+            copy(book, target, progress)
+        _registers(source.folder, target.folder)
+        with open_book(target.folder, server=target.server, clock=clock) as other:
+            if other.head.digest != leaving.digest:
+                if other.row("SELECT 1 FROM event WHERE digest = ?", leaving.digest):
+                    raise BookRefused(f"the book has arrived at {target.text} already: use it there.")
+                raise BookRefused(f"{target.text} holds another book. Name another place.")
+            faults = verifying.verify(other)
+            if faults:
+                raise BookRefused(f"what came to {target.text} is not whole; the book goes nowhere.", faults)
+            with other.change(strange=True) as change:
+                arrived = change.append(ARRIVED, {"from": source.text, "to": target.text})
+            other.settle()
+            return arrived
+
+
+def _same(one: Place, other: Place) -> bool:
+    return os.path.realpath(one.folder) == os.path.realpath(other.folder)
+
+
+def _leave(book: Book, target: Place, there: bool) -> Event:
+    """The book's last event where it is: it goes to the target."""
+    head = book.head
+    if head.kind == MOVED:
+        if head.data["to"] != target.text:
+            raise BookRefused(
+                f"the book was on its way to {head.data['to']}: `cheque book move` it there, or take it from there."
+            )
+        return head
+    if there:
+        raise BookRefused(f"{target.text} holds a book already. Name a place where none is.")
+    if not target.server:
+        places.prepare(target.folder)
+    faults = verifying.verify(book)
+    if faults:
+        raise BookRefused("the book is not whole, so it is not moved: see `cheque book verify`.", faults)
+    with book.change() as change:
+        return change.append(MOVED, {"to": target.text})
+
+
+def copy(book: Reader, target: Place, progress: Progress = _quiet) -> None:
+    """A whole copy of a book at a place where none is, there under its name when it is whole, or not at all.
+
+    Nothing says as yet that it lives there.
+    """
+    if target.server:
+        store = on_server(target.server, fresh=True)
+        try:
+            with store.founding():
+                copy_into(book, store, progress)
+        finally:
+            store.close()
+        places.station(target.folder)
+        places.furnish(target.folder)
+        return
+    places.prepare(target.folder)
+    beginning = target.folder / f"{places.BEGINNING}{uuid.uuid4().hex}"
+    try:
+        into_file(book, beginning, progress)
+        places.settle(target.folder, beginning)
+    finally:
+        remove(beginning)
+
+
+def into_file(book: Reader, path: Path, progress: Progress = _quiet) -> None:
+    """A whole copy of a book in one new file of SQLite, closed. FileExistsError when something is there."""
+    store = SqliteStore(path, create=True)
+    try:
+        with store.writing():
+            copy_into(book, store, progress)
+        store.row("PRAGMA wal_checkpoint(TRUNCATE)")
+        store.row("PRAGMA journal_mode = DELETE")
+    finally:
+        store.close()
+
+
+def copy_into(book: Reader, store: Store, progress: Progress = _quiet) -> None:
+    """Copy a book, event by event, in one view of it, into a store where nothing is, inside its transaction.
+
+    It is marked as a copy, until somebody says that it is the book (`Book.settle`).
+    BookRefused where the chain breaks or an event breaks a law.
+    """
+    store.make(everything())
+    store.application = COPIED
+    store.derived_version = DERIVED_VERSION
+    with book.store.reading():
+        for table, columns in _KEPT.items():
+            marks = ", ".join("?" * len(columns.split(",")))
+            rows = book.stream(f"SELECT {columns} FROM {table} ORDER BY {', '.join(columns.split(', ')[:-1])}")
+            store.many(f"INSERT INTO {table} ({columns}) VALUES ({marks})", rows)
+        prev = GENESIS
+        for event in verifying.events(book):
+            if event.prev != prev or digest_of(*event[:-1]) != event.digest:
+                raise BookRefused(f"the chain breaks at event {event.seq}: see `cheque book verify`.")
+            store.execute(f"INSERT INTO event ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)", event)
+            apply(store, event, event.data)
+            prev = event.digest
+            progress(event.seq)
+
+
+def _registers(source: Path, target: Path) -> None:
+    """The registers as they came go with the book: those that are not there yet."""
+    there = target / "registers"
+    for path in sorted((source / "registers").glob("*")):
+        if path.is_file() and not (there / path.name).exists():
+            shutil.copyfile(path, there / path.name)
+            (there / path.name).chmod(0o600)
