@@ -22,8 +22,20 @@ from book.quillmere import (
     texts,
 )
 
-from cheque.book import batches, cheques, notices, opening, renumber, runs, shifts, statements, stock, stops, verify
-from cheque.book import where
+from cheque.book import (
+    batches,
+    cheques,
+    notices,
+    opening,
+    renumber,
+    runs,
+    shifts,
+    statements,
+    stock,
+    stops,
+    verify,
+    where,
+)
 from cheque.book.apply import KINDS
 from cheque.book.book import Book, open_book
 from cheque.book.event import digest_of
