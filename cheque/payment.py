@@ -8,6 +8,7 @@ register are the same batch with the same proof code.
 import json
 from enum import StrEnum
 from json.encoder import encode_basestring as _quoted
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 
@@ -135,3 +136,71 @@ def from_text(text: str) -> Payment:
             line["kind"] = _KINDS[line["kind"]]
         body["stub"] = tuple([StubLine(**line) for line in lines])
     return Payment(**body)
+
+
+# -- as a book keeps it ------------------------------------------------------------------------------------------------
+
+#: the fields in the order in which a book keeps their values, `item` beside them; new ones go to the end, for good
+_KEPT = (
+    *("payee", "amount", "date", "reference", "stub", "address", "employee", "identity", "department"),
+    *("period_from", "period_to", "expected", "hash_value", "role", "memo", "place"),
+)
+#: stub lines by their kind: a number each, for good
+_CODES = (Kind.EARNING, Kind.DEDUCTION, Kind.EMPLOYER, Kind.INVOICE, Kind.GOODS, Kind.NOTE)
+#: how the kept form of a payment with an invoice looks somewhere; it may look so without one
+MAYBE_INVOICE = f"[{_CODES.index(Kind.INVOICE)},"
+_CODE_OF = {kind: code for code, kind in enumerate(_CODES)}
+_LINE_FILL = [StubLine._field_defaults.get(name) for name in StubLine._fields]
+_LEAST = len(_KEPT) - sum(name in Payment._field_defaults for name in _KEPT)
+_KEPT_FILL: list[Any] = [Payment._field_defaults.get(name) for name in _KEPT]
+_in_kept_order = itemgetter(*map(Payment._fields.index, _KEPT))
+_write = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), check_circular=False).encode
+_STUB, _ADDRESS, _ROLE = map(_KEPT.index, ("stub", "address", "role"))
+#: out of item, line and a kept row, the values of a Payment
+_in_own_order = itemgetter(*map(("item", "line", *_KEPT).index, Payment._fields))
+
+
+def to_kept(payment: Payment) -> str:
+    """The payment as a book keeps it, short: its values without their names, a row of JSON; not `item`, not `line`.
+
+    Nothing is lost: `from_kept` gives the payment, and `to_text` of that the text that the book's digests are of.
+    """
+    values: list[Any] = [*_in_kept_order(payment)]
+    values[_STUB] = [_trimmed([_CODE_OF[line[0]], *line[1:]], _LINE_FILL) for line in payment.stub]
+    return _write(_trimmed(values, _KEPT_FILL))
+
+
+def _trimmed(values: list[Any], fill: list[Any]) -> list[Any]:
+    """Without the defaults at the end."""
+    end = len(values)
+    while end and values[end - 1] in (fill[end - 1], []):
+        end -= 1
+    return values[:end]
+
+
+def from_kept(item: int, text: str) -> Payment:
+    """The payment that `to_kept` wrote. ValueError, TypeError, KeyError or IndexError when the text is no such thing.
+
+    A book of an earlier program kept the text of `to_text`, which is read too.
+    """
+    row = _read(text)
+    if isinstance(row, dict):
+        return from_text(text)
+    if len(row) < _LEAST:
+        raise ValueError(f"a payment is kept as {len(row)} values")
+    row += _KEPT_FILL[len(row) :]
+    if len(row) != len(_KEPT):
+        raise ValueError(f"a payment is kept as {len(row)} values")
+    row[_STUB] = tuple([StubLine(_CODES[line[0]], *line[1:]) for line in row[_STUB]])
+    row[_ADDRESS] = tuple(row[_ADDRESS])
+    row[_ROLE] = _ROLES[row[_ROLE]]
+    return tuple.__new__(Payment, _in_own_order([item, 0, *row]))
+
+
+def text_of_kept(item: int, text: str) -> str:
+    """The text that the book's digests are of. ValueError when what is kept is not as a book writes it."""
+    payment = from_kept(item, text)
+    whole = to_text(payment)
+    if text not in (to_kept(payment), whole):
+        raise ValueError("a payment is not kept as it was written")
+    return whole

@@ -3,11 +3,12 @@
 import json
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, given
 from hypothesis import settings as how
 from hypothesis import strategies as st
 
-from cheque.payment import Kind, Payment, Role, StubLine, from_text, to_text
+from cheque.payment import Kind, Payment, Role, StubLine, from_kept, from_text, text_of_kept, to_kept, to_text
 
 #: a busy machine is no fault
 unhurried = how(deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -91,3 +92,36 @@ def test_defaults_are_left_out_so_that_a_new_field_changes_no_old_text() -> None
 @given(PAYMENTS, PAYMENTS)
 def test_two_payments_have_one_text_only_when_they_are_one(one: Payment, other: Payment) -> None:
     assert (to_text(one) == to_text(other)) == (one._replace(line=0) == other._replace(line=0))
+
+
+@unhurried
+@given(PAYMENTS)
+def test_a_payment_comes_back_from_the_short_form_that_a_book_keeps(payment: Payment) -> None:
+    again = from_kept(payment.item, to_kept(payment))
+    assert again == payment._replace(line=0)
+    assert (type(again), type(again.role)) == (Payment, Role)
+    assert all(type(line.kind) is Kind for line in again.stub)
+    assert text_of_kept(payment.item, to_kept(payment)) == to_text(payment)
+    assert text_of_kept(payment.item, to_text(payment)) == to_text(payment)  # as an earlier program kept it
+
+
+def test_every_field_of_a_payment_is_kept_but_the_line() -> None:
+    kept = Payment(7, "A", 5, "2026-11-27", "R")._replace(
+        **{name: "x" for name, default in Payment._field_defaults.items() if default == ""},
+        hash_value=9,
+        address=("1 Slipway Lane",),
+        stub=(StubLine(Kind.NOTE, "n", 1, 2, "h", "r", "d", 3, 4),),
+        role=Role.ADVICE,
+        place=3,
+    )
+    same = {name for name, value in Payment._field_defaults.items() if getattr(kept, name) == value}
+    assert same == {"line"}, "a field was added: give it a value above, and its place in what a book keeps"
+    assert from_kept(7, to_kept(kept)) == kept
+
+
+@pytest.mark.parametrize(
+    "text", ["[]", "{}", "[1", "7", '["A",5,"d","r",[[9,"x"]]]', '["A", 5, "d", "r"]', "[" + "0," * 40 + "0]"]
+)
+def test_what_no_book_keeps_is_refused(text: str) -> None:
+    with pytest.raises((ValueError, KeyError, TypeError, IndexError)):
+        text_of_kept(1, text)

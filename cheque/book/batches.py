@@ -11,7 +11,7 @@ from cheque.book.ranges import Ranges
 from cheque.book.state import LIVE
 from cheque.book.stock import range_of, said
 from cheque.errors import BookRefused
-from cheque.payment import Payment, from_text, to_text
+from cheque.payment import Payment, from_kept, to_kept, to_text
 
 _LIVE = ", ".join(f"'{state}'" for state in sorted(LIVE))
 #: a form that the payment of claim `c` was on and that may be paid at the bank although it is no good cheque:
@@ -67,12 +67,12 @@ def every(reader: Reader) -> list[Batch]:
 def payments(reader: Reader, batch: int, *, pulled: bool = False) -> Iterator[Payment]:
     """The payments of a batch in register order; those pulled out only when asked for."""
     for row in reader.stream(
-        "SELECT p.body, c.pulled FROM payment p JOIN claim c ON c.batch = p.batch AND c.item = p.item "
+        "SELECT p.item, p.body, c.pulled FROM payment p JOIN claim c ON c.batch = p.batch AND c.item = p.item "
         "WHERE p.batch = ? ORDER BY p.item",
         batch,
     ):
-        if pulled or not row[1]:
-            yield from_text(row[0])
+        if pulled or not row[2]:
+            yield from_kept(row[0], row[1])
 
 
 def shown(reader: Reader, batch: int) -> int:
@@ -87,14 +87,14 @@ def proved_payments(reader: Reader, batch: int, first: int, last: int) -> Iterat
     a tenth of its time asking.)
     """
     rows = reader.rows(
-        "SELECT p.body, d.digest FROM batch b JOIN payment p ON p.batch = b.id LEFT JOIN proof_page d "
+        "SELECT p.item, p.body, d.digest FROM batch b JOIN payment p ON p.batch = b.id LEFT JOIN proof_page d "
         "ON d.seq = b.proof_seq AND d.item = p.item WHERE b.id = ? AND p.item BETWEEN ? AND ? ORDER BY p.item",
         batch,
         first,
         last,
     )
-    for body, digest in rows:
-        yield from_text(body), unpacked(digest or b"")
+    for item, body, digest in rows:
+        yield from_kept(item, body), unpacked(digest or b"")
 
 
 def payment(reader: Reader, batch: int, item: int) -> Payment:
@@ -102,7 +102,7 @@ def payment(reader: Reader, batch: int, item: int) -> Payment:
     text = reader.value("SELECT body FROM payment WHERE batch = ? AND item = ?", batch, item)
     if text is None:
         raise BookRefused(f"batch {batch} has no payment {item}. `cheque batch show {batch}` lists them.")
-    return from_text(text)
+    return from_kept(item, text)
 
 
 def waiting(reader: Reader, batch: int, limit: int = ALL) -> Ranges:
@@ -190,9 +190,8 @@ class Acceptance:
 
     def add(self, payment: Payment) -> None:
         """Write one payment; items count from 1, in order."""
-        text = to_text(payment)
-        self._digest.add(payment.item, text)
-        self._rows.append((self.batch, payment.item, text))
+        self._digest.add(payment.item, to_text(payment))
+        self._rows.append((self.batch, payment.item, to_kept(payment)))
         if len(self._rows) >= 500:
             self._flush()
 

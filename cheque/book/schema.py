@@ -43,6 +43,7 @@ WRITTEN_ONCE = (
         OR NEW.prev IS NOT coalesce((SELECT digest FROM event WHERE seq = NEW.seq - 1), '{GENESIS}')
         BEGIN SELECT RAISE(ABORT, 'an event follows the one before it'); END""",
     *_never("event", "what happened"),
+    # `body`: as `cheque.payment.to_kept` writes it, a third of the text that the event's digest is of
     """CREATE TABLE payment (
         batch INTEGER NOT NULL, item INTEGER NOT NULL, body TEXT NOT NULL, PRIMARY KEY (batch, item)) STRICT""",
     *_never("payment", "a payment"),

@@ -163,7 +163,7 @@ def test_the_proof_is_a_file_of_its_own_and_never_written_over(accepted: Firm) -
         assert f"{name} is there already: nothing is written over." in said.err
     accepted.run("proof", "1", "-o", "one.png", "--payment", "7")
     said = accepted.run("proof", "1", "-o", "proof.doc", expect=2)
-    assert "wanted a name that ends in .pdf, .svg, .png, .txt" in said.err
+    assert "wanted a name that ends in .pdf, .html, .svg, .png, .txt" in said.err
     said = accepted.run("proof", "1", "-o", "no/such/proof.pdf", expect=3)
     assert "no/such/proof.pdf cannot be written: No such file or directory. Name another place." in said.err
     said = accepted.run("proof", "1", "--payment", "7", expect=2)

@@ -5,7 +5,7 @@ from cheque.book.event import Event
 from cheque.book.move import touch, touch_batch
 from cheque.book.store import Store
 from cheque.likeness import invoices
-from cheque.payment import from_text
+from cheque.payment import MAYBE_INVOICE, from_kept
 
 
 def _batch_refused(store: Store, event: Event, body: Body) -> None:
@@ -34,7 +34,7 @@ def _batch_accepted(store: Store, event: Event, body: Body) -> None:
         "INSERT INTO claim (batch, item, origin_batch, origin_item, account, payee, amount, date, reference, "
         "role, expected, pulled) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '')",
         (
-            (batch, item, *(origin or (batch, item)), account, *_claim(text))
+            (batch, item, *(origin or (batch, item)), account, *_claim(item, text))
             for item, text in store.stream("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
         ),
     )
@@ -44,8 +44,8 @@ def _batch_accepted(store: Store, event: Event, body: Body) -> None:
             (
                 (key, batch, item)
                 for item, text in store.stream("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
-                if '"invoice"' in text
-                for key in invoices(from_text(text))
+                if MAYBE_INVOICE in text or text.startswith("{")
+                for key in invoices(from_kept(item, text))
             ),
         )
     held = store.row(
@@ -62,8 +62,8 @@ def _batch_accepted(store: Store, event: Event, body: Body) -> None:
         touch(store, event, account, replaces["number"], replaces["number"])
 
 
-def _claim(text: str) -> tuple[str, int, str, str, str, str]:
-    payment = from_text(text)
+def _claim(item: int, text: str) -> tuple[str, int, str, str, str, str]:
+    payment = from_kept(item, text)
     return (payment.payee, payment.amount, payment.date, payment.reference, payment.role.value, payment.expected)
 
 
