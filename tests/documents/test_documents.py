@@ -1,0 +1,148 @@
+"""What the documents say is so: their commands exist and do what is shown, their links lead somewhere."""
+
+import os
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+
+import click
+import pytest
+from documents.pages import PAGES, ROOT, agrees, begins, commands, links, steps
+from journeys.firm import DEMO, Firm
+
+from cheque.cli import cli
+
+NAMES = [page.relative_to(ROOT).as_posix() for page in PAGES]
+RUN = [page for page in PAGES if begins(page.read_text("utf-8"))]
+#: what looks like a call, and is the first line of something that is digested
+FORMATS = ("cheque page 1", "cheque payment 1", "cheque proof 1")
+
+
+def read(name):
+    return (ROOT / name).read_text("utf-8")
+
+
+def wrong(line):
+    """What in a call of `cheque` does not exist, or ""."""
+    line = re.sub(r"\[[A-Z]+\](?:\.\.\.)?", "", line)
+    line = re.split(r"\s(?:#|>|\||&&|;)(?:\s|$)", line.replace("…", " "))[0]
+    words = shlex.split(line.replace("'", "").replace('"', ""))[1:]
+    command, context, known = cli, click.Context(cli), set()
+    for parameter in cli.params:
+        known |= set(parameter.opts)
+    words = [word for word in words if word not in ("COMMAND",)]
+    place = 0
+    while isinstance(command, click.Group) and place < len(words):
+        word = words[place]
+        place += 1
+        if word.startswith("-"):
+            continue
+        found = command.get_command(context, word)
+        if found is None:
+            return f"there is no {word!r} in {command.name}"
+        command = found
+    for parameter in command.params:
+        known |= {*parameter.opts, *parameter.secondary_opts}
+    known |= {"--help", "-h"}
+    odd = [word for word in words if re.match(r"--?[a-z]", word) and word.partition("=")[0] not in known]
+    return f"{command.name} has no {' '.join(odd)}" if odd else ""
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_command_and_option_on_a_page_exists(name):
+    calls = [line for line in commands(read(name)) if line not in FORMATS]
+    found = [f"{line}: {why}" for line in calls if (why := wrong(line))]
+    assert found == []
+
+
+def test_a_command_that_does_not_exist_is_found():
+    assert wrong("cheque prnt 1 --proof-code X") == "there is no 'prnt' in cli"
+    assert wrong("cheque print 1 --prooof-code X") == "print has no --prooof-code"
+    assert wrong("cheque batch accept FILE --form F … # then look") == ""
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_link_on_a_page_leads_to_something_in_the_project(name):
+    page = ROOT / name
+    for link in links(read(name)):
+        path, _, anchor = link.partition("#")
+        assert not link.startswith(("http:", "//")), link
+        if link.startswith(("https:", "mailto:")):
+            continue
+        target = (page.parent / path).resolve() if path else page
+        assert target.exists(), link
+        assert target.is_relative_to(ROOT), link
+        if anchor and target.suffix == ".md":
+            assert anchor in anchors(target.read_text("utf-8")), link
+
+
+def anchors(text):
+    """The anchors that headings of a page have, as Markdown programs make them."""
+    heads = re.findall(r"^#+ (.+)$", re.sub(r"^```.*?^```", "", text, flags=re.M | re.S), re.M)
+    return {re.sub(r"[\s]+", "-", re.sub(r"[^\w\s-]", "", head).strip().lower()) for head in heads}
+
+
+@pytest.fixture
+def shell(tmp_path):
+    """Runs a line as a person would type it, in a folder of the page's own."""
+    tools = tmp_path / "tools"
+    tools.mkdir()
+    (tools / "cheque").write_text(f'#!/bin/sh\nexec "{sys.executable}" -m cheque "$@"\n')
+    (tools / "cheque").chmod(0o755)
+    folder = tmp_path / "page"
+    folder.mkdir()
+    environment = {**os.environ, "PATH": f"{tools}:{os.environ['PATH']}", "HOME": str(tmp_path), "COLUMNS": "100"}
+
+    def run(typed):
+        return subprocess.run(
+            ["sh", "-c", typed], cwd=folder, env=environment, stdin=subprocess.DEVNULL, text=True,
+            stdout=subprocess.PIPE, stderr=subprocess.STDOUT, check=False,
+        )  # fmt: skip
+
+    return folder, run
+
+
+@pytest.mark.parametrize("page", RUN, ids=lambda page: page.name)
+def test_the_commands_of_a_page_do_what_it_shows(page, shell):
+    folder, run = shell
+    text = page.read_text("utf-8")
+    how = begins(text)
+    if how == "firm":
+        Firm(folder).set_up()
+        shutil.copytree(DEMO, folder / "demo")
+    elif how == "desk":
+        shutil.copytree(DEMO, folder / "demo")
+    elif how == "demo":
+        assert run("cheque demo .").returncode == 0
+    else:
+        assert how == "empty"
+    every = list(steps(text))
+    assert every
+    for step in every:
+        done = run(step.typed)
+        assert done.returncode == step.status, f"$ {step.typed}\n{done.stdout}"
+        missing = agrees(step.shown, done.stdout)
+        assert not missing, f"$ {step.typed}\nsaid:\n{done.stdout}\nbut the page shows: {missing}"
+
+
+def test_a_line_that_was_not_said_is_found():
+    assert agrees(("Batch 1 accepted: …", "24 payments"), "Batch 1 accepted: now\n24  payments\n") == ""
+    assert agrees(("24 payments", "Batch 1 accepted"), "Batch 1 accepted\n24 payments\n") == "Batch 1 accepted"
+    assert agrees(("nothing of the kind",), "something\n") == "nothing of the kind"
+
+
+def test_the_site_builds_without_a_warning_and_needs_no_network(tmp_path):
+    site = tmp_path / "site"
+    done = subprocess.run(
+        [sys.executable, "-m", "mkdocs", "build", "--strict", "--site-dir", str(site)],
+        cwd=ROOT, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert (site / "index.html").exists()
+    for page in site.rglob("*.html"):
+        fetched = re.findall(
+            r"<(?:script|img|link|iframe)[^>]*(?:src|href)=\"(https?:)?//[^\"]*", page.read_text("utf-8")
+        )
+        assert not fetched, page
