@@ -45,7 +45,8 @@ WRITTEN_ONCE = (
     *_never("event", "what happened"),
     # `body`: as `cheque.payment.to_kept` writes it, a third of the text that the event's digest is of
     """CREATE TABLE payment (
-        batch INTEGER NOT NULL, item INTEGER NOT NULL, body TEXT NOT NULL, PRIMARY KEY (batch, item)) STRICT""",
+        batch INTEGER NOT NULL, item INTEGER NOT NULL, body TEXT NOT NULL,
+        PRIMARY KEY (batch, item)) STRICT, WITHOUT ROWID""",
     *_never("payment", "a payment"),
     "CREATE TABLE content (digest TEXT NOT NULL PRIMARY KEY, body TEXT NOT NULL) STRICT",
     *_never("content", "a text that events refer to"),
@@ -91,7 +92,6 @@ DERIVED: dict[str, tuple[str, ...]] = {
         "CREATE INDEX number_batch ON number (batch, item)",
         "CREATE INDEX number_doubt ON number (run) WHERE state IN ('reserved', 'sent')",
         "CREATE INDEX number_state ON number (account, state)",
-        "CREATE INDEX number_stock ON number (stock, state)",
         f"""CREATE TRIGGER number_leaves_the_box BEFORE INSERT ON number
             WHEN NEW.state NOT IN ({_names(FOLLOWS[State.ON_HAND])})
             BEGIN SELECT RAISE(ABORT, 'a form on hand cannot become that'); END""",

@@ -46,7 +46,13 @@ def accounted(
 def identity(reader: Reader, box: Range) -> Identity:
     """The identity of one box: its forms counted from the numbers themselves, held against the book's counts."""
     tally: dict[str, int] = dict(reader.rows("SELECT state, forms FROM tally WHERE stock = ?", box.id))
-    counted = reader.rows("SELECT state, count(*) FROM number WHERE stock = ? GROUP BY state", box.id)
+    counted = reader.rows(
+        "SELECT state, count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? AND stock = ? GROUP BY state",
+        box.account,
+        box.first,
+        box.last,
+        box.id,
+    )
     rows: dict[str, int] = dict(counted)
     size = box.last - box.first + 1
     states = {state.value: rows.get(state.value, 0) for state in State}

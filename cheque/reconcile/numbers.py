@@ -102,8 +102,11 @@ class _Reconciling:
     def _highest_used(self, printer: str, box: stock.Range) -> int:
         """The highest number of a box that any run on the printer put a payment on."""
         found = self.reader.value(
-            "SELECT max(n.number) FROM number n JOIN run r ON r.id = n.run WHERE n.stock = ? AND r.printer = ?",
-            box.id,
+            "SELECT n.number FROM number n JOIN run r ON r.id = n.run WHERE n.account = ? AND n.number BETWEEN ? AND ? "
+            "AND r.printer = ? ORDER BY n.number DESC LIMIT 1",
+            box.account,
+            box.first,
+            box.last,
             printer,
         )
         return int(found or 0)
