@@ -165,6 +165,7 @@ def _accept(book: Book, kept: Kept, wanted: Wanted) -> Accepted:
                 "register": kept.digest,
                 **_map(book, reading),
                 "pairs": totals.pairs_digest,
+                "transfers": totals.transfer_total if form.payable else 0,
                 "allowed": sorted(allow_duplicate),
                 **order.record(),
                 **({"not_a_duplicate": not_a_duplicate} if not_a_duplicate else {}),

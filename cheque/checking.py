@@ -91,6 +91,7 @@ _SHOWN: dict[str, Callable[[Payment], object]] = {
     "identity": lambda payment: payment.identity,
     "address": lambda payment: payment.address,
     "period": lambda payment: payment.period_from,
+    "by_transfer": lambda payment: payment.by_transfer,
 }
 #: what else a form can show it by
 _ALSO = {"period": frozenset({"period_from", "period_to"})}

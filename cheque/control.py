@@ -46,7 +46,7 @@ class Totals(NamedTuple):
     control_total: int
     hash_total: int | None
     pairs_digest: str
-    #: payments that are advices, of zero or by transfer, and the money that goes by transfer
+    #: payments that are advices, of zero or by transfer, and the money that goes by transfer, parts of net pay included
     advices: int = 0
     transfer_total: int = 0
 
@@ -81,6 +81,7 @@ class Tally:
         else:
             self._advices += 1
             self._transfers += payment.amount
+        self._transfers += payment.by_transfer
         if payment.hash_value is None:
             self._hashed = False
         else:

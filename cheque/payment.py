@@ -55,6 +55,7 @@ class Payment(NamedTuple):
     """One payment. `item` counts from 1 in the order of printing; `line` is where it stood, for messages only.
 
     `place` is where it stood in the register, counted from 1, when the batch is in another order; else 0.
+    `by_transfer` is what of net pay goes by transfer besides `amount`.
     """
 
     item: int
@@ -75,6 +76,7 @@ class Payment(NamedTuple):
     stub: tuple[StubLine, ...] = ()
     line: int = 0
     place: int = 0
+    by_transfer: int = 0
 
 
 _KINDS = {str(kind): kind for kind in Kind}

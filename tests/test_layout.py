@@ -685,7 +685,7 @@ def test_everything_that_a_field_can_show_can_be_laid_out(what: str) -> None:
         StubLine(Kind.DEDUCTION, "Tools", 1, 2),
         StubLine(Kind.INVOICE, "TT", 5, gross=6, discount=1),
     )
-    payment = NIAMH._replace(memo="a memo", stub=stub)
+    payment = NIAMH._replace(memo="a memo", stub=stub, by_transfer=100)
     form = replace(form, tables=(replace(form.tables[0], shows=(Kind.EARNING, Kind.DEDUCTION, Kind.INVOICE)),))
     page = page_of(payment, form)
     first = [mark for mark in page.marks if mark.y == 0]

@@ -14,7 +14,7 @@ from cheque.form.what import COLUMNS
 from cheque.layout.shapes import Misfit, too_long
 from cheque.layout.values import Money
 from cheque.page import Mark
-from cheque.payment import Kind, Payment, StubLine
+from cheque.payment import Kind, Payment, Role, StubLine
 
 Totals = tuple[int | None, ...]
 #: a column's name -> the place of its value in a StubLine; of goods, quantity and price stand in hours and rate
@@ -203,7 +203,12 @@ def totals(payment: Payment) -> Totals:
         less_to_date = None if gross_to_date is None else 0
     net_to_date = None if gross_to_date is None or less_to_date is None else gross_to_date - less_to_date
     invoices, discounts = (_sum(invoiced, _gross), _sum(invoiced, _discount)) if invoiced else (None, None)
-    return gross, gross_to_date, less, less_to_date, payment.amount, net_to_date, invoices, discounts
+    by_transfer: int | None = payment.by_transfer or None
+    by_cheque = payment.amount
+    if payment.role is Role.ADVICE and payment.amount:  # all of it goes by transfer
+        by_transfer, by_cheque = payment.amount + payment.by_transfer, 0
+    net = payment.amount + payment.by_transfer
+    return gross, gross_to_date, less, less_to_date, net, net_to_date, invoices, discounts, by_cheque, by_transfer
 
 
 def _sum(lines: list[StubLine], take: Callable[[StubLine], int | None]) -> int | None:

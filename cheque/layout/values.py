@@ -33,6 +33,8 @@ TOTALS = (
     "net_to_date",
     "invoices",
     "discounts",
+    "by_cheque",
+    "by_transfer",
 )
 
 

@@ -242,7 +242,8 @@ def amount_is_positive(payment: Payment, case: Case) -> list[Fault]:
 
 
 def net_adds_up(payment: Payment, case: Case) -> list[Fault]:
-    """Net pay is earnings less deductions; a supplier's payment is the sum of the invoices' nets; goods add up.
+    """Net pay, by cheque and by transfer, is earnings less deductions; a supplier's payment is the sum of the invoices'
+    nets; goods add up.
 
     What the employer pays besides is in none of them. A payment without such lines has nothing to add up, nor
     have goods without amounts (a delivery note that shows no price).
@@ -269,20 +270,18 @@ def net_adds_up(payment: Payment, case: Case) -> list[Fault]:
         found = " and ".join(several if len(several) > 1 else [*several, "pay"])
         return [Fault(at, f"{found} together", "one payment for either", "divide it in two")]
     if Kind.GOODS in kinds:
-        if goods != payment.amount:
-            wanted = f"{case.money(goods)}, the sum of its goods"
-            return [Fault(at, case.money(payment.amount), wanted, "ask who made the register which is right")]
+        added, sum_of = goods, ", the sum of its goods"
+    elif Kind.INVOICE in kinds:
+        added, sum_of = invoiced, ", the sum of its invoices"
+    else:
+        added = earned - deducted
+        sum_of = f", which is {case.money(earned)} of earnings less {case.money(deducted)} of deductions"
+    if added == payment.amount + payment.by_transfer:
         return []
-    if Kind.INVOICE in kinds:
-        if invoiced != payment.amount:
-            wanted = f"{case.money(invoiced)}, the sum of its invoices"
-            return [Fault(at, case.money(payment.amount), wanted, "ask who made the register which is right")]
-        return []
-    if earned - deducted == payment.amount:
-        return []
-    sum_of = f"{case.money(earned)} of earnings less {case.money(deducted)} of deductions"
-    wanted = f"{case.money(earned - deducted)}, which is {sum_of}"
-    return [Fault(at, case.money(payment.amount), wanted, "ask who made the register which is right")]
+    found = case.money(payment.amount)
+    if payment.by_transfer:
+        found += f" by cheque and {case.money(payment.by_transfer)} by transfer"
+    return [Fault(at, found, f"{case.money(added)}{sum_of}", "ask who made the register which is right")]
 
 
 #: kinds whose amounts make the payment's by themselves, as a message calls them

@@ -22,6 +22,7 @@ SINGLE = (
     *("employee", "identity", "department"),
     *ADDRESS,
     *("period_from", "period_to", "memo"),
+    *("transfer", "total_net"),
 )
 REQUIRED = ("payee", "amount")
 #: more than all the columns there can be
@@ -73,7 +74,7 @@ def sort_of(name: str) -> str:
     """
     if name in ("date", "period_from", "period_to"):
         return "date"
-    if name == "amount":
+    if name in ("amount", "transfer", "total_net"):
         return "money"
     match = _GROUP.fullmatch(name)
     part = match[3] if match else None

@@ -167,6 +167,7 @@ def cells_of(payment: Payment, currency: str, hashed: str) -> dict[str, str]:
         "period_from": payment.period_from,
         "period_to": payment.period_to,
         "memo": payment.memo,
+        "transfer": plain(payment.by_transfer, currency) if payment.by_transfer else "",
     }
     if payment.hash_value is not None and not cells.get(hashed):
         cells[hashed] = str(payment.hash_value)

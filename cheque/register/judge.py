@@ -159,6 +159,9 @@ class Judge:
 def _advices(totals: Totals, case: Case, pays: bool) -> Iterator[str]:
     if totals.advices and not pays:
         yield f"the form pays nothing by itself: the control total covers cheques, so that it is {case.money(0)}."
+    elif totals.transfer_total and not totals.advices:
+        besides = case.money(totals.transfer_total)
+        yield f"{besides} of net pay goes by transfer besides, and is not in the control total."
     elif totals.advices:
         total = case.money(totals.transfer_total)
         which = "payment is an advice" if totals.advices == 1 else "payments are advices"

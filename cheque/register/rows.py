@@ -106,12 +106,14 @@ class Plan:
         self._paid_by, self._memo = (places.get(n, none) for n in ("paid_by", "memo"))
         people = ("employee", "identity", "department")
         self._employee, self._identity, self._department = (places.get(n, none) for n in people)
+        self._transfer, self._total_net = (places.get(n, none) for n in ("transfer", "total_net"))
         self._from, self._to = (places.get(n, none) for n in ("period_from", "period_to"))
         self._address = [places[n] for n in ADDRESS if n in places]
         hashed = name_of(reading.hash_column)
         # a column that is summed and ignored is still summed
         self._hash = names.index(hashed) if hashed in names else none
         self._none = none
+        self._splits = self._transfer < none or self._total_net < none
         self._groups = self._find_groups(places, none, says)
 
     @staticmethod
@@ -143,6 +145,7 @@ class Plan:
         role = Role.CHEQUE if amount else Role.ADVICE
         if method := cells[self._paid_by]:
             role = self._role(method, role, line, faults)
+        transfer = self._split(cells, amount, line, faults) if self._splits else 0
         address = tuple([cells[place] for place in self._address if cells[place]])
         payment = Payment(
             item,
@@ -162,6 +165,8 @@ class Plan:
             cells[self._memo],
             self._stub(cells, line, faults),
             line,
+            0,
+            transfer,
         )
         return payment, faults
 
@@ -255,6 +260,27 @@ class Plan:
             return self._money(text, line, "amount", faults)
         faults.append(Fault(self._at(line, "amount"), "nothing", "an amount", "write what is paid"))
         return None
+
+    def _split(self, cells: list[str], amount: int | None, line: int, faults: list[Fault]) -> int:
+        """What goes by transfer besides the cheque; net pay in all, where it is given, must be the two together."""
+        transfer: int | None = 0
+        if text := cells[self._transfer]:
+            transfer = self._money(text, line, "transfer", faults)
+        if transfer is not None and transfer < 0:
+            at = self._at(line, "transfer")
+            faults.append(Fault(at, plain(transfer, self.currency), "an amount of nought or more", "ask payroll"))
+        if not (text := cells[self._total_net]):
+            return transfer or 0
+        net = self._money(text, line, "total_net", faults)
+        if None not in (net, amount, transfer) and net != (amount or 0) + (transfer or 0):
+            both = plain((amount or 0) + (transfer or 0), self.currency)
+            parts = (
+                f"{plain(amount or 0, self.currency)} by cheque and {plain(transfer or 0, self.currency)} by transfer"
+            )
+            at = self._at(line, "total_net")
+            found = plain(net or 0, self.currency)
+            faults.append(Fault(at, found, f"{both}, which is {parts}", "ask payroll which is right"))
+        return transfer or 0
 
     def _role(self, method: str, role: Role, line: int, faults: list[Fault]) -> Role:
         """An advice when paid by transfer; a zero stays an advice however it is said to be paid."""

@@ -37,7 +37,8 @@ def totals_table(batch: Batch, accepted: Event, every: list[money.Claim]) -> Tab
     if given:
         rows.append(("Pairs digest", given, Digest(batch.pairs)))
     notes = [f"Hash total: the sum of the column {body['hash_column']!r}."] if body.get("hash_column") else []
-    transfers = sum(claim.amount for claim in every if claim.role == Role.ADVICE)
+    advices = sum(claim.amount for claim in every if claim.role == Role.ADVICE)
+    transfers = body.get("transfers", advices)  # parts of net pay are in it, and in no claim
     if transfers:
         notes.append(f"Paid by transfer, and not in the control total: {plain(transfers, batch.currency)}.")
     lines = tuple(

@@ -162,8 +162,10 @@ def test_two_accounts_may_have_the_same_numbers_and_are_told_apart_by_name(firm:
     firm.print(1, 100502)
     assert firm.run("show", "yard:100502", "--json").json["payee"] == "Niamh O'Dunmarrow"
     assert firm.state("main:100502") == "on hand"
-    # The same payments from the other account are no duplicates of these.
-    firm.run("batch", "accept", REGISTER, "--form", "payroll-us", "--account", "main", *TOTALS)
+    # The same payments from the other account are no duplicates of these, but so like them that it is asked.
+    again = ("batch", "accept", REGISTER, "--form", "payroll-us", "--account", "main", *TOTALS)
+    assert "is within 5 days of payment 1 of batch 1, number 100502, sent" in firm.run(*again, expect=2).err
+    firm.run(*again, "--not-a-duplicate", "half of it is the yard's")
 
 
 def test_several_printers_and_the_one_that_can_is_taken(firm: Firm) -> None:
