@@ -145,7 +145,7 @@ def from_text(text: str) -> Payment:
 #: the fields in the order in which a book keeps their values, `item` beside them; new ones go to the end, for good
 _KEPT = (
     *("payee", "amount", "date", "reference", "stub", "address", "employee", "identity", "department"),
-    *("period_from", "period_to", "expected", "hash_value", "role", "memo", "place"),
+    *("period_from", "period_to", "expected", "hash_value", "role", "memo", "place", "by_transfer"),
 )
 #: stub lines by their kind: a number each, for good
 _CODES = (Kind.EARNING, Kind.DEDUCTION, Kind.EMPLOYER, Kind.INVOICE, Kind.GOODS, Kind.NOTE)
