@@ -113,6 +113,7 @@ def test_every_field_of_a_payment_is_kept_but_the_line() -> None:
         stub=(StubLine(Kind.NOTE, "n", 1, 2, "h", "r", "d", 3, 4),),
         role=Role.ADVICE,
         place=3,
+        by_transfer=4,
     )
     same = {name for name, value in Payment._field_defaults.items() if getattr(kept, name) == value}
     assert same == {"line"}, "a field was added: give it a value above, and its place in what a book keeps"
