@@ -9,7 +9,7 @@ from typing import BinaryIO, NamedTuple
 from cheque import layout, run
 from cheque.book import paid_before
 from cheque.book.book import Reader
-from cheque.errors import Fault, InputRefused, UsageRefused
+from cheque.errors import Fault, UsageRefused
 from cheque.form.model import Form
 from cheque.language.tables import unprintable
 from cheque.payment import Payment
@@ -145,10 +145,5 @@ def _account_amiss(form: Form, settings: list[run.Setting]) -> list[Fault]:
 
 def _unfit(payment: Payment, settings: list[run.Setting], source: str) -> list[Fault]:
     """What of a payment does not fit its form, or cannot be printed exactly on one of the printers."""
-    faults: list[Fault] = []
-    for setting in settings:
-        try:
-            run.proved(setting, payment)
-        except InputRefused as refusal:
-            faults += [fault for fault in refusal.faults if fault not in faults]
+    faults = run.refuse_unprintable(payment, settings)
     return [Fault(f"{source}, {fault.where}", fault.found, fault.wanted, fault.do) for fault in faults]

@@ -112,12 +112,13 @@ def _body(values: tuple[Any, ...], keys: tuple[tuple[int, str, Any], ...]) -> st
         value = values[place]
         if value is default or value == default:
             continue
-        if isinstance(value, str):
-            found.append(key + _quoted(value))
-        elif isinstance(value, tuple):
+        shape = type(value)
+        if shape is int:
+            found.append(f"{key}{value}")
+        elif shape is tuple:
             found.append(f"{key}[{','.join(map(_part, value))}]")
         else:
-            found.append(f"{key}{value}")
+            found.append(key + _quoted(value))
     return "{" + ",".join(found) + "}"
 
 

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cheque import money
-from cheque.money import AmountError, digits, parse, plain
+from cheque.money import USUAL, AmountError, digits, parse, plain
 
 CURRENCIES = st.sampled_from(["USD", "GBP", "JPY", "KWD", "CLF", "HUF", "INR"])
 AMOUNTS = st.integers(-(10**14), 10**14)
@@ -148,3 +148,12 @@ def test_whatever_is_read_was_written_with_the_same_digits(text: str, currency: 
         return
     whole, _, part = text.lstrip("-").replace(",", "").partition(".")
     assert str(abs(minor)) == (whole + part.ljust(digits(currency), "0")).lstrip("0").rjust(1, "0")
+
+
+def test_the_usual_currencies_have_the_decimals_of_list_one_and_are_those_that_have_a_wording() -> None:
+    from iso4217 import Currency
+
+    from cheque import wording
+
+    assert {code: Currency(code).exponent for code in USUAL} == USUAL
+    assert {code for provenance in wording.locales() for code in provenance.currencies} == set(USUAL)

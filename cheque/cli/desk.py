@@ -11,15 +11,15 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any, BinaryIO, TypeVar
+from typing import TYPE_CHECKING, Any, BinaryIO, TypeVar
 
 import click
 
-from cheque import settings as settings_file
-from cheque.book import stock
-from cheque.book.book import Book, Reader, open_book
 from cheque.errors import BookRefused, InputRefused, UsageRefused
-from cheque.settings import Settings
+
+if TYPE_CHECKING:  # `cheque words` has no book: not a third of its start may go into importing one
+    from cheque.book.book import Book, Reader
+    from cheque.settings import Settings
 
 T = TypeVar("T")
 json_option = click.option("--json", "as_json", is_flag=True, help="The answer as JSON.")
@@ -27,11 +27,13 @@ _NUMBER = re.compile(r"(?:(?P<account>[A-Za-z0-9_-]+):)?(?P<first>\d{1,18})(?:-(
 
 
 #: the settings of the command in hand once they were read, for the log
-_used: list[tuple[Settings, bool]] = []
+_used: "list[tuple[Settings, bool]]" = []
 
 
-def settings() -> Settings:
+def settings() -> "Settings":
     """The settings of this call."""
+    from cheque import settings as settings_file
+
     root = click.get_current_context().find_root()
     found = settings_file.load(settings_file.find(root.obj["settings"]))
     _used[:] = [(found, root.obj.get("verbose", False))]
@@ -59,8 +61,10 @@ def command_ended(command: str, begun: float, status: int, refused: str) -> None
 
 
 @contextmanager
-def opened() -> Iterator[tuple[Settings, Book]]:
+def opened() -> "Iterator[tuple[Settings, Book]]":
     """The settings, and the book they name, open."""
+    from cheque.book.book import open_book
+
     found = settings()
     with open_book(found.book, server=found.server) as book:
         yield found, book
@@ -174,7 +178,7 @@ def ask_yes(option: str, question: str) -> bool:
     return ask(option, f"{question} (yes/no)", convert)
 
 
-def number_range(reader: Reader, text: str) -> tuple[str, int, int]:
+def number_range(reader: "Reader", text: str) -> tuple[str, int, int]:
     """NUMBER, account:NUMBER or a range of them, as (account, first, last)."""
     match = _NUMBER.fullmatch(text.strip())
     if not match:
@@ -187,6 +191,8 @@ def number_range(reader: Reader, text: str) -> tuple[str, int, int]:
         raise UsageRefused(f"found {text!r}, over a million numbers; wanted a shorter range.")
     if match["account"]:
         return match["account"], first, last
+    from cheque.book import stock
+
     accounts = stock.holders(reader, first)
     if not accounts:
         raise BookRefused(f"{first} is on no stock in the book. `cheque stock list` shows what is.")
@@ -195,7 +201,7 @@ def number_range(reader: Reader, text: str) -> tuple[str, int, int]:
     return accounts[0], first, last
 
 
-def one_number(reader: Reader, text: str) -> tuple[str, int]:
+def one_number(reader: "Reader", text: str) -> tuple[str, int]:
     """One number, as (account, number)."""
     account, first, last = number_range(reader, text)
     if first != last:
