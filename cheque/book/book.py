@@ -170,6 +170,8 @@ class Book(Reader):
     def __init__(self, place: Path, store: Store, *, who: str, station: str, clock: Clock, server: str = "") -> None:
         super().__init__(store)
         self.place, self.clock, self.server = place, clock, server
+        #: where it has moved to, nothing more being written here; "" when it has not
+        self.moved_to = ""
         #: why the book may be a copy of another, and what to do; "" when it is where it was last used
         self.elsewhere = ""
         # a machine's name may hold bytes that are no text; an event holds text only
@@ -190,6 +192,7 @@ class Book(Reader):
         if head.seq == 1 and not self.server and not where.is_said(self.place):
             where.settle(self.place, self.store)
         self.elsewhere = where.elsewhere(self.place, self.store)
+        self.moved_to = str(head.data.get("to", "")) if head.kind == MOVED else ""
         self._seen = (head.seq, head.digest)
 
     @contextmanager
@@ -317,7 +320,7 @@ def on_server(server: str, *, fresh: bool = False) -> "PostgresStore":
     try:
         return PostgresStore(url.parse(server), fresh=fresh)
     except ValueError as error:
-        raise InputRefused(f"the book's place is {error}.") from None
+        raise InputRefused(f"found {error}, where the book's place should be.") from None
 
 
 def _begin_on(server: str, place: Path, who: str, station: str, clock: Clock, identity: str) -> Book:

@@ -56,7 +56,7 @@ def _place(text: str) -> "Place":
     try:
         url.parse(text)
     except ValueError as error:
-        raise InputRefused(f"the place is {error}.") from None
+        raise InputRefused(f"found {error}.") from None
     from cheque import settings as settings_file
 
     found = settings_file.any_found(None)

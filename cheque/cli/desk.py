@@ -67,6 +67,10 @@ def opened() -> "Iterator[tuple[Settings, Book]]":
 
     found = settings()
     with open_book(found.book, server=found.server) as book:
+        if book.moved_to:
+            say(f"Note: this book has moved to {book.moved_to}; what follows is as it was then.")
+        elif book.elsewhere:
+            say("Note: the book is not where it was last used; before anything is written, see `cheque book here`.")
         yield found, book
 
 

@@ -58,12 +58,13 @@ def _somebody() -> pwd.struct_passwd | None:
 class Server:
     """One server in a folder of its own; begun when made."""
 
-    def __init__(self, *, memory: bool = True) -> None:
+    def __init__(self, *, folder: Path | None = None) -> None:
+        """`folder`: on which disk; in memory unless said."""
         bin_folder = programs()
         if bin_folder is None:
             pytest.skip("no PostgreSQL server is installed here (Debian: apt-get install postgresql)")
         self.bin, self.owner = bin_folder, _somebody()
-        room = Path("/dev/shm") if memory and os.access("/dev/shm", os.W_OK) else None
+        room = folder or (Path("/dev/shm") if os.access("/dev/shm", os.W_OK) else None)
         self.folder = Path(tempfile.mkdtemp(prefix="cheque-pg-", dir=room))
         self.folder.chmod(0o755)
         self.data, self.socket = self.folder / "data", Path(tempfile.mkdtemp(prefix="pg-"))
