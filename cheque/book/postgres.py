@@ -32,7 +32,8 @@ KEPT = 20_000
 TRIES = 8
 _ERRORS = (psycopg.Error, UnicodeError, OverflowError)
 _EVENT = "INSERT INTO event "
-_HEAD = "SELECT seq, digest FROM event ORDER BY seq DESC LIMIT 1"
+_OPEN = """BEGIN READ WRITE; SELECT value FROM mark WHERE name = 'head' FOR UPDATE;
+    SELECT seq, digest FROM event ORDER BY seq DESC LIMIT 1"""
 _MARK = 'CREATE TABLE {schema}.mark (name TEXT COLLATE "C" PRIMARY KEY, value TEXT COLLATE "C" NOT NULL)'
 
 
@@ -93,16 +94,15 @@ class PostgresStore:
             if not self._state:
                 return
             try:
-                self._open_writing()
-                self._replay(error)
+                self._replay(error, self._open_writing())
                 return
             except psycopg.Error as other:
                 if not self.line.lost(other):
                     raise self.line.refusal(other) from other
         raise self.line.gone(error, f"again and again. {NOTHING} Try again later.") from error
 
-    def _replay(self, error: BaseException) -> None:
-        if self._head() != self._began_at:
+    def _replay(self, error: BaseException, head: Row | None) -> None:
+        if head != self._began_at:
             raise self.line.gone(
                 error, f"in the midst of a step, and another station wrote meanwhile. {NOTHING} Look, and do it again."
             ) from error
@@ -127,7 +127,7 @@ class PostgresStore:
         """Run one statement for each row of parameters."""
         source = iter(rows)
         while chunk := [tuple(row) for row in islice(source, CHUNK)]:
-            done = _Done(sql, chunk, True)
+            done = _Done(sql, chunk, True) if len(chunk) > 1 else _Done(sql, chunk[0], False)
             self._do(lambda done=done: self._run(done))  # type: ignore[misc]
             self._keep(done, len(chunk))
 
@@ -178,22 +178,17 @@ class PostgresStore:
 
     # transactions
 
-    def _head(self) -> Row | None:
-        found: Row | None = self._raw(_HEAD).fetchone()
+    def _open_writing(self) -> Row | None:
+        """Begin a writing transaction behind the lock of the head; gives the head. One way there and back."""
+        cursor = self.line.db.execute(_OPEN)  # each statement sees what was committed before it, the lock being ours
+        while cursor.nextset():
+            pass
+        found: Row | None = cursor.fetchone()
         return found
-
-    def _open_writing(self) -> None:
-        self._raw("BEGIN READ WRITE")
-        self._raw("SELECT value FROM mark WHERE name = 'head' FOR UPDATE")
 
     def _begin(self) -> None:
         self._state, self._log, self._kept, self._appended = "", [], 0, None
-
-        def begin() -> Row | None:
-            self._open_writing()
-            return self._head()
-
-        self._began_at = self._do(begin)
+        self._began_at = self._do(self._open_writing)
         self._state = "writing"
 
     @contextmanager
@@ -230,12 +225,12 @@ class PostgresStore:
                     "verify` and `cheque show` before doing it again."
                 ) from error
             try:
-                self._open_writing()  # whoever was still committing has ended when this is ours
+                head = self._open_writing()  # whoever was still committing has ended when this is ours
                 if self._is_there():
                     return
                 if self._log is None:
                     raise self.line.gone(error, f"at the end of a long step. {NOTHING} Do it again.") from error
-                self._replay(error)
+                self._replay(error, head)
                 self._raw("COMMIT")
                 return
             except psycopg.Error as other:
