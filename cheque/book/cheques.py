@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from cheque.book import batches, cleared, stock, stops
+from cheque.book import batches, cleared, owed, stock, stops
 from cheque.book.book import Book, Reader
 from cheque.book.state import LIVE, State
 from cheque.book.story import history as history
@@ -73,11 +73,14 @@ def of_payment(reader: Reader, batch: int, item: int) -> list[Numbered]:
     ]
 
 
-def void(book: Book, *, account: str, number: int, reason: str, paper: str) -> Numbered:
+def void(book: Book, *, account: str, number: int, reason: str, paper: str, disposition: str = "") -> Numbered:
     """Cancel a good cheque before it was paid. `paper`: where it is ("in hand", "returned", "not in hand").
 
-    Gives it as it was. Voiding does not stop a cheque that has left the hand: only the bank can.
+    `disposition`: what becomes of the debt, one of `owed.DISPOSITIONS`; "" leaves it owed and undecided. Gives the
+    cheque as it was. Voiding does not stop a cheque that has left the hand: only the bank can.
     """
+    if disposition:
+        owed.judged(disposition)
     reason = stock.said(reason, "a cheque is voided for a reason: give it with --reason.")
     if paper not in (*IN_HAND, "not in hand"):
         raise UsageRefused(f"found {paper!r}; wanted in hand, returned or not in hand: say where the paper is.")
@@ -97,6 +100,10 @@ def void(book: Book, *, account: str, number: int, reason: str, paper: str) -> N
                 "if not, --paper not-in-hand."
             )
         change.append("cheque.voided", {"account": account, "number": number, "reason": reason, "paper": paper})
+        if disposition and found.role == Role.CHEQUE:
+            owed.append(change, account, number, disposition, reason)
+        elif disposition:
+            raise BookRefused(f"number {name} is an advice, which pays nothing: it has no disposition.")
     return found
 
 
@@ -147,6 +154,7 @@ def reprint_source(reader: Book, account: str, number: int) -> Source:
             f"the payment of number {name} was printed again on number {later}, which is {latest.state}: "
             + ("it is not printed twice." if latest.state in LIVE else "print that one again instead.")
         )
+    owed.bar(reader, account, number, name)
     for batch, item, pulled in reader.rows(
         "SELECT batch, item, pulled FROM claim WHERE batch = ? AND item = ? UNION ALL SELECT batch, item, pulled "
         "FROM claim WHERE origin_batch = ? AND origin_item = ? AND origin_batch <> batch AND batch > ?",

@@ -31,6 +31,7 @@ COMMANDS = {
     "missing": ("forms", "A form that ought to be there and is not."),
     "found": ("forms", "A missing form that turned up."),
     "void": ("cheques", "Cancel a good cheque before it is paid."),
+    "disposition": ("cheques", "Say what becomes of the debt behind a voided cheque."),
     "reprint": ("cheques", "Print a voided or spoiled cheque's payment again, on another form."),
     "manual": ("cheques", "Record a cheque written by hand on a form from the box."),
     "renumber": ("renumber", "The paper was a form off: move a stretch of good cheques to its own numbers."),

@@ -2,7 +2,7 @@
 
 import click
 
-from cheque.book import cheques
+from cheque.book import cheques, owed
 from cheque.cli.desk import (
     answer_bare,
     answer_json,
@@ -19,6 +19,7 @@ from cheque.errors import UsageRefused
 from cheque.money import plain
 
 _PAPER = {"in-hand": "in hand", "returned": "returned", "not-in-hand": "not in hand"}
+_DISPOSITIONS = {one.replace(" ", "-"): one for one in owed.DISPOSITIONS}
 _PLACES = {place.replace(" ", "-"): place for place in cheques.PLACES}
 
 
@@ -26,11 +27,18 @@ _PLACES = {place.replace(" ", "-"): place for place in cheques.PLACES}
 @click.argument("number")
 @click.option("--reason", required=True, help="Why, for the record.")
 @click.option("--paper", type=click.Choice(list(_PAPER)), required=True, help="Where the paper is.")
-def void_command(number: str, reason: str, paper: str) -> None:
-    """Cancel a good cheque, NUMBER, before it is paid."""
+@click.option("--disposition", type=click.Choice(list(_DISPOSITIONS)), help="What becomes of the debt; else undecided.")
+def void_command(number: str, reason: str, paper: str, disposition: str | None) -> None:
+    """Cancel a good cheque, NUMBER, before it is paid.
+
+    The payee is owed it all the same, until it is printed again or `cheque disposition` says otherwise.
+    """
+    debt = _DISPOSITIONS[disposition] if disposition else ""
     with opened() as (_, book):
         account, which = one_number(book, number)
-        found = cheques.void(book, account=account, number=which, reason=reason, paper=_PAPER[paper])
+        found = cheques.void(
+            book, account=account, number=which, reason=reason, paper=_PAPER[paper], disposition=debt
+        )
     say(f"{account}:{which} is void.")
     if _PAPER[paper] in cheques.IN_HAND:
         say("Write VOID across every part, cut off the signature, and keep it for the auditor.")
@@ -39,9 +47,32 @@ def void_command(number: str, reason: str, paper: str) -> None:
             "Voiding it here does not stop it: only the bank can, and a stop lapses. Ask the bank now; then: "
             f"cheque notice stopped {account}:{which} --confirmed-by NAME --on DATE"
         )
-    if found.role == "cheque":
+    if found.role == "cheque" and debt not in owed.SETTLED:
         say("The payee is still owed what is owed: voiding a wage cheque does not cancel the wage.")
-        say(f"To print the payment again: cheque reprint {account}:{which}")
+        say(f"To print the payment again: cheque reprint {account}:{which}. Until then `cheque report owed` lists it.")
+    elif found.role == "cheque":
+        say(f"Entered: {debt}. `cheque report owed` keeps it, with the reason.")
+
+
+@click.command("disposition")
+@click.argument("number")
+@click.argument("disposition", type=click.Choice(list(_DISPOSITIONS)))
+@click.option("--reason", required=True, help="Why, for the record; of a payment made otherwise, how and when.")
+def disposition_command(number: str, disposition: str, reason: str) -> None:
+    """Say what becomes of the debt behind voided cheque NUMBER.
+
+    reissue: to be paid by another cheque. still-owed: it stays a debt. not-owed: it was never due, or twice.
+    paid-otherwise: by transfer, in cash. It may be said anew, and every word on it stays in the record.
+    """
+    with opened() as (_, book):
+        account, which = one_number(book, number)
+        debt = _DISPOSITIONS[disposition]
+        found = owed.dispose(book, account=account, number=which, disposition=debt, reason=reason)
+    say(f"{account}:{which}, {found.payee}, {plain(found.amount, found.currency)} {found.currency}: {debt}.")
+    if debt == "not owed":
+        say("A wage that was earned is owed: whether one is not is a matter of local law, and not of this tool.")
+    elif debt == "reissue":
+        say(f"Next: cheque reprint {account}:{which}")
 
 
 @click.command("reprint")

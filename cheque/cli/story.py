@@ -111,6 +111,7 @@ _WORDS: dict[str, Callable[[dict[str, Any]], str]] = {
     "form.missing": lambda b: f"missing: {b['reason']}",
     "form.found": lambda b: f"found, {b['as']}: {b['reason']}",
     "cheque.voided": lambda b: f"voided, paper {b['paper']}: {b['reason']}",
+    "cheque.disposed": lambda b: f"{b['disposition']}: {b['reason']}",
     "cheque.manual": lambda b: f"written by hand for payment {b['item']} of batch {b['batch']}: {b['reason']}",
     "stop.requested": lambda b: f"the bank was asked to stop it on {b['on']}, {b['reason']}{_more(b, 'told')}",
     "stop.confirmed": lambda b: f"stop confirmed by {b['by']} on {b['on']}{_until(b)}",

@@ -1,6 +1,6 @@
 """Batches: accepted, pulled from, withdrawn, proven."""
 
-from cheque.book.apply.law import Apply, Body, in_batch, law
+from cheque.book.apply.law import Apply, Body, in_batch, law, owed
 from cheque.book.event import Event
 from cheque.book.move import touch, touch_batch
 from cheque.book.store import Store
@@ -59,6 +59,7 @@ def _batch_accepted(store: Store, event: Event, body: Body) -> None:
     law(event, body["items"] == 1 or not replaces, "a reprint is a batch of one")
     touch_batch(store, event, batch)
     if replaces:
+        owed(store, event, account, replaces["number"])
         touch(store, event, account, replaces["number"], replaces["number"])
 
 

@@ -42,6 +42,17 @@ def unpaid(store: Store, event: Event, batch: int, first: int, last: int) -> Non
     law(event, not paid, f"payment {item} of batch {batch} was paid by the bank, on number {number}")
 
 
+def owed(store: Store, event: Event, account: str, number: int) -> None:
+    """The payment of a voided cheque was not settled in another way: what was is not printed again."""
+    settled = store.row(
+        "SELECT disposition FROM disposition WHERE account = ? AND number = ? "
+        "AND disposition IN ('not owed', 'paid otherwise')",
+        account,
+        number,
+    )
+    law(event, not settled, f"the payment of number {number} is {settled[0] if settled else ''}")
+
+
 def in_batch(store: Store, event: Event, batch: int) -> None:
     row = store.row("SELECT state FROM batch WHERE id = ?", batch)
     law(event, row == ("accepted",), f"batch {batch} is not one that was accepted")
