@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from cheque import money, units
 from cheque.errors import Fault, InputRefused
+from cheque.stale import honoured
 from cheque.tomlfile import Checker, Document
 
 FILE = "cheque.toml"
@@ -51,6 +52,8 @@ class Account(NamedTuple):
     place: str = ""
     #: how many days apart two payments to one payee of one amount are asked about; 0 for never
     near_duplicate_days: int = NEAR_DAYS
+    #: (3, "years"): how old a cheque is when the law of unclaimed wages or property may speak of it; None: not stated
+    unclaimed_after: tuple[int, str] | None = None
 
     @property
     def masked(self) -> str:
@@ -265,7 +268,9 @@ def _account(name: str, table: Checker) -> Account:
     routing = table.take("routing", str, "", wanted="the bank's routing number")
     if routing:
         _routing(table, routing, locale)
-    stale = table.take("stale_after_days", int, 180, convert=_within(1, 3650), wanted="days, from 1 to 3650")
+    usual = honoured(locale).days if isinstance(locale, str) else 180
+    stale = table.take("stale_after_days", int, usual, convert=_within(1, 3650), wanted="days, from 1 to 3650")
+    unclaimed = _unclaimed(table)
     near = table.take("near_duplicate_days", int, NEAR_DAYS, convert=_within(0, 366), wanted="days, from 0 to 366")
     over = table.take("two_signatures_over", str, "", wanted='an amount in quotes, such as "5000.00"')
     limit = None
@@ -279,8 +284,20 @@ def _account(name: str, table: Checker) -> Account:
     place = table.take("place", str, "", convert=_not_blank, wanted="the place of issue, as a cheque states it")
     substitute = table.take("substitute", str, "", convert=lambda v: _substitute(v, locale))
     table.finish()
-    told = (currency, locale, substitute, stale, limit, place, near)
+    told = (currency, locale, substitute, stale, limit, place, near, unclaimed)
     return Account(name, drawer, tuple(address), bank, routing, number, *told)
+
+
+def _unclaimed(table: Checker) -> tuple[int, str] | None:
+    """When a cheque is old enough for the law of unclaimed wages or property: in days or in years, never in both."""
+    given = {
+        unit: table.take(f"unclaimed_after_{unit}", int, 0, convert=_within(1, most), wanted=f"{unit}, 1 to {most}")
+        for unit, most in (("days", 36_500), ("years", 100))
+    }
+    stated = [(number, unit) for unit, number in given.items() if number]
+    if len(stated) > 1:
+        table.fault("unclaimed_after_years", "unclaimed_after_days as well", "one of the two")
+    return stated[0] if stated else None
 
 
 def _account_number(text: str) -> str:
@@ -441,6 +458,7 @@ def template(
         return f"{f'{key} = {value}':<35} # {told}"
 
     lines = ", ".join(quoted(line) for line in address)
+    usual = honoured(locale)
     return f"""\
 # Settings of cheque. The tool wrote this file once and never rewrites it: edit it as you like.
 # What changes by use (stock, shift, everything that was printed) is in the book, not here.
@@ -463,8 +481,10 @@ bank = {quoted(bank)}
 {line("account_number", quoted(number), "shown masked everywhere")}
 {line("currency", quoted(currency), "a code of ISO 4217")}
 {line("locale", quoted(locale), "how the legal amount is written: `cheque words --list`")}
-stale_after_days = 180              # ask your bank: six months is usual, not everywhere
+{line("stale_after_days", str(usual.days), f"{usual.source}; ask your bank")}
 near_duplicate_days = {NEAR_DAYS}             # same payee and amount within so many days: asked about; 0 for never
+# unclaimed_after_years = 3         # or unclaimed_after_days: when the law of unclaimed wages or property may speak of
+                                    # a cheque; it differs by place and by kind of payment, so ask; no figure is assumed
 # two_signatures_over = "5000.00"   # amounts over this want a second signature
 # place = "Quillmere"               # the place of issue, where a form states it, as in France and Germany
 # substitute = ""                   # how letters that a printer lacks may be replaced, where the language has a way

@@ -106,9 +106,7 @@ def dispose(book: Book, *, account: str, number: int, disposition: str, reason: 
 
 def bar(reader: Reader, account: str, number: int, name: str) -> None:
     """Refuse to print again what is not owed any more. `name`: the number as people call it."""
-    row = reader.row(
-        "SELECT disposition, reason FROM disposition WHERE account = ? AND number = ?", account, number
-    )
+    row = reader.row("SELECT disposition, reason FROM disposition WHERE account = ? AND number = ?", account, number)
     if row and row[0] in SETTLED:
         raise BookRefused(
             f"the payment of number {name} is {row[0]} ({row[1]}): it is not printed again. If that is wrong, "

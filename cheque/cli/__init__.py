@@ -40,7 +40,7 @@ COMMANDS = {
     "show": ("story", "Everything about one form."),
     "find": ("story", "Search by payee, amount or reference."),
     "reconcile": ("reconcile", "Account for every number of a batch."),
-    "report": ("report", "What people read: issued, control, numbers, outstanding, voids, handover."),
+    "report": ("report", "What people read: issued, control, numbers, outstanding, cleared, owed, voids, handover …"),
     "book": ("book", "Prove the record whole; copy it safely."),
     "tidy": ("tidy", "Delete the proofs and print streams of closed batches."),
     "words": ("words", "An amount in words and figures, as on a cheque."),

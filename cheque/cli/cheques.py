@@ -36,9 +36,7 @@ def void_command(number: str, reason: str, paper: str, disposition: str | None) 
     debt = _DISPOSITIONS[disposition] if disposition else ""
     with opened() as (_, book):
         account, which = one_number(book, number)
-        found = cheques.void(
-            book, account=account, number=which, reason=reason, paper=_PAPER[paper], disposition=debt
-        )
+        found = cheques.void(book, account=account, number=which, reason=reason, paper=_PAPER[paper], disposition=debt)
     say(f"{account}:{which} is void.")
     if _PAPER[paper] in cheques.IN_HAND:
         say("Write VOID across every part, cut off the signature, and keep it for the auditor.")

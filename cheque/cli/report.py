@@ -28,7 +28,7 @@ _SHORTEST_PAGE = FOOT + 12
 
 @click.group("report")
 def report_command() -> None:
-    """What people read: issued, control, numbers, outstanding, voids, handover; payroll.
+    """What people read: issued, control, numbers, outstanding, cleared, owed, unclaimed, letters, voids, handover; payroll.
 
     As text for an 80-column printer, as CSV, JSON or HTML; --as-of gives the book as it stood at a day's end.
     """
@@ -52,6 +52,9 @@ def how_options(command: C) -> C:
     ):
         command = option(command)
     return command
+
+
+merge_option = click.option("--merge", is_flag=True, help="As CSV for letters: one record for each payee.")
 
 
 def _what_options(command: C) -> C:
@@ -79,9 +82,7 @@ def issued(
     **how: Any,
 ) -> None:
     """The cheques issued; those voided since apart."""
-    first, last = (a_day(text).isoformat() if text else "" for text in (dated_from, dated_to))
-    if first and last and last < first:
-        raise UsageRefused(f"found --from {first} --to {last}; wanted the earlier day first.")
+    first, last = _span(dated_from, dated_to)
     _write("issued", Output(**how), batch, account, day, dated_from=first, dated_to=last)
 
 
@@ -121,6 +122,55 @@ def numbers(numbers: str | None, batch: str | None, account: str | None, day: st
 def outstanding(batch: str | None, account: str | None, day: str | None, **how: Any) -> None:
     """Good cheques not yet paid, by age; stale ones apart."""
     _write("outstanding", Output(**how), batch, account, day)
+
+
+@report_command.command("cleared")
+@_what_options
+@click.option("--from", "paid_from", metavar="DATE", help="Only what was paid on this day or later.")
+@click.option("--to", "paid_to", metavar="DATE", help="Only what was paid on this day or earlier.")
+@how_options
+def cleared(
+    batch: str | None, account: str | None, day: str | None, paid_from: str | None, paid_to: str | None, **how: Any
+) -> None:
+    """Cheques that the bank has paid, and how long after their date."""
+    first, last = _span(paid_from, paid_to)
+    _write("cleared", Output(**how), batch, account, day, paid_from=first, paid_to=last)
+
+
+@report_command.command("owed")
+@_what_options
+@how_options
+def owed(batch: str | None, account: str | None, day: str | None, **how: Any) -> None:
+    """What is owed behind voided and missing cheques.
+
+    Listed until it is printed again, the bank has paid it, or `cheque disposition` says otherwise.
+    """
+    _write("owed", Output(**how), batch, account, day)
+
+
+@report_command.command("unclaimed")
+@_what_options
+@how_options
+def unclaimed(batch: str | None, account: str | None, day: str | None, **how: Any) -> None:
+    """What was never cashed, old enough to ask what the law says of it.
+
+    Outstanding cheques and debts behind voided ones, older than the account's unclaimed_after_years (or _days).
+    """
+    _write("unclaimed", Output(**how), batch, account, day)
+
+
+@report_command.command("letters")
+@_what_options
+@click.option("--over", type=click.IntRange(0, 36_500), metavar="DAYS", help="Older than so many days; else stale.")
+@merge_option
+@how_options
+def letters(batch: str | None, account: str | None, day: str | None, over: int | None, merge: bool, **how: Any) -> None:
+    """Whom to write to about cheques not cashed: a line for each payee.
+
+    With address, numbers, dates and amounts. --merge writes nothing but a heading and a record for each payee, as
+    programs that write letters read it.
+    """
+    _write("letters", Output(**how, merge=merge), batch, account, day, over=over)
 
 
 @report_command.command("voids")
@@ -184,6 +234,14 @@ def handover(
     _write("handover", Output(**how), batch, account, day, **more)
 
 
+def _span(first: str | None, last: str | None) -> tuple[str, str]:
+    """A first and a last day as asked for, "" for none. UsageRefused when the first is the later."""
+    begin, end = (a_day(text).isoformat() if text else "" for text in (first, last))
+    if begin and end and end < begin:
+        raise UsageRefused(f"found --from {begin} --to {end}; wanted the earlier day first.")
+    return begin, end
+
+
 def _write(name: str, output: "Output", batch: str | None, account: str | None, day: str | None, **more: Any) -> None:
     """Build one report and write it; exit 1 when it says that something does not agree."""
     with opened() as (settings, book), standing(book, day) as (reader, when):
@@ -232,11 +290,19 @@ class Output:
     """How a report is written, and where."""
 
     def __init__(
-        self, form: str | None, as_json: bool, page_lines: int | None, form_feed: bool, output: str | None
+        self,
+        form: str | None,
+        as_json: bool,
+        page_lines: int | None,
+        form_feed: bool,
+        output: str | None,
+        merge: bool = False,
     ) -> None:
+        if merge and (as_json or form is not None):
+            raise UsageRefused("found --merge with --format or --json; wanted one of them.")
         if as_json and form not in (None, "json"):
             raise UsageRefused(f"found --json and --format {form}; wanted one of them.")
-        self.form = "json" if as_json else form or "text"
+        self.form = "merge" if merge else "json" if as_json else form or "text"
         if self.form != "text" and (form_feed or page_lines is not None):
             raise UsageRefused(f"--page-lines and --form-feed are for text, not for {self.form}.")
         if page_lines is not None and page_lines and page_lines < _SHORTEST_PAGE:

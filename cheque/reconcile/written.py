@@ -47,9 +47,15 @@ _SQL = """SELECT n.account, n.number, n.stock, n.state, n.role, n.batch, n.item,
 
 
 def written(
-    reader: Reader, *, states: Iterable[str] = (), role: str = "", batch: int = 0, account: str = ""
+    reader: Reader,
+    *,
+    states: Iterable[str] = (),
+    role: str = "",
+    batch: int = 0,
+    account: str = "",
+    unpaid: bool = False,
 ) -> Iterator[Written]:
-    """Numbered forms that left the box, by account and number."""
+    """Numbered forms that left the box, by account and number; `unpaid`: only those that the bank has not paid."""
     where: list[str] = []
     values: list[str | int] = [str(state) for state in states]
     if values:
@@ -58,6 +64,8 @@ def written(
         if value:
             where.append(f"{column} = ?")
             values.append(value)
+    if unpaid:
+        where.append("NOT EXISTS (SELECT 1 FROM cleared p WHERE p.account = n.account AND p.number = n.number)")
     sql = f"{_SQL} WHERE {' AND '.join(where)}" if where else _SQL
     for row in reader.rows(f"{sql} ORDER BY n.account, n.number", *values):
         yield Written(*row)

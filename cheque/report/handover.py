@@ -42,7 +42,9 @@ def build(
     With `by_department` it is a slip for each department of a batch, on a page of its own, to go round the bundle.
     """
     numbers = Preprinted(reader)
-    good = list(written(reader, states=(State.PRINTED,), role=Role.CHEQUE, batch=batch, account=account))
+    good = list(
+        written(reader, states=(State.PRINTED,), role=Role.CHEQUE, batch=batch, account=account, unpaid=not every)
+    )
     stopped = [form for form in good if form.stop]
     here = by_account(form for form in good if not form.stop and (every or form.custody not in GONE))
     accounts = accounts_of((name for name, _ in here), account, settings)

@@ -1,24 +1,36 @@
 """Outstanding cheques: good, and not paid by the bank as far as the book knows; by age, the stale ones apart.
 
-Age is counted in days from the date on the cheque. A cheque is stale when it is older than the days that the
-account's settings give: how long a bank is bound to honour one differs by country (United States, six months:
-UCC § 4-404) and by bank.
+What the bank has paid is what the statements say that the book had read by then. `ages` says how age is counted.
 """
 
 from collections.abc import Iterator
 from datetime import date
 
+from cheque.book import statements
 from cheque.book.book import Reader
 from cheque.book.state import State
 from cheque.payment import Role
 from cheque.reconcile.written import Preprinted, Written, by_account, written
-from cheque.report.page import Column, Fact, Group, Kind, Money, Place, Report, Row, Table, line_of
-from cheque.report.parts import account_facts, accounts_of, firm, sum_of
+from cheque.report.ages import CAUTION, LATER, Limits, days_old, limits, spoken, title_of, titles
+from cheque.report.page import (
+    Bar,
+    Bars,
+    Column,
+    Fact,
+    Group,
+    Kind,
+    Money,
+    Place,
+    Report,
+    Row,
+    Table,
+    cell_text,
+    line_of,
+)
+from cheque.report.parts import account_facts, accounts_of, counted, firm, money_of, sum_of
 from cheque.report.when import When
 from cheque.settings import Settings
 
-#: ages in days at which a new group begins, as far as an account's cheques are not stale by then
-AGES = (30, 60, 90)
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
     Column("date", "Date", Kind.DATE),
@@ -31,44 +43,88 @@ COLUMNS = (
     Column("account", place=Place.DATA),
     Column("batch", place=Place.DATA, kind=Kind.COUNT),
 )
+AGES = (
+    Column("age", "Age"),
+    Column("cheques", "Cheques", Kind.COUNT),
+    Column("amount", "Amount", Kind.MONEY),
+    Column("account", place=Place.DATA),
+)
 
 
 def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, account: str = "") -> Report:
     """The outstanding cheques of a batch, of an account, or of all accounts."""
     numbers = Preprinted(reader)
-    cheques = by_account(written(reader, states=(State.PRINTED,), role=Role.CHEQUE, batch=batch, account=account))
+    cheques = by_account(outstanding(reader, batch=batch, account=account))
     accounts = accounts_of((name for name, _ in cheques), account, settings)
+    tables: list[Table] = []
+    for (name, currency), forms in cheques.items():
+        grouped = _grouped(forms, when.today, limits(settings, name))
+        tables.append(_ages(grouped, name, currency))
+        tables.append(_table(grouped, when.today, name, currency, numbers))
+    old = any(title.startswith("Old enough") for table in tables for title in (group.title for group in table.groups))
     return Report(
         "outstanding",
         "Cheques outstanding" + (f", batch {batch}" if batch else ""),
         firm(settings, accounts),
         when.as_of,
         when.read,
-        facts=tuple(_facts(settings, accounts)),
-        tables=tuple(
-            _table(settings, when.today, name, currency, forms, numbers) for (name, currency), forms in cheques.items()
-        )
-        or (Table("cheques", "", COLUMNS, (), empty="No cheque is outstanding."),),
-        notes=("The bank's statements are not in the book: every good cheque counts as not yet paid.",),
+        facts=tuple(_facts(reader, settings, accounts)),
+        tables=tuple(tables) or (Table("cheques", "", COLUMNS, (), empty="No cheque is outstanding."),),
+        notes=(*_unread(reader, accounts), *((CAUTION,) if old else ())),
     )
 
 
-def _facts(settings: Settings, accounts: list[str]) -> Iterator[Fact]:
+def outstanding(reader: Reader, *, batch: int = 0, account: str = "") -> Iterator[Written]:
+    """Good cheques that the bank has not paid, by account and number."""
+    return written(reader, states=(State.PRINTED,), role=Role.CHEQUE, batch=batch, account=account, unpaid=True)
+
+
+def _unread(reader: Reader, accounts: list[str]) -> Iterator[str]:
+    without = [name for name in accounts if not statements.every(reader, name)]
+    if without:
+        yield (
+            f"No statement of the bank for {', '.join(without)} is in the book: every good cheque there counts as not "
+            "yet paid."
+        )
+
+
+def _facts(reader: Reader, settings: Settings, accounts: list[str]) -> Iterator[Fact]:
     for name, fact in zip(accounts, account_facts(settings, accounts), strict=True):
         yield fact
-        if name in settings.accounts:
-            days = settings.accounts[name].stale_after_days
-            yield Fact(fact.key.replace("account", "stale"), "Stale", f"after {days} days")
+        read = statements.every(reader, name)
+        if read:
+            yield Fact(fact.key.replace("account", "statements"), "Statements", f"read to {read[-1].last_day}")
+        stale, unclaimed = limits(settings, name)
+        if stale is not None:
+            yield Fact(fact.key.replace("account", "stale"), "Stale", f"after {stale} days")
+        if unclaimed:
+            yield Fact(fact.key.replace("account", "unclaimed"), "Unclaimed", f"after {spoken(unclaimed)}: ask")
 
 
-def _table(
-    settings: Settings, today: date, account: str, currency: str, forms: list[Written], numbers: Preprinted
-) -> Table:
-    stale = settings.accounts[account].stale_after_days if account in settings.accounts else None
-    aged = sorted((_age(form, today), form.date, form.number, form) for form in forms)
-    groups: dict[str, list[tuple[int, Written]]] = {}
-    for age, _, _, form in aged:
-        groups.setdefault(group_of(age, stale), []).append((age, form))
+def _grouped(forms: list[Written], today: date, limit: Limits) -> dict[str, list[Written]]:
+    """Cheques by the title of their group, the youngest group first; every group of the account, empty or not."""
+    groups: dict[str, list[Written]] = {title: [] for title in (LATER, *titles(limit))}
+    for form in sorted(forms, key=lambda form: (days_old(form.date, today), form.date, form.number)):
+        groups[title_of(form.date, today, limit)].append(form)
+    if not groups[LATER]:
+        del groups[LATER]
+    return groups
+
+
+def _ages(groups: dict[str, list[Written]], account: str, currency: str) -> Table:
+    rows, bars = [], []
+    for title, forms in groups.items():
+        amount = money_of(forms, currency)
+        rows.append(line_of(AGES, {"age": title, "cheques": len(forms), "amount": amount, "account": account}))
+        grave = title.startswith(("Stale", "Old enough"))
+        told = f"{cell_text(amount)} in {counted(len(forms))}" if forms else "none"
+        bars.append(Bar(title, amount.minor, told, grave))
+    title = f"By age, account {account}, {currency}"
+    return Table("ages", title, AGES, (Group("", tuple(rows)),), picture=Bars("Outstanding by age", tuple(bars)))
+
+
+def _table(grouped: dict[str, list[Written]], today: date, account: str, currency: str, numbers: Preprinted) -> Table:
+    groups = {title: forms for title, forms in grouped.items() if forms}
     return Table(
         "cheques",
         f"Account {account}, {currency}",
@@ -76,38 +132,13 @@ def _table(
         tuple(
             Group(
                 title,
-                tuple(_row(form, age, numbers) for age, form in some),
-                (sum_of(COLUMNS, [form for _, form in some], currency),) if len(groups) > 1 else (),
+                tuple(_row(form, days_old(form.date, today), numbers) for form in forms),
+                (sum_of(COLUMNS, forms, currency),) if len(groups) > 1 else (),
             )
-            for title, some in groups.items()
+            for title, forms in groups.items()
         ),
-        (sum_of(COLUMNS, forms, currency, " outstanding"),),
+        (sum_of(COLUMNS, [form for forms in groups.values() for form in forms], currency, " outstanding"),),
     )
-
-
-def _age(form: Written, today: date) -> int:
-    return (today - date.fromisoformat(form.date)).days
-
-
-def group_of(age: int, stale: int | None) -> str:
-    """The title of the group that an age in days belongs to.
-
-    >>> [group_of(age, 180) for age in (-1, 0, 30, 31, 180)]
-    ['Dated later than this report', '0 to 30 days', '0 to 30 days', '31 to 60 days', '91 to 180 days']
-    >>> group_of(181, 180), group_of(9, 8), group_of(91, None)
-    ('Stale: over 180 days', 'Stale: over 8 days', 'Over 90 days')
-    """
-    if age < 0:
-        return "Dated later than this report"
-    if stale is not None and age > stale:
-        return f"Stale: over {stale} days"
-    ends = [end for end in AGES if stale is None or end < stale] + ([] if stale is None else [stale])
-    start = 0
-    for end in ends:
-        if age <= end:
-            return f"{start} to {end} days"
-        start = end + 1
-    return f"Over {start - 1} days"
 
 
 def _row(form: Written, age: int, numbers: Preprinted) -> Row:

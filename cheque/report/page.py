@@ -92,6 +92,22 @@ class Group(NamedTuple):
     totals: tuple[Total, ...] = ()
 
 
+class Bar(NamedTuple):
+    """One bar of a picture: what it is of, how many, and what stands at its end; `grave` sets it apart."""
+
+    label: str
+    value: int
+    text: str
+    grave: bool = False
+
+
+class Bars(NamedTuple):
+    """A picture of a table's figures, for renderings that can show one: a bar for each, longest the greatest."""
+
+    title: str
+    bars: tuple[Bar, ...]
+
+
 class Table(NamedTuple):
     """One table. `empty` is what is said when there are no rows; `spaced` leaves room between the rows;
     with `new_page` it begins a page of its own, to be torn off."""
@@ -105,6 +121,7 @@ class Table(NamedTuple):
     empty: str = "None."
     spaced: bool = False
     new_page: bool = False
+    picture: Bars | None = None
 
     @property
     def rows(self) -> Iterator[Row]:

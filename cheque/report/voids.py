@@ -166,7 +166,15 @@ class _Telling:
         )
         if waiting:
             return f"batch {waiting}, not printed yet"
-        return self._pulled(form) or ("nothing yet" if form.state != State.VOIDED else "nothing: not printed again")
+        if form.state != State.VOIDED:
+            return self._pulled(form) or "nothing yet"
+        return self._pulled(form) or self._disposed(form) or "nothing: not printed again"
+
+    def _disposed(self, form: Written) -> str:
+        said = self.reader.row(
+            "SELECT disposition, reason FROM disposition WHERE account = ? AND number = ?", form.account, form.number
+        )
+        return f"nothing: {said[0]} ({said[1]})" if said else ""
 
     def _pulled(self, form: Written) -> str:
         reason = self.reader.value("SELECT pulled FROM claim WHERE batch = ? AND item = ?", form.batch, form.item)

@@ -1,9 +1,9 @@
-"""A voided cheque is no payment: the debt stays until it is paid, or somebody says with a reason that it is not owed."""
+"""A voided cheque is no payment: the debt stays until it is paid, or somebody says, with a reason, that it is none."""
 
 from pathlib import Path
 
 import pytest
-from book.quillmere import accept, payday, print_good, printed, prove, refused
+from book.quillmere import print_good, printed, prove, refused
 from book.test_book_cleared import enter, paid
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -53,7 +53,9 @@ def test_a_voided_cheque_is_owed_although_nobody_said_so(book: Book) -> None:
 
 
 @pytest.mark.parametrize("disposition", owed.DISPOSITIONS)
-def test_what_becomes_of_a_debt_is_said_when_voiding_or_later_and_may_be_said_anew(book: Book, disposition: str) -> None:
+def test_what_becomes_of_a_debt_is_said_when_voiding_or_later_and_may_be_said_anew(
+    book: Book, disposition: str
+) -> None:
     void(book, FIRST, disposition)
     void(book, FIRST + 1)
     dispose(book, disposition, FIRST + 1)
@@ -77,7 +79,9 @@ def test_a_voided_stale_wage_stays_a_debt_until_it_is_printed_again(book: Book) 
 @pytest.mark.parametrize("settled", owed.SETTLED)
 def test_what_is_settled_is_not_printed_again_unless_somebody_says_that_it_is_owed(book: Book, settled: str) -> None:
     void(book, FIRST, settled)
-    with refused(BookRefused, f"is {settled} (wrong hours): it is not printed again", "disposition main:100501 reissue"):
+    with refused(
+        BookRefused, f"is {settled} (wrong hours): it is not printed again", "disposition main:100501 reissue"
+    ):
         cheques.reprint_source(book, "main", FIRST)
     dispose(book, "reissue")
     reprinted(book, FIRST, FIRST + 6)

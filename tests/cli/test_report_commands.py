@@ -15,7 +15,7 @@ from report.payday import MAIN, Payday, crew, payment, played
 from cheque.cli import status_of
 from cheque.settings import template
 
-REPORTS = ("issued", "control", "numbers", "outstanding", "voids", "handover")
+REPORTS = ("issued", "control", "numbers", "outstanding", "cleared", "owed", "letters", "voids", "handover")
 #: a payday that is over, whenever the tests run
 START = datetime(2024, 3, 1, 12, tzinfo=UTC)
 
@@ -131,9 +131,10 @@ class TestAsOf:
         day, desk = begun
         day.print(day.accept([payment(1, "Ay Li", 100, date="2024-03-01")]), 100501)
         found = json.loads(desk.run("report", "outstanding", "--as-of", "2024-03-31", "--json").out)
-        assert [row["days"] for row in found["tables"][0]["rows"]] == [30]
+        assert [row["days"] for row in found["tables"][1]["rows"]] == [30]
+        assert [row["cheques"] for row in found["tables"][0]["rows"]] == [1, 0, 0, 0, 0]
         found = json.loads(desk.run("report", "outstanding", "--as-of", "2024-09-01", "--json").out)
-        assert [row["group"] for row in found["tables"][0]["rows"]] == ["Stale: over 180 days"]
+        assert [row["group"] for row in found["tables"][1]["rows"]] == ["Stale: over 180 days"]
 
     @pytest.mark.parametrize("text", ["1 March", "2024-02-30", "20240301"])
     def test_what_is_no_day_is_refused(self, desk: Desk, text: str) -> None:

@@ -12,8 +12,21 @@ from pathlib import Path
 import pytest
 from report.payday import EUROS, MAIN, Payday, crew, payment, played
 
+from cheque.book import statements
 from cheque.reconcile.numbers import reconcile
-from cheque.report import control, handover, issued, numbers, outstanding, reconciled, voids
+from cheque.report import (
+    cleared,
+    control,
+    handover,
+    issued,
+    letters,
+    numbers,
+    outstanding,
+    owed,
+    reconciled,
+    unclaimed,
+    voids,
+)
 from cheque.report.page import Report
 from cheque.report.render import render
 
@@ -62,6 +75,7 @@ def of_html(text: str) -> Counter[str]:
 def reports(day: Payday) -> dict[str, Report]:
     """Every report there is of a payday."""
     book, settings, when = day.book, day.settings, day.when()
+    old = settings._replace(accounts={n: a._replace(unclaimed_after=(0, "days")) for n, a in settings.accounts.items()})
     return {
         "issued": issued.build(book, settings, when),
         "issued of a batch": issued.build(book, settings, when, batch=1),
@@ -70,6 +84,10 @@ def reports(day: Payday) -> dict[str, Report]:
         "numbers": numbers.build(book, settings, when),
         "numbers of a batch": numbers.build(book, settings, when, batch=1),
         "outstanding": outstanding.build(book, settings, when),
+        "cleared": cleared.build(book, settings, when),
+        "owed": owed.build(book, settings, when),
+        "unclaimed": unclaimed.build(book, old, when),
+        "letters": letters.build(book, settings, when, over=0),
         "voids": voids.build(book, settings, when),
         "handover": handover.build(book, settings, when),
         "handover with amounts": handover.build(book, settings, when, amounts=True, every=True),
@@ -85,13 +103,18 @@ def day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Payday]:
     found.receive("000201", "000240", account="quay")
     batch = found.accept([payment(1, "Tarn & Tiller Chandlery", 123456, expected="")], account="quay")
     found.print(batch, 201)
+    found.void(100504)
+    paid = [statements.Item("2026-12-02", 100501, -86379), statements.Item("2026-12-09", 100502, -67800)]
+    told = {"name": "December", "source": "statement.xml", "digest": "", "first": "2026-12-01", "last": "2026-12-31"}
+    statements.enter(found.book, paid, account="main", opening=None, closing=None, entries=2, **told)
+    found.clock.later(days=40)
     with found.book:
         yield found
 
 
 @pytest.mark.parametrize("name", [
     "issued", "issued of a batch", "control", "control of a reprint", "numbers", "numbers of a batch",
-    "outstanding", "voids", "handover", "handover with amounts", "reconcile",
+    "outstanding", "cleared", "owed", "unclaimed", "letters", "voids", "handover", "handover with amounts", "reconcile",
 ])  # fmt: skip
 def test_every_rendering_shows_the_same_amounts(day: Payday, name: str) -> None:
     report = reports(day)[name]

@@ -10,9 +10,11 @@ from cheque.report.page import Report
 
 #: format -> the module of this package that writes it
 FORMATS = {"text": "text", "csv": "csvfile", "json": "jsonfile", "html": "html"}
+#: for a list that letters are written from
+MERGE = {"merge": "mergefile"}
 
 
 def render(report: Report, form: str = "text", **options: Any) -> str:
-    """A report in one of FORMATS; `options` are that format's own. KeyError for a format that is none."""
-    written: str = import_module(f"cheque.report.render.{FORMATS[form]}").render(report, **options)
+    """A report in one of FORMATS (or MERGE); `options` are that format's own. KeyError for a format that is none."""
+    written: str = import_module(f"cheque.report.render.{(FORMATS | MERGE)[form]}").render(report, **options)
     return written

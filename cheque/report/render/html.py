@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from html import escape
 
 from cheque.report.page import Cell, Column, Digest, Kind, Place, Report, Row, Table, Total, cell_text, shown
+from cheque.report.render.bars import to_svg
 
 _STYLE = """
 :root { color-scheme: light; }
@@ -40,6 +41,8 @@ tfoot .total th, tfoot .total td { border-top: 3px double #1c1b19; }
 td.sign { min-width: 7rem; border-bottom: 0; }
 td.sign i { display: block; height: 1.4em; border-bottom: 1px solid #1c1b19; }
 code { font: .95em/1.6 "Liberation Mono", monospace; }
+figure { margin: .6rem 0 1rem; }
+figure svg { display: block; max-width: 100%; height: auto; }
 ul { padding-left: 1.1rem; margin: .6rem 0; }
 li, .empty { max-width: 46rem; }
 .verdict { border: 1px solid #1c1b19; display: inline-block; padding: .3rem .8rem; font-weight: 600; }
@@ -122,6 +125,8 @@ def _table(table: Table, name: str) -> Iterator[str]:
     if table.title:
         page = ' class="page"' if table.new_page and name != "table-0" else ""
         yield f'<h2 id="{name}"{page}>{_own(table.title)}</h2>'
+    if table.picture:
+        yield f'<figure class="keep">{to_svg(table.picture)}</figure>'
     if any(group.rows for group in table.groups):
         places = _on_page(table)
         columns = [table.columns[place] for place in places]
