@@ -14,6 +14,8 @@ from cheque.settings import Account, Settings
 #: ages in days at which a new group begins, as far as an account's cheques are not stale by then
 AGES = (30, 60, 90)
 LATER = "Dated later than this report"
+STALE = "Stale"
+OLDEST = "Ask about unclaimed money"
 CAUTION = (
     "When unpaid wages or other property have to be reported or handed over, and after what notice to the payee, is a "
     "matter of local law: ask a licensed adviser. Until then the money stays the payee's."
@@ -82,7 +84,7 @@ def group_of(age: int, stale: int | None) -> str:
     if age < 0:
         return LATER
     if stale is not None and age > stale:
-        return f"Stale: over {stale} days"
+        return f"{STALE}: over {stale} days"
     start = 0
     for end in _ends(stale):
         if age <= end:
@@ -110,7 +112,7 @@ def titles(limit: Limits) -> list[str]:
 
 
 def _oldest(unclaimed: tuple[int, str]) -> str:
-    return f"Old enough to ask about unclaimed property: over {spoken(unclaimed)}"
+    return f"{OLDEST}: over {spoken(unclaimed)}"
 
 
 def _ends(stale: int | None) -> list[int]:

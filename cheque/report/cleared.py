@@ -143,7 +143,7 @@ def _days(some: list[Paid], account: str, currency: str) -> Table:
     rows, bars, so_far = [], [], 0
     for title, paid in groups.items():
         so_far += len(paid)
-        amount = Money(sum(one.amount for one in paid), currency)
+        amount = _sum(paid, currency)
         cells: dict[str, Cell] = {"age": title, "cheques": len(paid), "so_far": so_far, "amount": amount}
         rows.append(line_of(DAYS, {**cells, "account": account}))
         bars.append(Bar(title, len(paid), counted(len(paid)) if paid else "none", title == EARLY))
@@ -154,13 +154,18 @@ def _days(some: list[Paid], account: str, currency: str) -> Table:
         f"By days since the date on the cheque, account {account}, {currency}",
         DAYS,
         (Group("", tuple(rows)),),
+        (Total("cleared", line_of(DAYS, {"cheques": len(some), "amount": _sum(some, currency)})),),
         notes=(note,),
         picture=Bars("Cleared by days since issue", tuple(bars)),
     )
 
 
+def _sum(some: list[Paid], currency: str) -> Money:
+    return Money(sum(one.amount for one in some), currency)
+
+
 def _table(some: list[Paid], account: str, currency: str, numbers: Preprinted) -> Table:
-    total = Money(sum(one.amount for one in some), currency)
+    total = _sum(some, currency)
     return Table(
         "cheques",
         f"Account {account}, {currency}",

@@ -11,7 +11,7 @@ from cheque.book.book import Reader
 from cheque.book.state import State
 from cheque.payment import Role
 from cheque.reconcile.written import Preprinted, Written, by_account, written
-from cheque.report.ages import CAUTION, LATER, Limits, days_old, limits, spoken, title_of, titles
+from cheque.report.ages import CAUTION, LATER, OLDEST, STALE, Limits, days_old, limits, spoken, title_of, titles
 from cheque.report.page import (
     Bar,
     Bars,
@@ -24,6 +24,7 @@ from cheque.report.page import (
     Report,
     Row,
     Table,
+    Total,
     cell_text,
     line_of,
 )
@@ -61,7 +62,7 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, acc
         grouped = _grouped(forms, when.today, limits(settings, name))
         tables.append(_ages(grouped, name, currency))
         tables.append(_table(grouped, when.today, name, currency, numbers))
-    old = any(title.startswith("Old enough") for table in tables for title in (group.title for group in table.groups))
+    old = any(title.startswith(OLDEST) for table in tables for title in (group.title for group in table.groups))
     return Report(
         "outstanding",
         "Cheques outstanding" + (f", batch {batch}" if batch else ""),
@@ -116,11 +117,14 @@ def _ages(groups: dict[str, list[Written]], account: str, currency: str) -> Tabl
     for title, forms in groups.items():
         amount = money_of(forms, currency)
         rows.append(line_of(AGES, {"age": title, "cheques": len(forms), "amount": amount, "account": account}))
-        grave = title.startswith(("Stale", "Old enough"))
+        grave = title.startswith((STALE, OLDEST))
         told = f"{cell_text(amount)} in {counted(len(forms))}" if forms else "none"
         bars.append(Bar(title, amount.minor, told, grave))
     title = f"By age, account {account}, {currency}"
-    return Table("ages", title, AGES, (Group("", tuple(rows)),), picture=Bars("Outstanding by age", tuple(bars)))
+    every = [form for forms in groups.values() for form in forms]
+    total = Total("outstanding", line_of(AGES, {"cheques": len(every), "amount": money_of(every, currency)}))
+    picture = Bars("Outstanding by age", tuple(bars))
+    return Table("ages", title, AGES, (Group("", tuple(rows)),), (total,), picture=picture)
 
 
 def _table(grouped: dict[str, list[Written]], today: date, account: str, currency: str, numbers: Preprinted) -> Table:

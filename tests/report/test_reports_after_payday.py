@@ -64,7 +64,7 @@ class TestOutstanding:
         assert [(row["age"], row["cheques"], row["amount"]) for row in rows(report, "ages")] == [
             ("0 to 30 days", 1, "4.00"), ("31 to 60 days", 0, "0.00"), ("61 to 90 days", 0, "0.00"),
             ("91 to 180 days", 1, "3.00"), ("Stale: over 180 days", 1, "2.00"),
-            ("Old enough to ask about unclaimed property: over 3 years", 1, "1.00"),
+            ("Ask about unclaimed money: over 3 years", 1, "1.00"),
         ]  # fmt: skip
         assert "is a matter of local law" in text_of(report)
         assert "Unclaimed after 3 years: ask" in text_of(report)

@@ -4,18 +4,20 @@ A bar's length is its share of the greatest, exact to a unit of `cheque.units`; 
 shorter than a hair. The same figures always give the same bytes, and the words are drawn, not set: no font is needed.
 """
 
-from cheque.picture.shapes import CAPTION, FRAME, INK, OFF_PAPER, QUIET, Box, Drawing, Line, Shape, Words, width_of
+from cheque.picture.shapes import CAPTION, FRAME, INK, QUIET, Box, Drawing, Line, Shape, Words, width_of
 from cheque.picture.svg import to_svg as drawing_to_svg
 from cheque.report.page import Bars, shown
 from cheque.units import INCH, POINT
 
 WIDTH = 13 * INCH // 2
+#: a bar that wants looking at
+GRAVE = "#b8862f"
 _TYPE = 8 * POINT
 _ROW = 15 * POINT
 _THICK = 9 * POINT
 _GAP = 6 * POINT
 _HEAD = 18 * POINT
-_LABEL_ROOM = 5 * INCH // 2
+_LABEL_ROOM = 11 * INCH // 4
 _HAIR = POINT // 2
 
 
@@ -36,7 +38,7 @@ def draw(picture: Bars) -> Drawing:
         label = min(label_room, width_of(bar.label, _TYPE))
         shapes.append(Words(left - _GAP - label, top, _TYPE, bar.label, INK, False, label_room))
         if wide:
-            shapes.append(Box(left, top, wide, _THICK, OFF_PAPER if bar.grave else FRAME))
+            shapes.append(Box(left, top, wide, _THICK, GRAVE if bar.grave else FRAME))
         shapes.append(Words(left + wide + _GAP, top, _TYPE, bar.text, INK if bar.value else QUIET))
     return Drawing(-2 * POINT, -2 * POINT, WIDTH + 4 * POINT, height + 4 * POINT, tuple(shapes),
                    shown(picture.title), "#ffffff")  # fmt: skip
