@@ -28,7 +28,7 @@ _SHORTEST_PAGE = FOOT + 12
 
 @click.group("report")
 def report_command() -> None:
-    """What people read: issued, control, numbers, outstanding, cleared, owed, unclaimed, letters, voids, handover; payroll.
+    """What people read: issued, control, numbers, outstanding, cleared, owed, letters, voids, handover, payroll, ….
 
     As text for an 80-column printer, as CSV, JSON or HTML; --as-of gives the book as it stood at a day's end.
     """
