@@ -30,8 +30,8 @@ def closed(text: str, width: int, align: str, fill: str) -> str:
 
     align: "left" closes after the text, "right" before it, "centre" (or "center") both sides, the odd column
     after it. fill: one mark, or "" to leave the columns blank. An empty text gives a field wholly closed.
-    Raises FillError when the text does not fit (it is never shortened), has an opening in itself, or the fill
-    is no fill.
+    Raises FillError when the text does not fit (it is never shortened), has an opening in itself, begins or ends with
+    the fill (a payee called "Ay Li*" would stand there as "Ay Li" does), or the fill is no fill.
 
     >>> closed("1,234.56", 12, "right", "*")
     '****1,234.56'
@@ -80,5 +80,7 @@ def _must_close(text: str, fill: str) -> None:
     """FillError when the fill could be read as text, or when the text has an opening of its own."""
     if len(fill) != 1 or fill.isalnum() or fill.isspace() or not fill.isprintable() or fill in NOT_A_FILL:
         raise FillError(f"{fill!r} is no fill: one mark is wanted that no amount or name could hold, such as '*'")
+    if text and fill in (text[0], text[-1]):
+        raise FillError(f"{text!r} begins or ends with the fill {fill!r}, so that nobody sees where it ends")
     if " ".join(text.split()) != text:
         raise FillError(f"{text!r} has an opening in itself: a blank at an end, or two together")

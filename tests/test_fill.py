@@ -14,6 +14,11 @@ FILLS = st.sampled_from("*#=~_-<>")
 ALIGNS = st.sampled_from(["left", "right", "centre", "center"])
 
 
+def bare(text: str, mark: str) -> str:
+    """A text that neither begins nor ends with the fill, which is refused."""
+    return text if text[:1] != mark and text[-1:] != mark else f"x{text}x"
+
+
 def test_the_examples_in_the_documents_are_true() -> None:
     assert doctest.testmod(fill).failed == 0
 
@@ -35,8 +40,15 @@ def test_every_open_column_is_closed(text: str, align: str, field: str) -> None:
     assert is_closed(field, text, "*")
 
 
+@pytest.mark.parametrize("name", ["*Wherry", "Wherry*", "*"])
+def test_a_name_that_begins_or_ends_with_the_fill_is_refused(name: str) -> None:
+    with pytest.raises(FillError, match="begins or ends with the fill '\\*', so that nobody sees where it ends"):
+        closed(name, 10, "left", "*")
+    assert closed(name, 10, "left", "#") == name.ljust(10, "#")
+
+
 def test_a_name_that_holds_the_mark_of_the_fill_keeps_every_one_of_its_own() -> None:
-    assert closed("*Wherry*", 10, "left", "*") == "*Wherry***"
+    assert closed("Wher*ry", 10, "left", "*") == "Wher*ry***"
     assert is_closed("*Wherry***", "*Wherry*", "*")
     assert not is_closed("*Wherry***", "**Wherry*", "*")
     assert not is_closed("**Wherry*", "*Wherry**", "*")
@@ -80,6 +92,7 @@ def test_an_unknown_alignment_is_refused() -> None:
 @settings(deadline=None, max_examples=300)
 @given(WORDS, st.integers(0, 60), ALIGNS, FILLS)
 def test_a_closed_field_is_full_and_holds_the_text_whole(text: str, spare: int, align: str, mark: str) -> None:
+    text = bare(text, mark)
     field = closed(text, len(text) + spare, align, mark)
     assert len(field) == len(text) + spare
     assert is_closed(field, text, mark)
@@ -93,6 +106,7 @@ def test_a_closed_field_is_full_and_holds_the_text_whole(text: str, spare: int, 
 def test_a_blank_put_anywhere_into_a_closed_field_shows(
     text: str, spare: int, align: str, mark: str, data: st.DataObject
 ) -> None:
+    text = bare(text, mark)
     field = closed(text, len(text) + spare, align, mark)
     place = data.draw(st.integers(0, len(field) - 1).filter(lambda at: field[at] != " "))
     assert not is_closed(field[:place] + " " + field[place + 1 :], text, mark)
@@ -103,6 +117,7 @@ def test_a_blank_put_anywhere_into_a_closed_field_shows(
 def test_a_letter_or_digit_written_over_the_fill_shows(
     text: str, spare: int, align: str, mark: str, data: st.DataObject
 ) -> None:
+    text = bare(text, mark)
     field = closed(text, len(text) + spare, align, mark)
     place = data.draw(st.integers(0, len(field) - 1).filter(lambda at: field[at] == mark))
     assert not is_closed(field[:place] + data.draw(st.sampled_from("19ABz")) + field[place + 1 :], text, mark)
@@ -111,6 +126,7 @@ def test_a_letter_or_digit_written_over_the_fill_shows(
 @settings(deadline=None, max_examples=200)
 @given(WORDS, WORDS, st.integers(0, 20), FILLS)
 def test_a_field_of_one_text_is_no_field_of_another(text: str, other: str, spare: int, mark: str) -> None:
+    text = bare(text, mark)
     field = closed(text, len(text) + spare, "left", mark)
     if text.strip(mark) != other.strip(mark):
         assert not is_closed(field, other, mark)

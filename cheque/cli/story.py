@@ -144,6 +144,7 @@ def find_command(ctx: click.Context, text: str, as_json: bool) -> None:
     """Search the book for TEXT: a payee (any part of the name), an amount, a reference or a number."""
     with opened() as (_, book):
         found = story.search(book, text)
+        texts = {one: stock.range_of(book, one.account, one.number).text(one.number) for one in found if one.number}
     if as_json:
         answer_json(
             [{**one._asdict(), "amount": plain(one.amount, one.currency) if one.currency else ""} for one in found]
@@ -155,7 +156,7 @@ def find_command(ctx: click.Context, text: str, as_json: bool) -> None:
     rows = [["number", "is", "payee", "amount", "date", "reference", "batch:payment"]]
     rows += [
         [
-            f"{one.account}:{one.number}" if one.number else "-",
+            f"{one.account}:{texts[one]}" if one.number else "-",
             one.state,
             one.payee,
             _amount(one),

@@ -193,3 +193,31 @@ def test_no_register_is_accepted_for_printers_that_cannot_print_the_form(firm: F
     said = firm.run(*accept, expect=3).err
     assert "ends right of the carriage, which is 6 in wide" in said
     assert said.count("\n") < 110
+
+
+def test_a_payee_that_ends_with_the_protective_fill_is_refused(firm: Firm) -> None:
+    name = firm.write("stars.csv", "Ay Li*,1.00,2026-11-27,R1,2112")
+    slip = ("--control-total", "1.00", "--item-count", "1")
+    said = firm.run("batch", "accept", name, "--form", "payroll-us", *slip, expect=3).err
+    assert "'Ay Li*' begins or ends with the fill '*'" in said
+    said = firm.run("register", "check", name, "--form", "payroll-us", expect=3).err
+    assert "'Ay Li*' begins or ends with the fill '*'" in said
+
+
+def test_what_the_form_never_shows_is_told(firm: Firm) -> None:
+    head = "payee,amount,date,reference,memo"
+    name = firm.write("memo.csv", "Ay Li,1.00,2026-11-27,R1,for the dory", head=head)
+    slip = ("--control-total", "1.00", "--item-count", "1")
+    said = firm.run("batch", "accept", name, "--form", "payroll-us", *slip).err
+    assert "note: the form payroll-us never shows memo (of 1): kept in the book, printed nowhere." in said
+    name = firm.write("again.csv", "Ay Li,2.00,2026-11-27,R2,for the dory", head=head)
+    said = firm.run("register", "check", name, "--form", "payroll-us").err
+    assert "note: the form payroll-us never shows memo (of 1)" in said
+
+
+def test_papers_that_pay_nothing_are_not_counted_as_cheques(firm: Firm) -> None:
+    name = firm.write("notes.csv", "Ay Li,1.00,2026-11-27,R1,2112")
+    found = firm.run("register", "check", name, "--form", "petty-cash", expect=None)
+    assert "transfer" not in found.err + found.out
+    assert "advice" not in found.out
+    assert "control total  0.00" in found.out

@@ -124,6 +124,12 @@ def test_every_form_is_accounted_for_whatever_happened(paid: Firm) -> None:
     assert box["on_hand"] == [[100527, 100989]]
 
 
+def test_a_search_shows_numbers_with_the_zeros_of_their_box(firm: Firm) -> None:
+    firm.run("stock", "receive", "payroll-us", "--account", "main", "--first", "000201", "--last", "000210")
+    firm.run("spoil", "201", *WHY)
+    assert "main:000201" in firm.run("find", "201").out
+
+
 def test_a_search_finds_payee_amount_reference_and_number(paid: Firm) -> None:
     for text in ("niamh", "863.79", "W48-2101", "100501", "main:100501"):
         found = paid.run("find", text, "--json").json
