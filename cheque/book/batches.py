@@ -259,7 +259,7 @@ def why_not_waiting(reader: Reader, batch: int, item: int) -> str:
         return f"was pulled already: {pulled}."
     number = reader.row(
         f"SELECT n.account, n.number, n.state FROM claim c JOIN number n ON {_ON} WHERE c.batch = ? AND c.item = ?"
-        f"AND (n.state IN ({_LIVE}) OR {_GONE}) ORDER BY n.taken DESC",
+        f" AND (n.state IN ({_LIVE}) OR {_GONE}) ORDER BY n.taken DESC",
         batch,
         item,
     )

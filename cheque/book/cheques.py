@@ -66,7 +66,7 @@ def of_payment(reader: Reader, batch: int, item: int) -> list[Numbered]:
     return [
         Numbered(*row)._replace(state=State(row[3]))
         for row in reader.rows(
-            f"SELECT {_COLUMNS} FROM number WHERE origin_batch = ? AND origin_item = ?ORDER BY taken, number",
+            f"SELECT {_COLUMNS} FROM number WHERE origin_batch = ? AND origin_item = ? ORDER BY taken, number",
             batch,
             item,
         )
