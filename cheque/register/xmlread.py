@@ -71,7 +71,8 @@ class Event(NamedTuple):
 class _Builder:
     """Expat's handlers: containers are told, all else below them is built into units."""
 
-    def __init__(self, containers: frozenset[tuple[str, ...]]) -> None:
+    def __init__(self, containers: frozenset[tuple[str, ...]], most_elements: int) -> None:
+        self._most = most_elements
         self.events: list[Event] = []
         self._containers = containers
         self._path: list[str] = []
@@ -107,8 +108,8 @@ class _Builder:
             self.events.append(Event("opens", local, line, self._namespace))
             return
         self._elements += 1
-        if self._elements > MOST_ELEMENTS:
-            self._refuse(f"more than {MOST_ELEMENTS} elements in one {self._stack[0].called}", "fewer")
+        if self._elements > self._most:
+            self._refuse(f"more than {self._most} elements in one {self._stack[0].called}", "fewer")
         node = Node(local, attributes, line)
         if self._stack:
             self._stack[-1].children.append(node)
@@ -143,9 +144,11 @@ class _Builder:
         self._texts[-1].append(text)
 
 
-def events(stream: BinaryIO, containers: frozenset[tuple[str, ...]]) -> Iterator[Event]:
+def events(
+    stream: BinaryIO, containers: frozenset[tuple[str, ...]], *, most_elements: int = MOST_ELEMENTS
+) -> Iterator[Event]:
     """What is in a document, in its order. Raises XmlRefused, after what came before it."""
-    builder = _Builder(containers)
+    builder = _Builder(containers, most_elements)
     fed = 0
     refused: XmlRefused | None = None
     while refused is None:

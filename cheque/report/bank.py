@@ -1,0 +1,262 @@
+"""The bank's list against the book, and the reconciliation statement, as a report."""
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from cheque.money import plain
+from cheque.reconcile.balance import LISTED, Keyed, Sheet
+from cheque.reconcile.bank import MOST, Finding, Line
+from cheque.reconcile.intake import Taken
+from cheque.reconcile.judge import KINDS
+from cheque.report.page import Column, Fact, Group, Kind, Money, Place, Report, Table, Total, line_of
+from cheque.report.parts import account_facts, counted, firm
+from cheque.report.when import When
+from cheque.settings import Settings
+
+WRONG = (
+    Column("number", "Number", Kind.NUMBER),
+    Column("booked", "Booked", Kind.DATE),
+    Column("paid", "Paid", Kind.MONEY),
+    Column("issued", "Issued", Kind.MONEY),
+    Column("payee", "Payee"),
+    Column("wrong", "What is wrong", place=Place.BELOW),
+    Column("reference", "Bank's reference", place=Place.DATA),
+    Column("kinds", place=Place.DATA),
+)
+COUNTS = (Column("what", "What"), Column("items", "Items", Kind.COUNT), Column("amount", "Amount", Kind.MONEY))
+OTHERS = (
+    Column("booked", "Booked", Kind.DATE),
+    Column("amount", "Amount", Kind.MONEY),
+    Column("about", "What the bank says"),
+    Column("reference", "Bank's reference", place=Place.DATA),
+)
+SHEET = (
+    Column("line", "Line"),
+    Column("amount", "Amount", Kind.MONEY),
+    Column("balance", "Balance", Kind.MONEY),
+    Column("key", place=Place.DATA),
+)
+OUT = (
+    Column("number", "Number", Kind.NUMBER),
+    Column("date", "Date", Kind.DATE),
+    Column("payee", "Payee"),
+    Column("amount", "Amount", Kind.MONEY),
+)
+
+
+class Told(NamedTuple):
+    """One statement, and what was found in it."""
+
+    taken: Taken
+    finding: Finding
+    sheet: Sheet
+    notes: tuple[str, ...] = ()
+
+    @property
+    def agrees(self) -> bool:
+        """Whether every item agrees, and the reconciliation, as far as it could be made."""
+        return self.finding.agrees and not self.sheet.difference and not self.notes
+
+
+def build(told: Sequence[Told], settings: Settings, when: When, account: str, source: str) -> Report:
+    """The report of the statements of a file."""
+    currency = settings.account(account).currency
+    last = told[-1]
+    tables: list[Table] = []
+    for one in told:
+        after = f", {one.taken.name}" if len(told) > 1 else ""
+        tables += _found(one, currency, after)
+    tables += _sheet(last.sheet)
+    facts = [*account_facts(settings, [account]), Fact("source", "Statement", source)]
+    for place, one in enumerate(told, 1):
+        facts += _facts(one, currency, f"_{place}" if place > 1 else "")
+    return Report(
+        "bank",
+        "The bank's list against the book",
+        firm(settings, [account]),
+        when.as_of,
+        when.read,
+        facts=tuple(facts),
+        tables=tuple(tables),
+        notes=_notes(told),
+        signatures=("Reconciled by", "Looked over by"),
+        agrees=all(one.agrees for one in told),
+    )
+
+
+def _notes(told: Sequence[Told]) -> tuple[str, ...]:
+    notes = [note for one in told for note in one.notes]
+    if any(one.finding.lines for one in told):
+        notes.append(
+            "Ask the bank at once about what it ought not to have paid: how long it can be held to it is a matter of law "
+            "and of its terms."
+        )
+    return tuple(notes)
+
+
+def _facts(one: Told, currency: str, after: str) -> Iterator[Fact]:
+    taken = one.taken
+    if taken.name:
+        yield Fact(f"name{after}", "Bank's name for it", taken.name)
+    yield Fact(f"days{after}", "Days", f"{taken.first} to {taken.last}")
+    for key, label, balance in (("opening", "Opening", taken.opening), ("closing", "Closing", taken.closing)):
+        if balance is not None:
+            yield Fact(f"{key}{after}", f"{label} balance", Money(balance, currency))
+    new = "all new" if taken.fresh == taken.entries else f"{taken.fresh} new" if taken.fresh else "none new"
+    yield Fact(f"entries{after}", "Entries", f"{taken.entries} booked, {new}")
+    if taken.pending:
+        yield Fact(f"pending{after}", "Not booked yet", f"{counted(taken.pending, 'entry')[:-1]}ies passed over")
+
+
+def _found(one: Told, currency: str, after: str) -> Iterator[Table]:
+    finding = one.finding
+    counts = [
+        line_of(
+            COUNTS,
+            {
+                "what": "Paid as issued",
+                "items": finding.as_issued,
+                "amount": Money(finding.as_issued_amount, currency),
+            },
+        )
+    ]
+    counts += [
+        line_of(COUNTS, {"what": title, "items": finding.kinds[kind]})
+        for kind, title in KINDS.items()
+        if kind in finding.kinds
+    ]
+    counts.append(
+        line_of(
+            COUNTS,
+            {
+                "what": "Items that pay no cheque",
+                "items": finding.other_items,
+                "amount": Money(finding.other_total, currency),
+            },
+        )
+    )
+    yield Table("counts", f"What the bank booked{after}", COUNTS, (Group("", tuple(counts)),))
+    rows = tuple(_wrong(line, currency) for line in finding.lines)
+    more = (f"{finding.unlisted} more are not listed: the first {MOST} are.",) if finding.unlisted else ()
+    none = "Nothing: every cheque was paid as issued."
+    yield Table("wrong", f"What does not agree{after}", WRONG, (Group("", rows),), notes=more, empty=none, spaced=True)
+    others = tuple(
+        line_of(
+            OTHERS,
+            {
+                "booked": item.booked,
+                "amount": Money(item.amount, currency),
+                "about": item.about,
+                "reference": item.reference,
+            },
+        )
+        for item in finding.others
+    )
+    left = finding.other_items - len(others)
+    more = (f"{left} more are not listed.",) if left else ()
+    total = Total("In all", line_of(OTHERS, {"amount": Money(finding.other_total, currency)}))
+    yield Table(
+        "others", f"Items that pay no cheque{after}", OTHERS, (Group("", others),), (total,) if others else (), more
+    )
+
+
+def _wrong(line: Line, currency: str) -> tuple[object, ...]:  # type: ignore[type-arg]
+    item, held = line.item, line.held
+    return line_of(
+        WRONG,
+        {
+            "number": str(item.number).zfill(line.digits) if item.number else None,
+            "booked": item.booked,
+            "paid": Money(-item.amount, currency),
+            "issued": Money(held.amount, currency) if held.payee else None,
+            "payee": held.payee or item.payee,
+            "wrong": "; ".join(f"{KINDS[one.kind]}: {one.text}" for one in line.wrong),
+            "reference": item.reference,
+            "kinds": ", ".join(one.kind for one in line.wrong),
+        },
+    )
+
+
+def _sheet(sheet: Sheet) -> Iterator[Table]:
+    def row(key: str, line: str, amount: int | None = None, balance: int | None = None) -> tuple[object, ...]:
+        cells = {"line": line, "key": key, **dict.fromkeys(())}
+        if amount is not None:
+            cells["amount"] = Money(amount, sheet.currency)
+        if balance is not None:
+            cells["balance"] = Money(balance, sheet.currency)
+        return line_of(SHEET, cells)
+
+    bank, ledger = [], []
+    if sheet.bank is not None:
+        bank.append(row("bank", "Balance per bank", None, sheet.bank))
+        bank += [row("deposit", f"Add deposit in transit, {_said(one)}", one.amount) for one in sheet.deposits]
+        out = counted(sheet.cheques_out)
+        bank.append(row("outstanding", f"Less {out} outstanding", -sheet.outstanding))
+        bank += [
+            row(
+                "to_put_right",
+                f"To be put right by the bank, number {one.number}: paid {plain(one.paid, sheet.currency)}, "
+                f"rightly {plain(one.rightly, sheet.currency)}",
+                one.to_put_right,
+            )
+            for one in sheet.wrongs
+        ]
+        if sheet.wrong > len(sheet.wrongs):
+            rest = sheet.to_put_right - sum(one.to_put_right for one in sheet.wrongs)
+            bank.append(row("to_put_right", f"The same of {sheet.wrong - len(sheet.wrongs)} more numbers", rest))
+        bank.append(row("adjusted_bank", "Adjusted balance per bank", None, sheet.adjusted_bank))
+    if sheet.ledger is not None:
+        ledger.append(row("ledger", "Balance per ledger", None, sheet.ledger))
+        ledger += [row("to_enter", f"To be entered, {_said(one)}", one.amount) for one in sheet.to_enter]
+        ledger.append(row("adjusted_ledger", "Adjusted balance per ledger", None, sheet.adjusted_ledger))
+    if sheet.difference is not None:
+        ledger.append(row("difference", "Difference", None, sheet.difference))
+    groups = tuple(Group(title, tuple(rows)) for title, rows in (("The bank", bank), ("The ledger", ledger)) if rows)
+    yield Table(
+        "reconciliation",
+        f"Reconciliation at the end of {sheet.day}",
+        SHEET,
+        groups,
+        notes=tuple(_verdict(sheet)),
+        empty="The statement gives no closing balance: key it in with --closing-balance.",
+    )
+    rows = tuple(
+        line_of(
+            OUT,
+            {
+                "number": str(one.number),
+                "date": one.date,
+                "payee": one.payee,
+                "amount": Money(one.amount, sheet.currency),
+            },
+        )
+        for one in sheet.cheques
+    )
+    total = Total(
+        f"{counted(sheet.cheques_out)} outstanding", line_of(OUT, {"amount": Money(sheet.outstanding, sheet.currency)})
+    )
+    more = (f"The first {LISTED} are listed; `cheque report outstanding` has them all.",)
+    yield Table(
+        "outstanding",
+        f"Cheques outstanding at the end of {sheet.day}",
+        OUT,
+        (Group("", rows),),
+        (total,) if rows else (),
+        more if sheet.cheques_out > len(rows) else (),
+        empty="No cheque is outstanding.",
+    )
+
+
+def _said(one: Keyed) -> str:
+    return f"{one.day} {one.note}".strip()
+
+
+def _verdict(sheet: Sheet) -> Iterator[str]:
+    if sheet.bank is not None and sheet.ledger is None:
+        yield "The ledger ought to come to the adjusted balance; key its balance in with --ledger-balance to compare."
+    elif sheet.difference == 0:
+        yield "The two agree to the last minor unit."
+    elif sheet.difference:
+        more = "more" if sheet.difference > 0 else "less"
+        yield f"The two do not agree: the bank has {plain(abs(sheet.difference), sheet.currency)} {more}."
+    yield from sheet.explanations
