@@ -54,6 +54,9 @@ class Account(NamedTuple):
     near_duplicate_days: int = NEAR_DAYS
     #: (3, "years"): how old a cheque is when the law of unclaimed wages or property may speak of it; None: not stated
     unclaimed_after: tuple[int, str] | None = None
+    #: what the bank's statements call the account, if not by its number; where else they may give a cheque number
+    statement_account: str = ""
+    cheque_numbers_from: tuple[str, ...] = ()
 
     @property
     def masked(self) -> str:
@@ -283,8 +286,13 @@ def _account(name: str, table: Checker) -> Account:
             table.fault("two_signatures_over", str(error), f"an amount of {currency}")
     place = table.take("place", str, "", convert=_not_blank, wanted="the place of issue, as a cheque states it")
     substitute = table.take("substitute", str, "", convert=lambda v: _substitute(v, locale))
+    statement_account = table.take("statement_account", str, "", convert=_account_number, wanted="letters and digits")
+    places = table.take("cheque_numbers_from", list, [], wanted="a list of places and patterns")
+    for number, text in enumerate(places):
+        _number_place(table, number, text)
     table.finish()
-    told = (currency, locale, substitute, stale, limit, place, near, unclaimed)
+    numbers_from = tuple(map(str, places))
+    told = (currency, locale, substitute, stale, limit, place, near, unclaimed, statement_account, numbers_from)
     return Account(name, drawer, tuple(address), bank, routing, number, *told)
 
 
@@ -298,6 +306,15 @@ def _unclaimed(table: Checker) -> tuple[int, str] | None:
     if len(stated) > 1:
         table.fault("unclaimed_after_years", "unclaimed_after_days as well", "one of the two")
     return stated[0] if stated else None
+
+
+def _number_place(table: Checker, number: int, text: object) -> None:
+    from cheque.bank.statement import place_of
+
+    try:
+        place_of(text if isinstance(text, str) else "")
+    except ValueError as error:
+        table.fault(f"cheque_numbers_from.{number}", str(error), 'such as "AddtlTxInf: CHEQUE ([0-9]+)"')
 
 
 def _account_number(text: str) -> str:
@@ -487,6 +504,8 @@ near_duplicate_days = {NEAR_DAYS}             # same payee and amount within so 
                                     # a cheque; it differs by place and by kind of payment, so ask; no figure is assumed
 # two_signatures_over = "5000.00"   # amounts over this want a second signature
 # place = "Quillmere"               # the place of issue, where a form states it, as in France and Germany
+# statement_account = "…"           # what the bank's statements call this account, if not by its number
+# cheque_numbers_from = ["AddtlTxInf: CHEQUE ([0-9]+)"]   # where its statements give cheque numbers, if not in ChqNb
 # substitute = ""                   # how letters that a printer lacks may be replaced, where the language has a way
 
 # One table for each printer; you name it after the dot.

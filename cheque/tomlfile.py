@@ -26,7 +26,7 @@ _KINDS: dict[type, str] = {
     dict: "a table",
 }
 #: keys whose values no message shows, however they were written
-_NEVER_SHOWN = ("account_number", "routing")
+_NEVER_SHOWN = ("account_number", "routing", "statement_account")
 _LONG = 64  # bits of a number that is shown
 
 

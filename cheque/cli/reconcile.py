@@ -1,16 +1,17 @@
-"""`cheque reconcile`: the numbers of a batch against the register, the stock and the money."""
+"""`cheque reconcile`: the numbers of a batch against the register and the stock; the bank's list against the book."""
 
 from typing import Any
 
 import click
 
-from cheque.cli.desk import batch_number, opened
+from cheque.cli.desk import batch_number, counted, opened, say
+from cheque.cli.register import register_stream
 from cheque.cli.report import Output, how_options, standing
 
 
 @click.group("reconcile")
 def reconcile_command() -> None:
-    """Account for every number of a batch."""
+    """Account for every number of a batch; hold the bank's statement against the book."""
 
 
 @reconcile_command.command("numbers")
@@ -30,4 +31,67 @@ def numbers(batch: str, **how: Any) -> None:
         finding = reconcile(reader, batch_number(batch))
         output.write(build(finding, settings, when))
     if not finding.agrees:
+        click.get_current_context().exit(1)
+
+
+@reconcile_command.command("bank")
+@click.argument("statement", type=click.Path(dir_okay=False))
+@click.option("--account", metavar="NAME", help="The account; may be left out when the settings have one.")
+@click.option("--map", "map_file", metavar="FILE", help="The map (TOML) of a statement in CSV.")
+@click.option("--opening-balance", metavar="AMOUNT", help="The opening balance, where the file gives none.")
+@click.option("--closing-balance", metavar="AMOUNT", help="The closing balance, where the file gives none.")
+@click.option("--ledger-balance", metavar="AMOUNT", help="The ledger's balance at the end of the statement's last day.")
+@click.option(
+    "--deposit",
+    "deposits",
+    multiple=True,
+    metavar="ITEM",
+    help='A deposit in transit, "2026-11-30 250.00 takings"; may be given again.',
+)
+@click.option(
+    "--item",
+    "items",
+    multiple=True,
+    metavar="ITEM",
+    help='What the ledger has yet to enter, "2026-11-30 -15.00 fee"; may be given again.',
+)
+@click.option(
+    "--to-enter",
+    "words",
+    multiple=True,
+    metavar="WORD",
+    help="Items of the statement that the ledger has yet to enter: those that say WORD, or all; may be given again.",
+)
+@how_options
+def bank(statement: str, account: str | None, **how: Any) -> None:
+    """Hold the bank's STATEMENT (camt.053, or CSV with a map) against the book.
+
+    Each cheque that the bank paid is cleared in the book; whatever does not agree is told: another amount, a number
+    never issued, a form on hand, spoiled or void, a stop, a second payment, a date too early or too old, a payee. Then
+    the reconciliation of the bank's balance with the ledger's. Reading a statement again changes nothing.
+
+    Exit 1 when something does not agree, 3 when the statement is refused (nothing changed then).
+    """
+    from cheque.cli.statements import OPTIONS, Keys, against, map_of, ours, pieces, wanted
+    from cheque.reconcile.intake import take
+    from cheque.report.bank import build
+    from cheque.station import the_account
+
+    told = {name: how.pop(name) for name in ("map_file", *OPTIONS)}
+    output = Output(**how)
+    with opened() as (settings, book):
+        found = the_account(settings, account)
+        by = map_of(told.pop("map_file")) if told["map_file"] else None
+        keys = Keys.of(found.currency, **{name: told[name] for name in OPTIONS})
+        with register_stream(statement) as (stream, name):
+            read = pieces(stream, wanted(found, name), by)
+            taken, notes = take(book, read, ours(found), name, opening=keys.opening, closing=keys.closing)
+        for note in notes:
+            say(f"  note: {note}")
+        new = sum(one.fresh for one in taken)
+        say(f"{counted(new, 'item')} entered." if new else "Nothing new: all of it was in the book already.")
+        with standing(book, None) as (reader, when):
+            result = [against(reader, found, one, keys) for one in taken]
+            output.write(build(result, settings, when, found.name, name))
+    if not all(one.agrees for one in result):
         click.get_current_context().exit(1)

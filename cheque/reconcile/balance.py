@@ -103,12 +103,14 @@ _OUT = f"""FROM number n JOIN claim c ON c.batch = n.batch AND c.item = n.item J
 _RIGHTLY = """CASE WHEN n.state = 'printed' AND n.role = 'cheque' AND c.date <= ?
     AND sum(CASE WHEN i.amount < 0 THEN 1 ELSE -1 END) > 0 THEN c.amount ELSE 0 END"""
 _WRONG = f"""SELECT number, digits, paid, rightly, state FROM (
-    SELECT i.number AS number, coalesce(s.digits, 0) AS digits, -sum(i.amount) AS paid, {_RIGHTLY} AS rightly, coalesce(n.state, '') AS state
+    SELECT i.number AS number, coalesce(s.digits, 0) AS digits,
+    -sum(i.amount) AS paid, {_RIGHTLY} AS rightly, coalesce(n.state, '') AS state
     FROM bank_item i LEFT JOIN number n ON n.account = i.account AND n.number = i.number
     LEFT JOIN claim c ON c.batch = n.batch AND c.item = n.item AND n.batch > 0
     LEFT JOIN stock s ON s.id = n.stock
     WHERE i.account = ? AND i.number > 0 AND i.booked <= ?
-    GROUP BY i.number, s.digits, n.state, n.role, c.date, c.amount) AS each_number WHERE paid <> rightly ORDER BY number"""
+    GROUP BY i.number, s.digits, n.state, n.role, c.date, c.amount) AS each_number
+    WHERE paid <> rightly ORDER BY number"""
 
 
 def sheet(
@@ -166,7 +168,7 @@ def _explain(reader: Reader, account: str, made: Sheet, others: Sequence[Item]) 
         yield f"The ledger balance may have its decimal point slipped: {money(made.ledger)} for {money(meant)}."
     equal = list(_named(reader, account, made, others, abs(off)))
     if equal:
-        yield f"The difference is the same as {_few(equal)}: it may be left out or be there twice, in the ledger or here."
+        yield f"The difference is the same as {_few(equal)}: it may be left out, or be there twice, on one side."
     half = list(_named(reader, account, made, others, abs(off) // 2)) if off % 2 == 0 else []
     if half:
         yield f"The difference is twice {_few(half)}, which may have been taken with the wrong sign."

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from cheque.bank.statement import Foot, Head, Piece, StatementEntry, same_account
 from cheque.book import statements
-from cheque.book.book import Book
+from cheque.book.book import Book, Reader
 from cheque.book.statements import Item
 from cheque.book.store import SqliteStore
 from cheque.errors import FAULTS_SHOWN, Fault, InputRefused
@@ -312,3 +312,23 @@ def _says_more(book: Book, account: str, taken: Taken) -> bool:
         return True
     same_end = [one for one in known if one.last_day == taken.last]
     return taken.closing is not None and all(one.closing is None for one in same_end)
+
+
+def doubts(reader: Reader, account: str, currency: str, taken: Taken) -> Iterator[str]:
+    """What makes it doubtful whether the book has all that the bank booked: a gap before it, or another of its name."""
+    every = statements.every(reader, account)
+    before = [one for one in every if one.last_day < taken.first and one.closing is not None]
+    if before and taken.opening is not None and before[-1].closing != taken.opening:
+        last = before[-1]
+        yield (
+            f"The statement before it ends on {last.last_day} with {plain(last.closing or 0, currency)}, and this one "
+            f"begins on {taken.first} with {plain(taken.opening, currency)}: one between them may be missing."
+        )
+    alike = [
+        one for one in every if one.name == taken.name and one.last_day >= taken.first and one.first_day <= taken.last
+    ]
+    if taken.name and any(one.digest != taken.digest for one in alike):
+        yield (
+            f"The bank gave another statement by the name of {taken.name} before, with other entries: what stood on "
+            "that one stays in the book. Ask the bank which is right."
+        )

@@ -8,7 +8,7 @@ from cheque.reconcile.balance import LISTED, Keyed, Sheet
 from cheque.reconcile.bank import MOST, Finding, Line
 from cheque.reconcile.intake import Taken
 from cheque.reconcile.judge import KINDS
-from cheque.report.page import Column, Fact, Group, Kind, Money, Place, Report, Table, Total, line_of
+from cheque.report.page import Cell, Column, Fact, Group, Kind, Money, Place, Report, Row, Table, Total, line_of
 from cheque.report.parts import account_facts, counted, firm
 from cheque.report.when import When
 from cheque.settings import Settings
@@ -88,8 +88,8 @@ def _notes(told: Sequence[Told]) -> tuple[str, ...]:
     notes = [note for one in told for note in one.notes]
     if any(one.finding.lines for one in told):
         notes.append(
-            "Ask the bank at once about what it ought not to have paid: how long it can be held to it is a matter of law "
-            "and of its terms."
+            "Ask the bank at once about what it ought not to have paid: how long it can be held to it is a matter of "
+            "law and of its terms."
         )
     return tuple(notes)
 
@@ -160,7 +160,7 @@ def _found(one: Told, currency: str, after: str) -> Iterator[Table]:
     )
 
 
-def _wrong(line: Line, currency: str) -> tuple[object, ...]:  # type: ignore[type-arg]
+def _wrong(line: Line, currency: str) -> Row:
     item, held = line.item, line.held
     return line_of(
         WRONG,
@@ -178,8 +178,8 @@ def _wrong(line: Line, currency: str) -> tuple[object, ...]:  # type: ignore[typ
 
 
 def _sheet(sheet: Sheet) -> Iterator[Table]:
-    def row(key: str, line: str, amount: int | None = None, balance: int | None = None) -> tuple[object, ...]:
-        cells = {"line": line, "key": key, **dict.fromkeys(())}
+    def row(key: str, line: str, amount: int | None = None, balance: int | None = None) -> Row:
+        cells: dict[str, Cell] = {"line": line, "key": key}
         if amount is not None:
             cells["amount"] = Money(amount, sheet.currency)
         if balance is not None:
@@ -195,8 +195,8 @@ def _sheet(sheet: Sheet) -> Iterator[Table]:
         bank += [
             row(
                 "to_put_right",
-                f"To be put right by the bank, number {one.number}: paid {plain(one.paid, sheet.currency)}, "
-                f"rightly {plain(one.rightly, sheet.currency)}",
+                f"To be put right, {one.number}: paid {plain(one.paid, sheet.currency)}, rightly "
+                f"{plain(one.rightly, sheet.currency)}",
                 one.to_put_right,
             )
             for one in sheet.wrongs
@@ -224,7 +224,7 @@ def _sheet(sheet: Sheet) -> Iterator[Table]:
         line_of(
             OUT,
             {
-                "number": str(one.number),
+                "number": one.number,
                 "date": one.date,
                 "payee": one.payee,
                 "amount": Money(one.amount, sheet.currency),
