@@ -2,7 +2,7 @@
 
 Read an entry at a time, with memory that does not grow with the file, by `cheque.register.xmlread`: no document type,
 nothing fetched, depth and sizes bounded. Where the elements of the versions differ (01 has transactions right in the
-entry; up to 06 the status is text, from 07 a choice; from 08 the name of a party is a level deeper), all places are
+entry; up to 06 the status is text; from 07 it is a choice, and the name of a party a level deeper), all places are
 looked at.
 
 The number of a cheque stands in TxDtls/Refs/ChqNb; banks that do not fill it write it elsewhere, which the settings

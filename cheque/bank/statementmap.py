@@ -98,7 +98,7 @@ def load(text: str, source: str) -> StatementMap:
 def _columns(checker: Checker, *, header: bool) -> dict[str, str | int]:
     kind = str if header else int
     wanted = "the file's title of the column" if header else "its place, from 1, as there is no header"
-    found = {name: checker.take(name, kind, None, wanted=wanted) for name in COLUMNS if name in checker.table}
+    found = {name: checker.take(name, kind, None, wanted=wanted) for name in COLUMNS}
     checker.finish()
     return {name: value for name, value in found.items() if value}
 

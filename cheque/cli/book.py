@@ -1,16 +1,17 @@
-"""`cheque book`: the record proved whole, and copied safely."""
+"""`cheque book`: the record proved whole, and copied safely; what was out before it was begun."""
 
 import click
 
 from cheque.book import verify as verifying
 from cheque.cli.bookplace import here_command, move_command, restore_command
 from cheque.cli.desk import answer, answer_json, json_option, no_such_file, opened, say
+from cheque.cli.openings import opening_command
 from cheque.errors import UsageRefused
 
 
 @click.group("book")
 def book_command() -> None:
-    """Prove the record whole; copy it safely."""
+    """Prove the record whole; copy it safely; start with cheques already out."""
 
 
 @book_command.command("verify")
@@ -57,5 +58,5 @@ def backup(file: str) -> None:
     say(f"The book is copied to {path}, and the copy is whole. Keep it where a fire here cannot reach it.")
 
 
-for _command in (move_command, restore_command, here_command):
+for _command in (move_command, restore_command, here_command, opening_command):
     book_command.add_command(_command)

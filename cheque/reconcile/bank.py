@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from cheque.book import statements
+from cheque.book import statements, stops
 from cheque.book.book import Reader
 from cheque.book.move import stock_of
 from cheque.book.schema import BUCKET
@@ -133,8 +133,10 @@ def _judged(
         if not state and stock_of(reader.store, account, item.number):
             state = State.ON_HAND.value
         told = reason if state in ("spoiled", "missing", "voided", "destroyed") else ""
-        stopped = stop_day(reader, account, item.number) if stop == "confirmed" else ""
-        held = Held(state, role, amount, day, payee, stopped, told)
+        stopped = stop_day(reader, account, item.number) if stop else ""
+        order = stops.get(reader, account, item.number) if stopped else None
+        lapsed = order.lapses if order and order.state == "confirmed" else ""
+        held = Held(state, role, amount, day, payee, stopped, told, lapsed)
         earlier: list[Item] = []
         if alike > 1:
             every = in_order(statements.of_number(reader, account, item.number), amount)

