@@ -504,7 +504,7 @@ near_duplicate_days = {NEAR_DAYS}             # same payee and amount within so 
                                     # a cheque; it differs by place and by kind of payment, so ask; no figure is assumed
 # two_signatures_over = "5000.00"   # amounts over this want a second signature
 # place = "Quillmere"               # the place of issue, where a form states it, as in France and Germany
-# statement_account = "…"           # what the bank's statements call this account, if not by its number
+# statement_account = ""            # what the bank's statements call this account, if not by its number
 # cheque_numbers_from = ["AddtlTxInf: CHEQUE ([0-9]+)"]   # where its statements give cheque numbers, if not in ChqNb
 # substitute = ""                   # how letters that a printer lacks may be replaced, where the language has a way
 
