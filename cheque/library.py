@@ -6,6 +6,7 @@ of one's own goes before a shipped one of the same name.
 """
 
 import difflib
+import tomllib
 from pathlib import Path
 from typing import NamedTuple
 
@@ -99,3 +100,15 @@ def load(name: str, own: Path | None = None) -> Form:
     if faults:
         raise InputRefused(f"form {form.name} cannot be used as it is: `cheque form check` tells more.", faults)
     return form
+
+
+def shipped_layouts() -> dict[str, tuple[Path, str]]:
+    """The example layouts of notices to the bank: by name, the file and what its first lines say of it."""
+    package = Path(__file__).resolve().parent
+    installed = package / "shipped_layouts"
+    folder = installed if installed.is_dir() else package.parent / "layouts"
+    found = {}
+    for path in sorted(folder.glob("*.toml")):
+        told = tomllib.loads(path.read_text("utf-8")).get("told", "")
+        found[path.stem] = (path, str(told))
+    return found

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from cheque import money, units
 from cheque.errors import Fault, InputRefused
+from cheque.settings_bank import NoticeSettings, StopSettings, take_notice, take_stop
 from cheque.stale import honoured
 from cheque.tomlfile import Checker, Document
 
@@ -57,6 +58,13 @@ class Account(NamedTuple):
     #: what the bank's statements call the account, if not by its number; where else they may give a cheque number
     statement_account: str = ""
     cheque_numbers_from: tuple[str, ...] = ()
+    notice: NoticeSettings = NoticeSettings()
+    stop: StopSettings = StopSettings()
+
+    @property
+    def country(self) -> str:
+        """The country of the account, whose law its cheques are under: the two letters of its locale."""
+        return self.locale.rpartition("_")[2]
 
     @property
     def masked(self) -> str:
@@ -196,7 +204,7 @@ def parse(text: str, path: Path) -> Settings:
     place = station or given
     book.finish()
     forms = root.take("forms", str, "", wanted=_FORMS)
-    accounts = {name: _account(name, table) for name, table in _named(root, "accounts")}
+    accounts = {name: _account(name, table, path.parent) for name, table in _named(root, "accounts")}
     printers = {name: _printer(name, table, path.parent) for name, table in _named(root, "printers")}
     root.finish()
     for name, printer in printers.items():
@@ -258,7 +266,7 @@ def _currency(text: str) -> str:
     return text
 
 
-def _account(name: str, table: Checker) -> Account:
+def _account(name: str, table: Checker, folder: Path) -> Account:
     drawer = table.take("drawer", str, "", required=True, convert=_not_blank, wanted="the drawer's legal name")
     address = table.take("address", list, [], wanted="a list of lines of text")
     if any(not isinstance(line, str) or not line.isprintable() for line in address):
@@ -286,6 +294,7 @@ def _account(name: str, table: Checker) -> Account:
             table.fault("two_signatures_over", str(error), f"an amount of {currency}")
     place = table.take("place", str, "", convert=_not_blank, wanted="the place of issue, as a cheque states it")
     substitute = table.take("substitute", str, "", convert=lambda v: _substitute(v, locale))
+    notice, stop = take_notice(table, folder), take_stop(table)
     statement_account = table.take("statement_account", str, "", convert=_account_number, wanted="letters and digits")
     places = table.take("cheque_numbers_from", list, [], wanted="a list of places and patterns")
     for number, text in enumerate(places):
@@ -293,7 +302,7 @@ def _account(name: str, table: Checker) -> Account:
     table.finish()
     numbers_from = tuple(map(str, places))
     told = (currency, locale, substitute, stale, limit, place, near, unclaimed, statement_account, numbers_from)
-    return Account(name, drawer, tuple(address), bank, routing, number, *told)
+    return Account(name, drawer, tuple(address), bank, routing, number, *told, notice, stop)
 
 
 def _unclaimed(table: Checker) -> tuple[int, str] | None:
@@ -506,6 +515,8 @@ near_duplicate_days = {NEAR_DAYS}             # same payee and amount within so 
 # place = "Quillmere"               # the place of issue, where a form states it, as in France and Germany
 # statement_account = ""            # what the bank's statements call this account, if not by its number
 # cheque_numbers_from = ["AddtlTxInf: CHEQUE ([0-9]+)"]   # where its statements give cheque numbers, if not in ChqNb
+# notice.layout = "bank-notice.toml"  # how the bank wants to be told what was issued: docs/notices.md
+# stop.lapses = "6 months"          # how long your bank holds a stop; in the United States so unless set
 # substitute = ""                   # how letters that a printer lacks may be replaced, where the language has a way
 
 # One table for each printer; you name it after the dot.

@@ -83,7 +83,8 @@ class Record(NamedTuple):
 
 class Layout(NamedTuple):
     """A whole layout. `marks` and `reasons`: our words -> the bank's; `replace`: characters the bank does not take ->
-    what stands for them; `length`: of every fixed-width record, or 0 for as long as its fields."""
+    what stands for them; `accents`: whether letters keep theirs; `length`: of every fixed-width record, or 0 for as
+    long as its fields."""
 
     source: str
     told: str
@@ -98,11 +99,21 @@ class Layout(NamedTuple):
     marks: dict[str, str]
     reasons: dict[str, str]
     replace: dict[str, str]
+    accents: bool
     records: tuple[Record, ...]
 
     def of(self, what: str, mark: str = "") -> tuple[Record, ...]:
         """The records of a kind, in order; of cheques those for a mark."""
         return tuple(r for r in self.records if r.what == what and (not mark or mark in r.marks))
+
+    def tells(self, mark: str) -> bool:
+        """Whether a cheque of a mark can be told, and not be taken for one of another: by its mark, or its record."""
+        record = next(iter(self.of("cheque", mark)), None)
+        if record is None:
+            return False
+        if any(field.value == "mark" for field in record.fields):
+            return mark in self.marks
+        return mark == "issue" or "issue" not in record.marks
 
     @property
     def several_accounts(self) -> bool:
@@ -176,6 +187,7 @@ def _layout(root: Checker, source: str) -> Layout:
     marks = _words(root, "marks", MARKS)
     reasons = _words(root, "reasons", tuple(REASONS))
     replace = _replace(root)
+    accents = root.take("accents", str, "keep", choices=("keep", "drop")) == "keep"
     usual = _usual(root, kind)
     records = tuple(_record(each, kind, usual, places) for each in root.tables_at("record"))
     if not records and "record" not in root.table:
@@ -194,6 +206,7 @@ def _layout(root: Checker, source: str) -> Layout:
         marks,
         reasons,
         replace,
+        accents,
         records,
     )
 
@@ -354,11 +367,7 @@ def _whole(document: Document, layout: Layout) -> Iterable[Fault]:
         some = layout.of("cheque", mark)
         if len(some) > 1:
             yield Fault(some[1].where, f"a second record for {mark}", "one record for each mark", "give it for = […]")
-        tells = any(field.value == "mark" for record in some for field in record.fields)
-        alone = any(len(record.marks) == 1 for record in some)
-        if some and mark not in layout.marks and tells:
-            continue  # that mark cannot be told: refused where a notice needs it
-        if some and mark != "issue" and not tells and not alone and mark in layout.marks:
+        if some and mark in layout.marks and mark != "issue" and not layout.tells(mark):
             yield Fault(some[0].where, f"marks.{mark}, but no field that holds the mark", "a field with value = 'mark'")
     for record in cheques:
         held = {field.value for field in record.fields}

@@ -5,6 +5,7 @@ totals; once to write. Nothing is cut short but where the layout says so, and th
 encoding lacks is left out or replaced but as the layout says.
 """
 
+import unicodedata
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
@@ -165,7 +166,7 @@ class Writer:
             file.add(line)
             by_account.setdefault(line.account, Sums()).add(line)
             record = self._cheques[line.mark]
-            if record is None or (line.mark not in self.layout.marks and _holds_mark(record)):
+            if record is None or not self.layout.tells(line.mark):
                 if line.mark not in unmarked:
                     unmarked.add(line.mark)
                     wanted = f"marks.{line.mark}, and a record for it"
@@ -229,6 +230,8 @@ class Writer:
         for _ in range(2 if upper else 1):
             text = "".join(self.layout.replace.get(c, c) for c in text)
             text = text.upper() if upper else text
+        if not self.layout.accents:
+            text = "".join(c for c in unicodedata.normalize("NFD", text) if unicodedata.category(c) != "Mn")
         return text
 
     def _laid(self, field: Field, text: str) -> str:
@@ -303,10 +306,6 @@ class Writer:
             raise Unfit(money.plain(minor, currency), f"no more than {places} decimals, as the layout has it")
         text = str(scaled).rjust(places + 1, "0")
         return f"{text[: len(text) - places]}{field.point}{text[len(text) - places :]}" if places else text
-
-
-def _holds_mark(record: Record) -> bool:
-    return any(field.value == "mark" for field in record.fields)
 
 
 def _has(encoding: str, character: str) -> bool:

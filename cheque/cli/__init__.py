@@ -36,7 +36,7 @@ COMMANDS = {
     "manual": ("cheques", "Record a cheque written by hand on a form from the box."),
     "renumber": ("renumber", "The paper was a form off: move a stretch of good cheques to its own numbers."),
     "custody": ("cheques", "Say where the paper of good cheques is."),
-    "notice": ("notice", "Record what the bank confirmed."),
+    "notice": ("notice", "Tell the bank what was issued and must not be paid; record what it answers."),
     "show": ("story", "Everything about one form."),
     "find": ("story", "Search by payee, amount or reference."),
     "reconcile": ("reconcile", "Account for every number of a batch; hold the bank's statement against the book."),

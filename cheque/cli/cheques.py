@@ -2,7 +2,7 @@
 
 import click
 
-from cheque.book import cheques, owed
+from cheque.book import cheques, notices, owed
 from cheque.cli.desk import (
     answer_bare,
     answer_json,
@@ -37,12 +37,18 @@ def void_command(number: str, reason: str, paper: str, disposition: str | None) 
     with opened() as (_, book):
         account, which = one_number(book, number)
         found = cheques.void(book, account=account, number=which, reason=reason, paper=_PAPER[paper], disposition=debt)
+        notice = notices.told(book, account, which)
     say(f"{account}:{which} is void.")
+    if notice:
+        say(f"The bank was told in notice {notice} that {which} is good: tell it that it is not.")
+        if _PAPER[paper] in cheques.IN_HAND:
+            say(f"`cheque notice issued {found.batch}` does, if its layout has a mark for void; else ask for a stop.")
     if _PAPER[paper] in cheques.IN_HAND:
         say("Write VOID across every part, cut off the signature, and keep it for the auditor.")
     else:
         say(
-            "Voiding it here does not stop it: only the bank can, and a stop lapses. Ask the bank now; then: "
+            "Voiding it here does not stop it: only the bank can, and a stop lapses. Ask the bank now "
+            f"(cheque notice stopped {account}:{which} --reason lost makes the request); then: "
             f"cheque notice stopped {account}:{which} --confirmed-by NAME --on DATE"
         )
     if found.role == "cheque" and debt not in owed.SETTLED:

@@ -29,7 +29,7 @@ def test_a_cheque_that_has_left_the_hand_is_stopped_by_the_bank_only(paid: Firm)
     assert "or give a reason with --without-stop" in said
     said = paid.run("notice", "stopped", "100503", "--confirmed-by", "N. Vault").err
     assert "The stop of main:100503 is entered, confirmed by N. Vault" in said
-    assert "A stop lapses (in the United States after six months, UCC § 4-403)" in said
+    assert "(6 months, UCC § 4-403(b)); ask your bank, and renew it before" in said
     assert paid.run("reprint", "100503").out == "2\n"
 
 
@@ -114,7 +114,7 @@ def test_a_payment_waits_in_one_reprint_only(paid: Firm) -> None:
 
 def test_the_banks_stop_is_confirmed_by_somebody_on_a_day_that_has_come(paid: Firm) -> None:
     stop = ("notice", "stopped", "100503")
-    assert "Missing option '--confirmed-by'" in paid.run(*stop, expect=2).err
+    assert "or --confirmed-by with the name of who at the bank confirmed it" in paid.run(*stop, expect=2).err
     said = paid.run(*stop, "--confirmed-by", " ", expect=2).err
     assert "who at the bank confirmed the stop? Give the name with --confirmed-by." in said
     for day, why in (
@@ -123,7 +123,9 @@ def test_the_banks_stop_is_confirmed_by_somebody_on_a_day_that_has_come(paid: Fi
         ("9999-01-01", "yet to come"),
     ):
         assert why in paid.run(*stop, "--confirmed-by", "N. Vault", "--on", day, expect=2).err
-    paid.run(*stop, "--confirmed-by", "N. Vault", "--on", "2026-01-05")
+    said = paid.run(*stop, "--confirmed-by", "N. Vault", "--on", "2026-01-05").err
+    assert "It holds until 2026-07-05" in said  # and has lapsed, so that a new one can be given
+    paid.run(*stop, "--confirmed-by", "N. Vault")
     said = paid.run(*stop, "--confirmed-by", "N. Vault", expect=5).err
     assert "the bank's stop of number 100503 of main is in the book already." in said
     said = paid.run("notice", "stopped", "100530", "--confirmed-by", "N. Vault", expect=5).err

@@ -12,7 +12,7 @@ import pytest
 from cheque import __version__
 
 ROOT = Path(__file__).resolve().parents[2]
-TREE = ("cheque", "forms", "demo", "docs", "man", "tests")
+TREE = ("cheque", "forms", "demo", "docs", "layouts", "man", "tests")
 
 
 def run(*words, **how):

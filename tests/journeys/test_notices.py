@@ -1,0 +1,220 @@
+"""The bank is told what was issued and what must not be paid, through the command line."""
+
+import csv
+import io
+import stat
+from pathlib import Path
+
+import pytest
+from journeys.firm import Firm
+
+LAYOUTS = Path(__file__).resolve().parents[2] / "layouts"
+
+
+@pytest.fixture
+def told(paid: Firm) -> Firm:
+    """A payday of 24 good cheques, and a layout by the bank's rules that the settings name."""
+    (paid.folder / "bank.toml").write_text(paid.run("notice", "example", "delimited").out)
+    paid.change('# notice.layout = "bank-notice.toml"', 'notice.layout = "bank.toml"')
+    return paid
+
+
+def rows(firm: Firm, name: str) -> list[list[str]]:
+    """A delimited notice, read back."""
+    return list(csv.reader(io.StringIO((firm.folder / name).read_bytes().decode("ascii"), newline="")))
+
+
+def test_a_batch_is_told_once_sent_and_accepted(told: Firm) -> None:
+    said = told.run("notice", "issued", "1")
+    assert said.out == "1\n"
+    assert "Notice 1: 24 cheques, 18214.77 USD, in notice-1-issued.txt." in said.err
+    found = rows(told, "notice-1-issued.txt")
+    assert len(found) == 24
+    assert found[0][:5] == ["000417293355", "I", "100501", "11/27/2026", found[0][4]]
+    assert sum(int(row[4].replace(".", "")) for row in found) == 1821477
+    assert stat.S_IMODE((told.folder / "notice-1-issued.txt").stat().st_mode) == 0o600
+    assert "there is nothing to tell the bank of batch 1" in told.run("notice", "issued", "1", expect=5).err
+    assert "was sent on" in told.run("notice", "sent", "1", "--by", "the bank's portal").err
+    assert "was accepted on" in told.run("notice", "accepted", "1", "--by", "N. Vault").err
+    assert told.run("notice", "list", "--json").json[0]["state"] == "accepted"
+    assert "told to the bank in notice 1" in told.run("show", "100501").out
+    assert told.run("book", "verify").status == 0
+
+
+def test_asked_again_with_a_reason_it_goes_out_once_more(told: Firm) -> None:
+    told.run("notice", "issued", "1")
+    assert "is there already" in told.run(
+        "notice", "issued", "1", "--again", "the bank lost it", "-o", "notice-1-issued.txt", expect=3
+    ).err  # fmt: skip
+    told.run("notice", "issued", "1", "--again", "the bank lost it", "-o", "again.txt")
+    assert rows(told, "again.txt") == rows(told, "notice-1-issued.txt")
+    assert told.events()[-1][1]["again"] == "the bank lost it"
+
+
+def test_a_refused_notice_told_nothing(told: Firm) -> None:
+    told.run("notice", "issued", "1")
+    told.run("notice", "sent", "1", "--by", "the portal")
+    said = told.run("notice", "refused", "1", "--reason", "a wrong total", "--by", "N. Vault").err
+    assert "None of its cheques counts as told" in said
+    told.run("notice", "issued", "1")
+    assert len(rows(told, "notice-2-issued.txt")) == 24
+
+
+def test_a_preview_changes_nothing_and_hides_the_account(told: Firm) -> None:
+    before = told.events()
+    said = told.run("notice", "issued", "1", "--preview")
+    assert len(said.out.splitlines()) == 24
+    assert "000417293355" not in said.out + said.err
+    assert "3355,I,100501" in said.out
+    assert told.events() == before
+    assert not list(told.folder.glob("notice-*"))
+
+
+def test_no_account_number_is_in_any_message_or_in_the_book(told: Firm) -> None:
+    said = told.run("notice", "issued", "1")
+    said_too = told.run("notice", "stopped", "100507", "--reason", "lost")
+    for text in (said.out, said.err, said_too.out, said_too.err, str(told.events())):
+        assert "000417293355" not in text
+
+
+def test_a_void_after_the_notice_is_told_and_asked_for(told: Firm) -> None:
+    told.run("notice", "issued", "1")
+    said = told.run("void", "100503", "--reason", "wrong hours", "--paper", "in-hand").err
+    assert "The bank was told in notice 1 that 100503 is good" in said
+    assert "cheque notice issued 1" in said
+    told.run("notice", "issued", "1")
+    assert [row[1:3] for row in rows(told, "notice-2-issued.txt")] == [["V", "100503"]]
+
+
+def test_a_stop_is_asked_for_confirmed_lapses_and_is_renewed(told: Firm) -> None:
+    told.run("notice", "issued", "1")
+    told.run("void", "100507", "--reason", "lost in the post", "--paper", "not-in-hand")
+    said = told.run("notice", "stopped", "main:100507", "--reason", "lost").err
+    assert "Asking is not stopping: until the bank confirms it, main:100507 can be paid." in said
+    (row,) = rows(told, "notice-2-stopped.txt")
+    assert (row[1], row[2], row[6]) == ("S", "100507", "01")
+    assert "has not answered" in told.run("notice", "stopped", "100507", "--reason", "lost", expect=5).err
+    assert "has not confirmed a stop" in told.run("reprint", "100507", expect=5).err
+    said = told.run("notice", "stopped", "100507", "--confirmed-by", "N. Vault", "--spoken", "--on", "2026-11-20").err
+    assert "It holds until 2026-12-04 (14 days, UCC § 4-403(b))" in said
+    assert "ask for it in writing" in said
+    said = told.run("notice", "stopped", "100507", "--renew", "--confirmed-by", "N. Vault", "--on", "2026-11-24").err
+    assert "it holds until 2027-05-20 (6 months, UCC § 4-403(b))" in said  # from the day on which it was spoken
+    told.run("reprint", "100507")
+
+
+def test_a_lapsed_stop_blocks_a_reprint(told: Firm) -> None:
+    told.run("void", "100507", "--reason", "lost in the post", "--paper", "not-in-hand")
+    told.run("notice", "stopped", "100507", "--confirmed-by", "N. Vault", "--on", "2026-02-01")
+    assert "the bank's stop of it has lapsed" in told.run("reprint", "100507", expect=5).err
+    said = told.run("notice", "stopped", "100507", "--renew", "--confirmed-by", "N. Vault", expect=5).err
+    assert "a lapsed stop is not renewed" in said
+
+
+def test_the_bank_may_refuse_a_stop(told: Firm) -> None:
+    told.run("notice", "stopped", "100507", "--reason", "lost")
+    said = told.run("notice", "stopped", "100507", "--refused-by", "N. Vault", "--told", "paid this morning").err
+    assert "refused to stop main:100507: it can be paid" in said
+
+
+def test_in_france_a_stop_is_for_loss_theft_fraud_or_insolvency_only(told: Firm) -> None:
+    # Code monétaire et financier L131-35
+    told.change('currency = "USD"', 'currency = "EUR"')
+    told.change('locale = "en_US"', 'locale = "fr_FR"')
+    told.change('routing = "123456780"', 'routing = ""')
+    for reason in ("customer", "duplicate"):
+        said = told.run("notice", "stopped", "100507", "--reason", reason, expect=2).err
+        assert "wanted one of lost, stolen, fraud, insolvency" in said
+        assert "L131-35" in said
+        said = told.run("notice", "stopped", "100507", "--reason", reason, "--confirmed-by", "N. Coffre", expect=2).err
+    assert "L131-35" in told.run("notice", "stopped", "100507", "--confirmed-by", "N. Coffre", expect=2).err
+    told.run("notice", "stopped", "100507", "--reason", "lost")
+    said = told.run("notice", "stopped", "100507", "--confirmed-by", "N. Coffre").err
+    assert "ask your bank when" in said
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ((), "give --reason to ask the bank for a stop, or --confirmed-by"),
+        (("--renew",), "who at the bank renewed the stop?"),
+        (("--reason", "other"), "--reason other wants words with --told"),
+        (("--reason", "lost", "--spoken"), "give --confirmed-by"),
+        (("--confirmed-by", "N. Vault", "--refused-by", "N. Vault"), "wanted one of them"),
+        (("--confirmed-by", "N. Vault", "--preview"), "found --preview with the bank's answer"),
+        (("--confirmed-by", "N. Vault", "--renew", "--spoken"), "renewed in writing"),
+        (("--confirmed-by", "N. Vault", "--lapses", "next year"), "wanted a date"),
+        (("--confirmed-by", "N. Vault", "--lapses", "2001-01-01"), "the day of the stop"),
+    ],
+)
+def test_options_of_a_stop_that_do_not_go_together(told: Firm, arguments: tuple[str, ...], said: str) -> None:
+    assert said in told.run("notice", "stopped", "100507", *arguments, expect=2).err
+
+
+def test_an_account_that_names_no_layout_says_which_setting_is_missing(paid: Firm) -> None:
+    said = paid.run("notice", "issued", "1", expect=3).err
+    assert "[accounts.main.notice]" in said
+    assert "cheque notice example" in said
+
+
+def test_a_missing_account_number_is_named_as_a_setting(told: Firm) -> None:
+    told.change('account_number = "000417293355"', 'account_number = ""')
+    said = told.run("notice", "issued", "1", expect=3).err
+    assert "account_number under [accounts.main] in cheque.toml" in said
+    assert not list(told.folder.glob("notice-*"))
+
+
+def test_what_does_not_fit_is_refused_by_number_and_nothing_is_written(told: Firm) -> None:
+    text = (told.folder / "bank.toml").read_text()
+    (told.folder / "bank.toml").write_text(text.replace("width = 60", "width = 12"))
+    said = told.run("notice", "issued", "1", expect=3).err
+    assert "nothing is left out or cut in silence" in said
+    assert "number main:1005" in said
+    assert "characters; wanted at most 12" in said
+    assert not list(told.folder.glob("notice-*"))
+    (told.folder / "bank.toml").write_text(text.replace("width = 60", 'width = 12, too_long = "cut"'))
+    said = told.run("notice", "issued", "1").err
+    assert "as the layout says" in said
+
+
+def test_a_cheque_written_by_hand_and_a_reprint_are_told(told: Firm) -> None:
+    told.run("notice", "issued", "1")
+    told.run("void", "100503", "--reason", "wrong hours", "--paper", "in-hand")
+    batch = told.run("reprint", "100503").out.strip()
+    told.run("manual", "100900", "--payment", f"{batch}:1", "--reason", "the printer is away")
+    told.run("notice", "issued", batch)
+    assert [row[1:3] for row in rows(told, "notice-2-issued.txt")] == [["I", "100900"]]
+
+
+def test_a_layout_with_faults_tells_all_of_them_with_their_lines(told: Firm) -> None:
+    (told.folder / "wrong.toml").write_text('kind = "fixd"\nencoding = "klingon"\n[[record]]\nwhat = "check"\n')
+    said = told.run("notice", "check", "wrong.toml", expect=3).err
+    for part in ("line 1, kind", "did you mean 'fixed'", "line 2, encoding", "line 4, record.0.what", "record.0.field"):
+        assert part in said
+
+
+@pytest.mark.parametrize("name", sorted(path.stem for path in LAYOUTS.glob("*.toml")))
+def test_every_example_is_sound_and_takes_the_demos_payday(told: Firm, name: str) -> None:
+    (told.folder / "bank.toml").write_text(told.run("notice", "example", name).out)
+    said = told.run("notice", "check", "bank.toml")
+    assert "no fault found" in said.err
+    assert "18214.77 USD" in told.run("notice", "issued", "1").err
+    data = (told.folder / "notice-1-issued.txt").read_bytes()
+    assert b"100524" in data
+
+
+def test_several_batches_go_in_one_notice(told: Firm) -> None:
+    told.write("more.csv", "Cora Selwick,100.00,2026-11-28,X-1,9")
+    told.run("batch", "accept", "more.csv", "--form", "payroll-us", "--control-total", "100.00", "--item-count", "1")
+    told.print(2, 100525)
+    told.run("confirm", "2", "--good-count", "1")
+    told.run("notice", "issued", "1", "2")
+    assert len(rows(told, "notice-1-issued.txt")) == 25
+
+
+def test_a_form_in_doubt_is_left_out_and_said(told: Firm) -> None:
+    told.write("more.csv", "Cora Selwick,100.00,2026-11-28,X-1,9")
+    told.run("batch", "accept", "more.csv", "--form", "payroll-us", "--control-total", "100.00", "--item-count", "1")
+    told.print(2, 100525)
+    said = told.run("notice", "issued", "1", "2").err
+    assert "Left out, because nobody has said what became of them: 1 form." in said
