@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 from book.quillmere import accept, again, payday, print_good, printed, prove, refused, see, send, start
+from book.server import on_both as on_both
 
 from cheque.book import batches, cheques, cleared, renumber, runs, statements, stock, story, verify
 from cheque.book.book import Book

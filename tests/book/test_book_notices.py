@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from book.quillmere import CREW, accept, payday, print_good, printed, refused
+from book.server import on_both as on_both
 
 from cheque.book import cheques, notices, renumber, stock, stops, verify
 from cheque.book.book import Book

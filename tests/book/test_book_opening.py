@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 from book.quillmere import FORM, accept, begin, payday, print_good, refused, start
+from book.server import on_both as on_both
 
 from cheque.book import batches, cheques, cleared, opening, renumber, statements, stock, story, verify
 from cheque.book.book import Book
