@@ -1,13 +1,20 @@
-"""A payday against the words alone: accept, proof code and print to a file, as a ratio to num2words.
+"""A payday against the words alone, and against a plain script: time, memory, and the size of the book.
 
-    .venv/bin/python tests/bench/bench_payday.py [--sizes 1000,10000,100000]
+    .venv/bin/python tests/bench/bench_payday.py [--sizes 10,100,1000,10000] [--repeat 3] [--keep FILE]
+        [--kind stub,plain]
 
-Each command runs in a process of its own, as a user would run it; the wall time is of the whole process. num2words
-spells the same whole numbers in a process of its own too, timed inside it after its import. Both run in this one
-call, so the ratio holds on a noisy machine. Nothing is cached between runs: each begins with a new folder.
+Accept, proof code and print to a file, each command in a process of its own, as a user would run it: what counts is
+the whole process, its start and the disk's syncs included. `num2words` spells the same whole numbers in a process of
+its own, timed inside it after its import; `plain_script.py`, the whole process, writes the same payments with no
+checks, no book and no proof. All in one call, so the ratios hold on a noisy machine; of several runs (`--repeat`) each
+step's least counts. Processor time (user and system) is given beside the wall clock, because on a machine with other
+work the wall clock measures that too. Modules are compiled beforehand, as in an installed package. Nothing is cached
+between runs: each begins with a new folder. `stub`: a payroll stub of seven lines; `plain`: four columns, no stub.
 """
 
 import argparse
+import csv
+import json
 import os
 import subprocess
 import sys
@@ -22,80 +29,135 @@ import csv, sys, time
 from num2words import num2words
 with open(sys.argv[1], newline="", encoding="utf-8") as file:
     numbers = [int(row["amount"].partition(".")[0]) for row in csv.DictReader(file)]
-begun = time.perf_counter()
+begun, work = time.perf_counter(), time.process_time()
 for number in numbers:
     num2words(number)
-print(time.perf_counter() - begun)
+print(time.perf_counter() - begun, time.process_time() - work)
 """
+STEPS = ("accept", "proof", "print")
 
 
 class Spent(NamedTuple):
-    """One command: seconds of wall clock, and its peak memory in MiB."""
+    """One process: seconds of wall clock and of the processor, its peak memory in MiB, and what it said."""
 
-    seconds: float
+    wall: float
+    work: float
     memory: float
     out: str
 
 
-def command(folder: Path, *arguments: str) -> Spent:
-    """Run one command of the tool; raises when it fails."""
+def process(folder: Path, *arguments: str) -> Spent:
+    """Run Python with these arguments; raises when it fails."""
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    compiled = {"PYTHONPYCACHEPREFIX": str(Path(tempfile.gettempdir()) / "cheque-bench-compiled")}
     begun = time.perf_counter()
     with subprocess.Popen(
-        [sys.executable, "-m", "cheque", *arguments], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE
-    ) as process:
-        assert process.stdout
-        assert process.stderr
-        out, err = process.stdout.read(), process.stderr.read()
-        _, status, usage = os.wait4(process.pid, 0)
-        process.returncode = os.waitstatus_to_exitcode(status)
-    if process.returncode:
-        raise SystemExit(f"cheque {arguments} ended with {process.returncode}:\n{err.decode()}")
-    return Spent(time.perf_counter() - begun, usage.ru_maxrss / 1024, out.decode())
+        [sys.executable, *arguments], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=kept | compiled
+    ) as child:
+        assert child.stdout
+        assert child.stderr
+        out, err = child.stdout.read(), child.stderr.read()
+        _, status, usage = os.wait4(child.pid, 0)
+        child.returncode = os.waitstatus_to_exitcode(status)
+    if child.returncode:
+        raise SystemExit(f"{arguments} ended with {child.returncode}:\n{err.decode()}")
+    wall = time.perf_counter() - begun
+    return Spent(wall, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024, out.decode())
 
 
-def payday(size: int) -> None:
-    """One size: a line of figures."""
+def write_register(path: Path, size: int, kind: str) -> int:
+    """A register of so many payments; gives its control total in minor units."""
+    import make_register
+
+    total = 0
+    columns = ("payee", "amount", "date", "reference")
+    with path.open("w", encoding="utf-8", newline="") as file:
+        rows = csv.reader(make_register.lines(size))
+        head = next(rows)
+        places = [head.index(name) for name in (columns if kind == "plain" else head)]
+        out = csv.writer(file, lineterminator="\n")
+        out.writerow([head[place] for place in places])
+        for row in rows:
+            total += int(row[1].replace(".", ""))
+            out.writerow([row[place] for place in places])
+    return total
+
+
+def payday(size: int, kind: str) -> dict[str, float]:
+    """One payday in a new folder: seconds and MiB by what they are of."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        register = folder / "register.csv"
-        with register.open("wb") as file:
-            subprocess.run([sys.executable, HERE / "make_register.py", str(size)], stdout=file, check=True)
-        words = float(
-            subprocess.run([sys.executable, "-c", SPELL, register], capture_output=True, check=True, text=True).stdout
-        )
-        command(folder, "setup", "--drawer", "Quillmere Boatyard Company", "--bank", "Tidewrack Savings Bank")
-        command(folder, "stock", "receive", "payroll-us", "--first", "1000001", "--last", str(1000000 + size))
-        with register.open(encoding="utf-8", newline="") as file:
-            import csv
-
-            total = sum(int(row["amount"].replace(".", "")) for row in csv.DictReader(file))
+        total = write_register(folder / "register.csv", size, kind)
+        wall, work = map(float, process(folder, "-c", SPELL, "register.csv").out.split())
+        found = {"words wall": wall, "words work": work}
+        script = process(folder, str(HERE / "plain_script.py"), "register.csv", "plain.prn", "1000001")
+        found |= {"script wall": script.wall, "script work": script.work}
+        cheque = ("-m", "cheque")
+        process(folder, *cheque, "setup", "--drawer", "Quillmere Boatyard Company", "--bank", "Tidewrack Savings Bank")
+        process(folder, *cheque, "stock", "receive", "payroll-us", "--first", "1000001", "--last", str(1000000 + size))
         slip = ("--control-total", f"{total // 100}.{total % 100:02d}", "--item-count", str(size))
-        accepted = command(folder, "batch", "accept", "register.csv", "--form", "payroll-us", *slip)
-        proved = command(folder, "proof", "1")
-        code = proved.out.strip()
-        printed = command(
-            folder, "print", "1", "--first-number", "1000001", "--proof-code", code, "--paper-loaded",
-            "--after-first", "go-on",
-        )  # fmt: skip
-        assert (folder / "payroom.prn").stat().st_size > size * 500
-        steps = {"accept": accepted, "proof": proved, "print": printed}
-        spent = sum(step.seconds for step in steps.values())
-        print(
-            f"{size:>9,}  {words * 1e6 / size:8.1f}  "
-            + "  ".join(f"{step.seconds * 1e6 / size:8.0f}" for step in steps.values())
-            + f"  {spent / words:7.1f}  "
-            + "  ".join(f"{step.memory:7.0f}" for step in steps.values())
-        )
+        code = ""
+        for step in STEPS:
+            arguments = {
+                "accept": ("batch", "accept", "register.csv", "--form", "payroll-us", *slip),
+                "proof": ("proof", "1"),
+                "print": ("print", "1", "--first-number", "1000001", "--proof-code", code, "--paper-loaded"),
+            }[step]
+            spent = process(folder, *cheque, *arguments, *(("--after-first", "go-on") if step == "print" else ()))
+            code = spent.out.strip()
+            found |= {f"{step} wall": spent.wall, f"{step} work": spent.work, f"{step} memory": spent.memory}
+        assert (folder / "payroom.prn").stat().st_size > size * 400
+        with (folder / "payroom.prn").open("rb") as stream:
+            assert sum(piece.count(b"\x1b@") for piece in iter(lambda: stream.read(1 << 20), b"")) >= size
+        found["register"] = (folder / "register.csv").stat().st_size
+        found["book"] = sum(path.stat().st_size for path in (folder / "book").glob("book.sqlite*"))
+        return found
+
+
+def measured(size: int, kind: str, repeat: int) -> dict[str, float]:
+    """The least of several paydays, with what follows from it."""
+    runs = [payday(size, kind) for _ in range(repeat)]
+    least = {name: min(run[name] for run in runs) for name in runs[0]}
+    for how in ("wall", "work"):
+        least[f"all {how}"] = sum(least[f"{step} {how}"] for step in STEPS)
+        least[f"to words {how}"] = least[f"all {how}"] / least[f"words {how}"]
+        least[f"to script {how}"] = least[f"all {how}"] / least[f"script {how}"]
+    least["beyond the register"] = (least["book"] - least["register"]) / size
+    return least
 
 
 def main() -> None:
     """Print the table."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--sizes", default="1000,10000")
-    print("           µs a payment                               ratio  peak MiB")
-    print(" payments  num2words   accept     proof     print  to words   accept    proof    print")
-    for size in parser.parse_args().sizes.split(","):
-        payday(int(size))
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--sizes", default="10,100,1000,10000")
+    parser.add_argument("--kind", default="stub,plain")
+    parser.add_argument("--repeat", type=int, default=3)
+    parser.add_argument("--keep", type=Path, help="add what was measured to this file, a line of JSON each")
+    given = parser.parse_args()
+    with tempfile.TemporaryDirectory() as name:
+        process(Path(name), "-c", "import num2words, click")
+        payday(3, "stub")  # compiles the modules
+    print(
+        "        µs of processor a payment                      ÷ words     ÷ script      MiB              B a payment"
+    )
+    print("kind  payments words script accept proof print   all  work  wall  work  wall  accept proof print  beyond")
+    for kind in given.kind.split(","):
+        for size in map(int, given.sizes.split(",")):
+            found = measured(size, kind, given.repeat)
+            each = [found[f"{what} work"] * 1e6 / size for what in ("words", "script", *STEPS, "all")]
+            print(
+                f"{kind} {size:>9,} "
+                + " ".join(f"{one:6.0f}" for one in each)
+                + "".join(
+                    f"{found[f'to {what} {how}']:6.1f}" for what in ("words", "script") for how in ("work", "wall")
+                )
+                + "".join(f"{found[f'{step} memory']:6.0f}" for step in STEPS)
+                + f"  {found['beyond the register']:8.0f}",
+                flush=True,
+            )
+            if given.keep:
+                with given.keep.open("a", encoding="utf-8") as file:
+                    file.write(json.dumps({"kind": kind, "payments": size, **found}) + "\n")
 
 
 if __name__ == "__main__":

@@ -31,7 +31,7 @@ def lines(count: int) -> Iterator[str]:
     yield HEADER
     for item in range(count):
         state = item * 2_654_435_761 % 2**32  # Knuth's multiplicative hash: scattered, and the same every time
-        rate = 1_800 + state % 200 * 10
+        rate = 1_800 + state % 30_000  # so that hardly two amounts are the same, to the last place
         overtime = state // 7 % 4 * 2
         regular, extra = 40 * rate, overtime * rate * 3 // 2
         gross = regular + extra
@@ -39,21 +39,21 @@ def lines(count: int) -> Iterator[str]:
             ("Income tax", gross * 11 // 100),
             ("Social insurance", gross * 765 // 10_000),
             ("Pension", gross * 4 // 100),
-            ("Tool fund", 350),
+            ("Tool fund", 350 + item % 997),
         ]
         net = gross - sum(amount for _, amount in taken)
         name = f"{FIRST[state % len(FIRST)]} {LAST[state // 16 % len(LAST)]}-{item}"
-        earned = f"Regular,40.00,{money(rate)},{money(regular)},{money(regular * 47)}"
+        earned = f"Regular,40.00,{money(rate)},{money(regular)},{money(regular * 7)}"
         earned += (
             f",Overtime,{overtime}.00,{money(rate * 3 // 2)},{money(extra)},{money(extra * 9)}" if extra else ",,,,,"
         )
-        deducted = ",".join(f"{text},{money(amount)},{money(amount * 47)}" for text, amount in taken)
+        deducted = ",".join(f"{text},{money(amount)},{money(amount * 7)}" for text, amount in taken)
         share = taken[2][1]
         yield (
             f"{name},{money(net)},2026-11-27,W48-{item},{100_501 + item},{2_000 + item},{state % 10_000:04d},"
             f"{DEPARTMENTS[state % 5]},{state % 98 + 1} Slipway Lane,"
             f'"Quillmere, QM 00416",2026-11-16,2026-11-22,{earned},{deducted},'
-            f"Pension,{money(share)},{money(share * 47)}\n"
+            f"Pension,{money(share)},{money(share * 7)}\n"
         )
 
 
