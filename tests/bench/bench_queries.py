@@ -1,0 +1,121 @@
+"""Commands that ask or enter one thing, in a book of a thousand cheques and in one of a million; verify as it grows.
+
+    .venv/bin/python tests/bench/bench_queries.py [--sizes 1000,10000,100000,1000000] [--keep FILE] [--folder DIR]
+
+Each command runs in a process of its own, as a user would run it, eleven times in turn with the others, and its least
+counts: processor time, which includes the start of Python, and the wall clock. A ratio is the largest book's to the
+smallest's. Books are built without syncs, in paydays of up to 10,000 cheques, each payee paid every so often; half of
+the cheques are out. `cheque book verify` is timed once in each.
+"""
+
+import argparse
+import json
+import os
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from bench_payday import Spent, process
+from book.quillmere import CREW, FORM, accept, see, start
+
+from cheque.book import runs, stock
+from cheque.book.book import open_book
+from cheque.payment import Payment
+
+PAYDAY = 10_000
+FIRST = 1_000_001
+TIMES = 11
+
+
+def payments(count: int, begin: int) -> list[Payment]:
+    """So many payments, each payee in every twentieth thousand."""
+    return [
+        Payment(item, f"{CREW[n % 6]}-{n % 20_011}", 81_240 + 7 * n, "2026-11-27", f"PR-{n:07}")
+        for item, n in enumerate(range(begin, begin + count), 1)
+    ]
+
+
+def build(folder: Path, cheques: int) -> None:
+    """A firm whose book has so many cheques, and one more box."""
+    firm = ("--drawer", "Quillmere Boatyard Company", "--bank", "Tidewrack Savings Bank")
+    process(folder, "-m", "cheque", "setup", *firm)
+    with open_book(folder / "book") as book:
+        book.store.execute("PRAGMA synchronous = OFF")
+        last = FIRST + cheques + 999
+        stock.receive(book, account="main", form=FORM, first=str(FIRST), last=str(last))
+        for begin in range(0, cheques, PAYDAY):
+            count = min(PAYDAY, cheques - begin)
+            batch = accept(book, payments(count, begin))
+            run, numbers = start(book, batch, FIRST + begin)
+            runs.sent(book, run, numbers[0], numbers[-1], digest="0" * 64, length=1800 * count, k=0)
+            runs.finished(book, run)
+            see(book, run, good=numbers)
+
+
+def asked(cheques: int) -> dict[str, tuple[str, ...]]:
+    """The commands, by what they are called in the table."""
+    middle = FIRST + cheques // 2
+    return {
+        "show NUMBER": ("show", str(middle)),
+        "find REFERENCE": ("find", f"PR-{cheques // 2:07}"),
+        "find NUMBER": ("find", str(middle)),
+        "find AMOUNT": ("find", f"{(81_240 + 7 * (cheques // 2)) / 100:.2f}"),
+        "stock list": ("stock", "list"),
+        "batch list": ("batch", "list"),
+        "custody": ("custody", str(middle), "--place", "mailed"),
+        "spoil": ("spoil", str(FIRST + cheques), "--reason", "torn"),
+        "find nobody": ("find", "nobody at all"),
+    }
+
+
+def main() -> None:
+    """Measure, and print."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--sizes", default="1000,10000,100000")
+    parser.add_argument("--folder", type=Path, default=None)
+    parser.add_argument("--keep", type=Path, help="add what was measured to this file, a line of JSON each")
+    given = parser.parse_args()
+    sizes = [int(size) for size in given.sizes.split(",")]
+    with tempfile.TemporaryDirectory(dir=given.folder) as name:
+        folders = {size: Path(name) / str(size) for size in sizes}
+        for size, folder in folders.items():
+            folder.mkdir()
+            begun = time.process_time()
+            build(folder, size)
+            print(f"a book of {size:,} cheques built in {time.process_time() - begun:.0f} s", flush=True)
+        least: dict[tuple[str, int], Spent] = {}
+        for turn in range(TIMES):
+            for size, folder in folders.items():
+                for what, arguments in asked(size).items():
+                    if what == "spoil":
+                        arguments = ("spoil", str(FIRST + size + turn), "--reason", "torn")
+                    one = process(folder, "-m", "cheque", *arguments, good=(0, 1))
+                    before = least.get((what, size), one)
+                    least[what, size] = Spent(min(before.wall, one.wall), min(before.work, one.work), one.memory, "")
+        print(f"{'ms of processor (wall clock)':24}" + "".join(f"{size:>18,}" for size in sizes) + "   ratio")
+        for what in asked(sizes[0]):
+            row = [least[what, size] for size in sizes]
+            shown = "".join(f"{one.work * 1e3:9.0f} ({one.wall * 1e3:5.0f})" for one in row)
+            print(f"{what:24}{shown}   {row[-1].work / row[0].work:.2f} ({row[-1].wall / row[0].wall:.2f})")
+        found = {}
+        for size, folder in folders.items():
+            spent = process(folder, "-m", "cheque", "book", "verify")
+            bytes_of = sum(os.path.getsize(path) for path in (folder / "book").glob("book.sqlite*"))
+            found[size] = spent
+            print(
+                f"book verify, {size:>9,} cheques: {spent.work:8.2f} s, {spent.work * 1e6 / size:6.1f} µs a cheque, "
+                f"peak {spent.memory:4.0f} MiB; the book {bytes_of / size:6.0f} B a cheque"
+            )
+        if given.keep:
+            with given.keep.open("a", encoding="utf-8") as file:
+                for size in sizes:
+                    told = {what: least[what, size].work for what in asked(size)}
+                    verify = {"verify work": found[size].work, "verify memory": found[size].memory}
+                    file.write(json.dumps({"cheques": size, **told, **verify}) + "\n")
+
+
+if __name__ == "__main__":
+    main()
