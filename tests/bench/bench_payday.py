@@ -137,24 +137,25 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         process(Path(name), "-c", "import num2words, click")
         payday(3, "stub")  # compiles the modules
+    print(f"{'µs of processor a payment':>72}{'÷ words':>15}{'÷ script':>14}{'peak MiB':>18}{'B a payment':>14}")
     print(
-        "        µs of processor a payment                      ÷ words     ÷ script      MiB              B a payment"
-    )
-    print(
-        "kind   payments    words  script  accept   proof   print     all   work   wall   work   wall accept proof print beyond"
+        f"{'kind':5}{'payments':>9}"
+        + "".join(f"{name:>8}" for name in ("words", "script", *STEPS, "all"))
+        + "".join(f"{name:>7}" for name in ("work", "wall") * 2)
+        + "".join(f"{name:>7}" for name in (*STEPS, "beyond"))
     )
     for kind in given.kind.split(","):
         for size in map(int, given.sizes.split(",")):
             found = measured(size, kind, given.repeat)
             each = [found[f"{what} work"] * 1e6 / size for what in ("words", "script", *STEPS, "all")]
             print(
-                f"{kind} {size:>9,} "
-                + " ".join(f"{one:7.0f}" for one in each)
+                f"{kind:5}{size:>9,}"
+                + "".join(f"{one:8.0f}" for one in each)
                 + "".join(
                     f"{found[f'to {what} {how}']:7.1f}" for what in ("words", "script") for how in ("work", "wall")
                 )
-                + "".join(f"{found[f'{step} memory']:6.0f}" for step in STEPS)
-                + f"  {found['beyond the register']:8.0f}",
+                + "".join(f"{found[f'{step} memory']:7.0f}" for step in STEPS)
+                + f"{found['beyond the register']:7.0f}",
                 flush=True,
             )
             if given.keep:
