@@ -1,17 +1,20 @@
 """A batch's proof as a document: its totals, its list of payees and amounts, and what to stop at."""
 
+import tempfile
 from collections.abc import Iterator
 from typing import NamedTuple
 
 from cheque import run
 from cheque.book import batches, usual
-from cheque.book.book import Reader
+from cheque.book.book import Book, Reader
 from cheque.money import plain
 from cheque.payment import Payment, Role
 from cheque.picture.proofbook import Totals
 from cheque.picture.proofpage import Entry
 from cheque.run import Setting
 
+#: bytes of page digests that are held in memory; more go to a file
+_HELD = 1 << 20
 #: of payees that are gone so many are named
 NAMED = 20
 
@@ -88,3 +91,22 @@ def _named(names: Iterator[str]) -> str:
     listed = list(names)
     more = f"; and {len(listed) - NAMED} more, marked in the list" if len(listed) > NAMED else ""
     return "; ".join(listed[:NAMED]) + more
+
+
+def make(book: Book, batch: batches.Batch, setting: Setting) -> tuple[str, int]:
+    """Prove every payment and keep the digests; gives the proof's digest and how many payments it shows."""
+    with tempfile.SpooledTemporaryFile(_HELD, "w+", encoding="ascii") as pages:  # a batch may have a million
+        tally, count = run.ProofTally(book, batch.id, setting), 0
+        for one in run.prove_batch(book, batch.id, setting):
+            tally.add(one.pages)
+            pages.write(f"{one.payment.item} {one.pages}\n")
+            count += 1
+        digest = tally.hexdigest()
+        pages.seek(0)
+        batches.proved(book, batch.id, digest, map(_item_and_pages, pages))
+    return digest, count
+
+
+def _item_and_pages(line: str) -> tuple[int, str]:
+    item, _, pages = line.rstrip("\n").partition(" ")
+    return int(item), pages

@@ -44,6 +44,7 @@ COMMANDS = {
     "book": ("book", "Prove the record whole; copy it safely; start with cheques already out."),
     "tidy": ("tidy", "Delete the proofs and print streams of closed batches."),
     "words": ("words", "An amount in words and figures, as on a cheque."),
+    "payday": ("payday", "The guided run through all of it: one question at a time."),
     "practice": ("practice", "A practice printer: no hardware, no wasted forms."),
     "demo": ("demo", "A whole payday on invented data."),
     "completion": ("completion", "What a shell needs to complete commands and options."),

@@ -1,6 +1,5 @@
 """`cheque proof`: what will be printed, drawn from the bytes, and its proof code."""
 
-import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 from typing import BinaryIO
@@ -24,12 +23,11 @@ from cheque.cli.desk import (
 from cheque.errors import UsageRefused
 from cheque.form.model import Form
 from cheque.money import plain
+from cheque.proofing import make
 from cheque.run import Proved, Setting
 from cheque.station import setting_of
 
-#: bytes of page digests that are held in memory; more go to a file
-_HELD = 1 << 20
-_KINDS = (".pdf", ".html", ".svg", ".png", ".txt")
+KINDS = (".pdf", ".html", ".svg", ".png", ".txt")
 
 
 @click.command("proof")
@@ -55,18 +53,18 @@ def proof_command(
     what was looked at; nothing else can then be printed.
     """
     path = no_such_file(output) if output else None
-    if path and path.suffix.lower() not in _KINDS:
-        raise UsageRefused(f"found -o {output!r}; wanted a name that ends in {', '.join(_KINDS)}.")
+    if path and path.suffix.lower() not in KINDS:
+        raise UsageRefused(f"found -o {output!r}; wanted a name that ends in {', '.join(KINDS)}.")
     if payment and not path:
         raise UsageRefused("--payment says which one to draw: say where to with -o, such as -o proof-1.png.")
     with opened() as (found, book):
         which = batches.get(book, batch_number(batch))
         setting = setting_of(found, book, which, printer)
-        digest, shown = _make(book, which, setting)
+        digest, shown = make(book, which, setting)
         code = prove.proof_code(digest)
         money = plain(run.money_out(book, which.id), which.currency)
         if path:
-            _draw(path, book, which, setting, code, payment or 0, paper, frames)
+            draw(path, book, which, setting, code, payment or 0, paper, frames)
             made.remember(book.place, made.PROOF, path, which.id)
     if as_json:
         answer_json({"batch": which.id, "proof_code": code, "digest": digest, "payments": shown})
@@ -80,26 +78,7 @@ def proof_command(
     answer(code)
 
 
-def _make(book: Book, batch: batches.Batch, setting: Setting) -> tuple[str, int]:
-    """Prove every payment and keep the digests; gives the proof's digest and how many payments it shows."""
-    with tempfile.SpooledTemporaryFile(_HELD, "w+", encoding="ascii") as pages:  # a batch may have a million
-        tally, count = run.ProofTally(book, batch.id, setting), 0
-        for one in run.prove_batch(book, batch.id, setting):
-            tally.add(one.pages)
-            pages.write(f"{one.payment.item} {one.pages}\n")
-            count += 1
-        digest = tally.hexdigest()
-        pages.seek(0)
-        batches.proved(book, batch.id, digest, map(_item_and_pages, pages))
-    return digest, count
-
-
-def _item_and_pages(line: str) -> tuple[int, str]:
-    item, _, pages = line.rstrip("\n").partition(" ")
-    return int(item), pages
-
-
-def _draw(
+def draw(
     path: Path, book: Book, batch: batches.Batch, setting: Setting, code: str, payment: int, paper: str, frames: bool
 ) -> None:
     """Draw the proof, or one payment of it, into a file that only its owner can read."""

@@ -194,6 +194,10 @@ class Firm:
             rows = db.execute("SELECT kind, body FROM event ORDER BY seq").fetchall()
         return [(kind, json.loads(body)) for kind, body in rows]
 
+    def events_of(self, kind: str) -> list[Any]:
+        """The bodies of the events of one kind."""
+        return [body for one, body in self.events() if one == kind]
+
     def struck(self, language: str = "escp9") -> list[str]:
         """The numbers struck on the paper, form by form, read by a decoder that is not the package's."""
         paper = read(self.stream, language)

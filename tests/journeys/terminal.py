@@ -10,6 +10,7 @@ import subprocess
 import sys
 import termios
 import time
+from collections.abc import Mapping
 from pathlib import Path
 
 #: makes the pseudo-terminal the process's own, so that Ctrl-C and a hang-up reach it as signals
@@ -26,9 +27,16 @@ CTRL_C, CTRL_D = "\x03", "\x04"
 class Terminal:
     """One command at a terminal. `shown` is everything it has shown, as one line with single blanks."""
 
-    def __init__(self, folder: Path, *arguments: str, columns: int = 100) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *arguments: str,
+        columns: int = 100,
+        lines: int = 40,
+        environment: Mapping[str, str] | None = None,
+    ) -> None:
         self._ours, theirs = pty.openpty()
-        fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 40, columns, 0, 0))
+        fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", lines, columns, 0, 0))
         named = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
         self.process = subprocess.Popen(
             [sys.executable, "-c", _OWN, *arguments],
@@ -36,11 +44,11 @@ class Terminal:
             stdin=theirs,
             stdout=theirs,
             stderr=theirs,
-            env=named,
+            env=named | dict(environment or {}),
         )
         os.close(theirs)
         self._raw = b""
-        self._seen = 0
+        self._seen = self._asked = 0
 
     @property
     def text(self) -> str:
@@ -71,6 +79,20 @@ class Terminal:
             assert time.monotonic() < until, f"{text!r} was not shown:\n{self.text}"
             assert self._read(0.1), f"it ended without {text!r}:\n{self.text}"
         self._seen = place + len(text)
+
+    def question(self, *prompts: str) -> str | None:
+        """Wait until what is shown ends in one of these prompts; gives what was shown since, None at the end.
+
+        For a conversation of many questions, of which the order is not known beforehand.
+        """
+        until = time.monotonic() + BOUND
+        while len(self._raw) == self._asked or not self.text.endswith(prompts):
+            assert time.monotonic() < until, f"nothing was asked:\n{self.text}"
+            if not self._read(0.1):
+                return None
+        shown = self._raw[self._asked :].decode(errors="replace")
+        self._asked = len(self._raw)
+        return shown
 
     def type(self, line: str) -> None:
         """Type a line and Enter."""

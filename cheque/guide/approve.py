@@ -1,0 +1,153 @@
+"""The proof: drawn from the bytes, looked at, and its code keyed in."""
+
+from pathlib import Path
+
+from cheque import made, prove, run
+from cheque.book import batches
+from cheque.book.batches import Batch
+from cheque.errors import BookRefused
+from cheque.guide.payday import Payday
+from cheque.guide.talk import counted, whole, words
+from cheque.money import plain
+from cheque.payment import Role
+from cheque.picture.text import to_text
+from cheque.proofing import make
+from cheque.run import Setting
+from cheque.sending import same_code
+from cheque.shown import escaped
+from cheque.station import setting_of
+
+#: how a proof may be looked at -> the ending of its file's name
+KINDS = {"pdf": ".pdf", "page": ".html", "text": ".txt"}
+
+
+def proof(payday: Payday) -> None:
+    """Make the proof, say where it is, and ask for its code until it is the right one."""
+    talk, batch = payday.talk, payday.get()
+    setting = setting_of(payday.settings, payday.book, batch, None)
+    digest, _ = make(payday.book, batch, setting)
+    code = prove.proof_code(digest)
+    usual = "text" if talk.plain else "pdf"
+    kinds = [kind for kind, ending in KINDS.items() if kind == "text" or ending in payday.files.kinds]
+    kind = talk.one_of(
+        f"How will you look at the proof: {', '.join(kinds)}? Press Enter for {usual}.",
+        kinds,
+        "pdf: a document, every form with all its parts. page: the same for a browser, with a search. text: every "
+        "form as letters in their places, for a screen reader or a terminal.",
+        default=usual,
+    )
+    path = free(f"proof-batch-{batch.id}{KINDS[kind]}")
+    if kind == "text":
+        payday.files.save(path, as_text(payday, batch, setting, code).encode())
+    else:
+        payday.files.proof(path, batch, setting, code)
+    made.remember(payday.book.place, made.PROOF, path, batch.id)
+    talk.say(
+        f"The proof is in the file {path}. Only you can read it; `cheque tidy` deletes it when the batch is closed."
+    )
+    _opened(payday, path)
+    talk.say("Hold every payee and amount against the register, one by one.")
+    _code(payday)
+
+
+def free(name: str) -> Path:
+    """A name in this folder that no file has yet: nothing is written over."""
+    path, place = Path(name), 1
+    while path.exists() or path.is_symlink():
+        place += 1
+        path = Path(f"{Path(name).stem}-{place}{Path(name).suffix}")
+    return path
+
+
+def _opened(payday: Payday, path: Path) -> None:
+    what = payday.talk.one_of(
+        "Type open to have it shown by the desktop, or press Enter when you look at it yourself.",
+        ("open", "enter"),
+        "open hands the file to the desktop's own viewer. Over a serial line or without a desktop, look at the file "
+        "from another machine, or on paper.",
+        default="enter",
+    )
+    if what == "open" and (why := payday.files.show(path)):
+        payday.talk.say(f"  It cannot be opened from here: {why}. Look at {path} yourself.")
+
+
+def _code(payday: Payday) -> None:
+    """Ask for the code of the proof. `wrong` leads to what can be done about a proof that is not right."""
+
+    def convert(text: str) -> str:
+        if text.lower() == "wrong":
+            return ""
+        try:
+            same_code(payday.get(), text)
+        except BookRefused:
+            raise ValueError(
+                f"{escaped(text)!r} is not the code of this proof, so nothing is printed. It stands at the top of the "
+                "proof: eight letters and digits, in two groups of four. Look at the proof again, and key in its code."
+            ) from None
+        return text
+
+    keyed = payday.talk.ask(
+        "Key in the code that stands at the top of the proof; or type wrong if something on it is not right.",
+        convert,
+        "The code says that this very proof was looked at: only what it shows can then be printed. With wrong you can "
+        "take a payment out of the batch, or the whole batch.",
+    )
+    if keyed:
+        payday.since = payday.since._replace(code=payday.get().proof)
+        payday.talk.say("That is its code: what this proof shows, and nothing else, will be printed.")
+    else:
+        _wrong(payday)
+
+
+def _wrong(payday: Payday) -> None:
+    talk, batch = payday.talk, payday.get()
+    what = talk.one_of(
+        "Is one payment to be left out (payment), or the whole batch (batch)? Press Enter for neither.",
+        ("payment", "batch", "neither"),
+        "A payment left out is not printed; payroll has to know. A batch taken out can be accepted again from a "
+        "corrected register. The amounts themselves are payroll's: they are never changed here.",
+        default="neither",
+    )
+    if what == "payment":
+        item = talk.ask("Which payment, by its number in the register?", whole, "The proof names it beside each form.")
+        one = batches.payment(payday.book, batch.id, item)
+        talk.say(f"  Payment {item}: {escaped(one.payee)}, {plain(one.amount, batch.currency)} {batch.currency}.")
+        reason = talk.ask("Why is it left out?", words, "For the record: who said so, and why.")
+        if talk.yes("Leave it out?", "It cannot be put back into this batch."):
+            batches.pull(payday.book, batch.id, item, reason)
+            talk.say(f"Payment {item} is out of batch {batch.id}. A new proof is made.")
+    elif what == "batch":
+        reason = talk.ask("Why is the batch taken out?", words, "For the record: who said so, and why.")
+        if talk.yes(
+            f"Take out batch {batch.id}, all {counted(batch.items, 'payment')} of it?",
+            "Only while nothing of it is printed. The register can then be accepted again, corrected.",
+        ):
+            batches.withdraw(payday.book, batch.id, reason)
+            talk.say(f"Batch {batch.id} is taken out.")
+            payday.take(0)
+
+
+def as_text(payday: Payday, batch: Batch, setting: Setting, code: str) -> str:
+    """A proof as text: its code and totals, payees and amounts, then every part of every form."""
+    money = plain(run.money_out(payday.book, batch.id), batch.currency)
+    payments = list(batches.payments(payday.book, batch.id))
+    lines = [
+        f"Proof of batch {batch.id}",
+        f"Proof code: {code}",
+        f"Account: {batch.account}",
+        f"Form: {setting.form.title}",
+        f"Item count: {len(payments)}",
+        f"Control total: {money} {batch.currency}",
+        *([f"Hash total: {batch.hash}"] if batch.hash else []),
+        "",
+    ]
+    for one in payments:
+        new = "" if batches.known_payee(payday.book, batch.account, one.payee, before=batch.id) else ", new payee"
+        advice = ", advice" if one.role is Role.ADVICE else ""
+        lines.append(f"{one.item}. {escaped(one.payee)}, {plain(one.amount, batch.currency)}{new}{advice}")
+    for shown in run.prove_batch(payday.book, batch.id, setting):
+        for part, _ in enumerate(setting.form.parts):
+            name = setting.form.parts[part].name
+            lines += ["", f"Payment {shown.payment.item}, {escaped(shown.payment.payee)}: part {part + 1}, {name}", ""]
+            lines.append(to_text(setting.form, shown.strikes.marks, part))
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,257 @@
+"""After the printing: missing forms, the numbers, the reports, the bank, the signatures."""
+
+from datetime import date, datetime
+from pathlib import Path
+
+from cheque.book import batches, cheques, stock
+from cheque.book.move import ranges_of
+from cheque.book.state import State
+from cheque.errors import BookRefused
+from cheque.guide.facts import to_sign
+from cheque.guide.payday import Payday
+from cheque.guide.talk import counted, digits, words
+from cheque.money import plain
+from cheque.payment import Role
+from cheque.reconcile.finding import Finding
+from cheque.reconcile.numbers import reconcile
+from cheque.report.when import When
+from cheque.shown import escaped
+
+#: sentences of a reconciliation shown at once
+SHOWN = 8
+
+
+def held(payday: Payday) -> None:
+    """Payments whose form is missing and may bear a good cheque: found, stopped at the bank, or left for later."""
+    talk, book = payday.talk, payday.book
+    account = payday.get().account
+    for item, number in batches.held(book, payday.batch):
+        one = batches.payment(book, payday.batch, item)
+        text = stock.range_of(book, account, number).text(number)
+        talk.say(f"Form {text}, for {escaped(one.payee)}, is missing and may bear a good cheque.")
+        what = talk.one_of(
+            "Was it found, has the bank confirmed a stop, or is that for later: found, stop or later?",
+            ("found", "stop", "later"),
+            "found: you have the form; it is entered as spoiled, and its payment is printed on another. stop: the bank "
+            "said that it will not pay it; its payment is printed again. later: it stays held back.",
+        )
+        if what == "found":
+            stock.found(book, account=account, first=number, last=number, spoiled=True, reason="found after the run")
+            talk.say("Entered as found, spoiled. Write VOID across it.")
+        elif what == "stop":
+            _stopped(payday, account, number)
+            payday.first(_reprint(payday, account, number))
+            return
+    if batches.held(book, payday.batch):
+        payday.done(held_told=True)
+
+
+def _stopped(payday: Payday, account: str, number: int) -> None:
+    """The bank confirmed a stop: who said so, and when."""
+    by = payday.talk.ask("Who at the bank confirmed the stop?", words, "A name, for the record.")
+
+    def day(text: str) -> str:
+        try:
+            found = date.fromisoformat(text) if text else date.today()
+        except ValueError:
+            raise ValueError("Type a day such as 2026-11-27, or press Enter for today.") from None
+        if found > date.today():
+            raise ValueError("That day is yet to come.")
+        return found.isoformat()
+
+    on = payday.talk.ask("On what day? Press Enter for today.", day, "As 2026-11-27.")
+    cheques.confirm_stop(payday.book, account=account, number=number, by=by, on=on)
+    payday.talk.say("The stop is entered. A stop lapses: ask your bank when, and renew it.")
+
+
+def _reprint(payday: Payday, account: str, number: int) -> int:
+    """A batch of one for a payment to be printed again; gives the batch."""
+    source = cheques.reprint_source(payday.book, account, number)
+    batch = cheques.accept_reprint(payday.book, source)
+    money = f"{plain(source.payment.amount, source.batch.currency)} {source.batch.currency}"
+    payday.talk.say(f"Batch {batch} prints it again: {escaped(source.payment.payee)}, {money}.")
+    return batch
+
+
+def numbers(payday: Payday) -> None:
+    """Account for every number; a good cheque that is found to be wrong is voided here and printed again."""
+    talk, batch = payday.talk, payday.get()
+    finding = reconcile(payday.book, batch.id)
+    _found(payday, finding)
+    payday.agreed = payday.agreed and finding.agrees
+    good = {one.number: one for one in cheques.of_batch(payday.book, batch.id) if one.state is State.PRINTED}
+    if not good:
+        payday.done(reconciled=True)
+        return
+
+    def number(text: str) -> int:
+        if text.lower() in ("", "none"):
+            return 0
+        which = int(digits(text))
+        if which not in good:
+            raise ValueError("That is no good cheque of this batch. Type its preprinted number, or press Enter.")
+        return which
+
+    wrong = talk.ask(
+        "Is any good cheque to be cancelled, and printed again on another form (spilt on, torn since)? Type its "
+        "number, or press Enter if none is.",
+        number,
+        "A cheque that is in your hands can be voided here. One that has left them must be stopped at the bank: "
+        "`cheque void`, then `cheque notice stopped`.",
+    )
+    if not wrong:
+        payday.done(reconciled=True)
+        return
+    _void(payday, batch.account, wrong)
+
+
+def _found(payday: Payday, finding: Finding) -> None:
+    talk = payday.talk
+    for box in finding.identities:
+        talk.say(f"Box {box.box.text(box.box.first)} to {box.box.text(box.box.last)}: {box.sentence}.")
+    last = next((one for one in finding.steps if one.key == "good"), None)
+    if last:
+        currency = finding.batch.currency
+        money = f"{plain(last.amount, currency)} {currency}"
+        talk.say(f"{last.label.capitalize()}: {counted(last.items, 'payment')}, {money}.")
+    for title, sentences in (
+        ("", finding.shifts),
+        ("To be seen to: ", finding.attention),
+        ("NOT EXPLAINED: ", finding.unexplained),
+    ):
+        for sentence in sentences[:SHOWN]:
+            talk.say(f"  {title}{sentence}")
+        if len(sentences) > SHOWN:
+            talk.say(f"  ... and {len(sentences) - SHOWN} more: cheque reconcile numbers {finding.batch.id}")
+    if finding.agrees:
+        talk.say("Everything agrees: every number is accounted for.")
+    else:
+        talk.say("Not everything agrees. Hand nothing over before it is explained.")
+
+
+def _void(payday: Payday, account: str, number: int) -> None:
+    talk = payday.talk
+    reason = talk.ask("Why is it cancelled?", words, "For the record, such as: coffee spilt on it before signing.")
+    if not talk.yes("Is the paper of it in your hands, every part?", "If not, only the bank can stop it."):
+        raise BookRefused(
+            f"it is not cancelled here. `cheque void {number} --reason REASON --paper not-in-hand` enters it, and the "
+            "bank has to be asked for a stop."
+        )
+    found = cheques.void(payday.book, account=account, number=number, reason=reason, paper="in hand")
+    talk.say("It is void. Write VOID across every part, cut off the signature, and keep it for the auditor.")
+    if found.role == Role.CHEQUE:
+        talk.say("The payee is still owed what is owed: voiding a wage cheque does not cancel the wage.")
+    if talk.yes("Print its payment again now, on another form?", "It goes through its own proof and code."):
+        payday.first(_reprint(payday, account, number))
+
+
+#: report -> what it is for
+REPORTS = {
+    "control": "the control report, for the binder",
+    "issued": "the cheques issued",
+    "handover": "the sheet that people sign when they take their cheque",
+}
+
+
+def reports(payday: Payday) -> None:
+    """Save the reports of the batch, print them on ordinary paper, or leave them for later."""
+    talk = payday.talk
+    what = talk.one_of(
+        "The reports: save them as files here, print them on an ordinary printer too, or later? Type save, print or "
+        "later.",
+        ("save", "print", "later"),
+        "; ".join(f"{name}: {why}" for name, why in REPORTS.items())
+        + ". `cheque report` writes them at any time. print hands them to the spooler, never to the printer with "
+        "cheques in it.",
+    )
+    queue = ""
+    if what == "print":
+        queue = talk.ask(
+            "Which queue of the spooler has ordinary paper? (lpstat -p lists them)",
+            _queue,
+            "The queue's name. Not the one whose printer has cheques loaded: the report would be struck on them.",
+        )
+    if what != "later":
+        for name in REPORTS:
+            _save(payday, name, queue)
+    payday.done(reported=True)
+
+
+def _queue(text: str) -> str:
+    if not text or not all(c.isalnum() or c in "-_." for c in text) or text.startswith("-"):
+        raise ValueError("Type the queue's name.")
+    return text
+
+
+def _save(payday: Payday, name: str, queue: str) -> None:
+    from importlib import import_module
+
+    from cheque.guide.approve import free
+    from cheque.report.render import render
+
+    path: Path = free(f"report-{name}-batch-{payday.batch}.txt")
+    with payday.book.store.reading():
+        build = import_module(f"cheque.report.{name}").build
+        report = build(payday.book, payday.settings, When(datetime.now().astimezone()), batch=payday.batch)
+        payday.files.save(path, render(report, "text").encode())
+    payday.talk.say(f"  {path}: {REPORTS[name]}.")
+    if queue and (why := payday.files.print(path, queue)):
+        payday.talk.say(f"  It was not printed: {why}.")
+
+
+def bank(payday: Payday) -> None:
+    """Tell the bank what was issued, before a cheque is handed over."""
+    payday.talk.say(
+        "If the bank compares cheques with a list before it pays them, it must have the list before a cheque is "
+        f"handed over: `cheque report issued --batch {payday.batch} --format csv` has numbers, dates, payees and "
+        "amounts. Voided numbers are told as well: `cheque report voids`."
+    )
+    done = payday.talk.one_of(
+        "Was the bank told, or is that for later? Type told or later.",
+        ("told", "later"),
+        "In what form the bank takes its list, the bank says. Send it the way you agreed on, and check that it "
+        "arrived.",
+    )
+    if done == "later":
+        payday.talk.say("Tell it before a cheque is handed over.")
+    payday.done(told=True)
+
+
+def sign(payday: Payday) -> None:
+    """Have the cheques signed, and say who has them."""
+    talk, batch = payday.talk, payday.get()
+    waiting = to_sign(payday.book, batch.id)
+    over = payday.settings.account(batch.account).two_signatures_over
+    talk.say(
+        f"{counted(len(waiting), 'cheque')} to be signed. Whoever signs them had better not be the one who printed "
+        "them: one person doing everything invites fraud. Signed blank forms are never kept."
+    )
+    if over is not None:
+        twice = _over(payday, over)
+        talk.say(f"{counted(len(twice), 'cheque')} over {plain(over, batch.currency)}: two signatures each.")
+    place = talk.one_of(
+        "Where are they now: held (signed, kept under lock), handed (all handed over), mailed, or later?",
+        ("held", "handed", "mailed", "later"),
+        "held: signed and locked away until they are fetched. later: they are still to be signed, and the payday ends "
+        "here; `cheque custody` enters it.",
+    )
+    if place != "later":
+        to = talk.ask("Who has them, or took them? Type a name.", words, "A person's name, for the record.")
+        where = "handed over" if place == "handed" else place
+        for first, last in ranges_of(waiting):
+            cheques.move(payday.book, account=batch.account, first=first, last=last, place=where, to=to)
+        talk.say(f"{counted(len(waiting), 'cheque')}: {where} ({to}).")
+    payday.done(signed=True)
+
+
+def _over(payday: Payday, limit: int) -> list[int]:
+    """The numbers of the batch's cheques over an amount."""
+    return [
+        row[0]
+        for row in payday.book.rows(
+            "SELECT n.number FROM number n JOIN claim c ON c.batch = n.batch AND c.item = n.item WHERE n.batch = ? "
+            "AND n.state = 'printed' AND n.custody = 'to be signed' AND c.amount > ? ORDER BY n.number",
+            payday.batch,
+            limit,
+        )
+    ]

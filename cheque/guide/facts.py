@@ -1,0 +1,129 @@
+"""Where a book's batches stand, read from the book: for one batch the facts, and for the start what is unfinished."""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from cheque.book import batches, runs
+from cheque.book.batches import Batch
+from cheque.book.book import Reader
+from cheque.guide.step import Facts
+from cheque.money import plain
+from cheque.shown import escaped
+
+
+class Since(NamedTuple):
+    """What was done to one batch since the guided run began; `code` is the proof whose code was keyed in."""
+
+    code: str = ""
+    held_told: bool = False
+    reconciled: bool = False
+    reported: bool = False
+    told: bool = False
+    signed: bool = False
+
+
+def facts_of(reader: Reader, batch: int, since: Since) -> Facts:
+    """The facts about one batch; those about none when it is 0 or was withdrawn."""
+    found = batches.get(reader, batch) if batch else None
+    if found is None or found.state != "accepted":
+        return Facts()
+    states = {run.state for run in runs.unfinished(reader, batch=batch)}
+    return Facts(
+        batch=batch,
+        waiting=len(batches.waiting(reader, batch, 1)),
+        stopped=bool(states - {"finished"}),
+        finished="finished" in states,
+        held=len(batches.held(reader, batch)),
+        to_sign=len(to_sign(reader, batch)),
+        approved=bool(found.proof) and found.proof in (since.code, _printed_by(reader, batch)),
+        held_told=since.held_told,
+        reconciled=since.reconciled,
+        reported=since.reported,
+        told=since.told,
+        signed=since.signed,
+    )
+
+
+def _printed_by(reader: Reader, batch: int) -> str:
+    """The proof that the latest run of a batch was begun by: it was looked at then, and its code keyed in."""
+    before = runs.of_batch(reader, batch)
+    return runs.proof_of(reader, before[-1].id) if before else ""
+
+
+def to_sign(reader: Reader, batch: int) -> list[int]:
+    """The good cheques of a batch that wait to be signed, by number."""
+    return [
+        row[0]
+        for row in reader.rows(
+            "SELECT number FROM number WHERE batch = ? AND state = 'printed' AND role = 'cheque' "
+            "AND custody = 'to be signed' ORDER BY number",
+            batch,
+        )
+    ]
+
+
+class Unfinished(NamedTuple):
+    """A batch that is not done with, and why, in words."""
+
+    batch: Batch
+    why: str
+
+    @property
+    def sentence(self) -> str:
+        """Which it is, and why."""
+        one = self.batch
+        total = f"{plain(one.total, one.currency)} {one.currency}"
+        items = "1 payment" if one.items == 1 else f"{one.items} payments"
+        return f"batch {one.id}, {escaped(one.source)}, {items}, {total}: {self.why}"
+
+
+def unfinished(reader: Reader) -> list[Unfinished]:
+    """Every batch with something left to print, or forms that nobody has answered for; oldest first."""
+    found = []
+    for batch in batches.every(reader):
+        if batch.state != "accepted":
+            continue
+        why = "; ".join(_why(reader, batch))
+        if why:
+            found.append(Unfinished(batch, why))
+    return found
+
+
+def _why(reader: Reader, batch: Batch) -> Iterator[str]:
+    states = {run.state for run in runs.unfinished(reader, batch=batch.id)}
+    if states - {"finished"}:
+        yield "its run stopped, forms are in doubt"
+    if "finished" in states:
+        yield "printed, and nobody has looked yet"
+    left = len(batches.waiting(reader, batch.id))
+    if left and states:
+        yield f"{left} more to print"
+    elif left:
+        yield f"{left} to print" if batch.proof else "its proof is to be looked at"
+    if held := len(batches.held(reader, batch.id)):
+        yield f"{held} held back, their forms missing"
+
+
+class Attention(NamedTuple):
+    """One thing to be seen to before cheques are handed over; `batch` 0 when it is of none."""
+
+    sentence: str
+    batch: int = 0
+
+
+def before_handover(reader: Reader) -> list[Attention]:
+    """What is to be seen to before cheques are handed over: stops the bank has not confirmed, cheques to be signed."""
+    found = []
+    for account, number, state in reader.rows(
+        "SELECT account, number, state FROM number WHERE stop IN ('needed', 'overridden') ORDER BY account, number"
+    ):
+        found.append(
+            Attention(f"{account}:{number} is {state} and not in hand: the bank has not confirmed that it stopped it")
+        )
+    for batch, count, first, last in reader.rows(
+        "SELECT batch, count(*), min(number), max(number) FROM number WHERE state = 'printed' AND role = 'cheque' "
+        "AND custody = 'to be signed' GROUP BY batch ORDER BY batch"
+    ):
+        which = f"cheque {first}" if count == 1 else f"{count} cheques between {first} and {last}"
+        found.append(Attention(f"batch {batch}: {which} to be signed", batch))
+    return found

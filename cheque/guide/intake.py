@@ -1,0 +1,258 @@
+"""From a register lying near at hand to a batch: which file, what it is paid from, and the totals of payroll's slip.
+
+The totals are keyed in before the register's own are shown: read off the screen, they would agree with anything.
+"""
+
+import hashlib
+from pathlib import Path
+from typing import NamedTuple
+
+from cheque import accept, library, money
+from cheque.book import batches, stock
+from cheque.control import Slip
+from cheque.errors import InputRefused, Refusal, UsageRefused
+from cheque.form.model import Form
+from cheque.guide.payday import Payday, refused
+from cheque.guide.talk import counted, whole
+from cheque.money import plain
+from cheque.register import Reading, kind_of, maps, name_of_kind
+from cheque.settings import Account
+from cheque.shown import escaped
+
+#: so many files near at hand are listed, the newest first
+LISTED = 12
+#: a file longer than this is not read through only to say in a list whether it was accepted before
+LOOKED_THROUGH = 32 << 20
+#: our own reports and proofs are no registers
+OURS = ("proof-", "report-", "reconcile-")
+
+
+class Near(NamedTuple):
+    """A file near at hand that may be a register, and its kind."""
+
+    path: Path
+    kind: str
+    size: int
+
+
+class _Chosen:
+    """What was answered so far."""
+
+    def __init__(self) -> None:
+        self.path = Path()
+        self.kind = ""
+        self.map: maps.Map | None = None
+        self.account: Account | None = None
+        self.form: Form | None = None
+        self.total = self.items = 0
+        self.hash: int | None = None
+
+
+def near(folder: Path) -> list[Near]:
+    """The files of a folder that may be registers, the newest first."""
+    found = []
+    for path in folder.iterdir():
+        if path.name.startswith((".", *OURS)) or not path.is_file():
+            continue
+        try:
+            with path.open("rb") as stream:
+                head = stream.read(512)
+            kind = name_of_kind(Reading(path.name, ""), head)
+            if kind_of(path.name).suffixes or head:
+                state = path.stat()
+                found.append((-state.st_mtime_ns, path.name, Near(path, kind, state.st_size)))
+        except (OSError, UsageRefused):
+            continue
+    return [one for _, _, one in sorted(found)[:LISTED]]
+
+
+def register(payday: Payday) -> None:
+    """Choose a register, key in its totals, and have it accepted."""
+    chosen = _Chosen()
+    payday.talk.in_order(
+        lambda: _which(payday, chosen),
+        lambda: _how(payday, chosen),
+        lambda: _paid_from(payday, chosen),
+        lambda: _total(payday, chosen),
+        lambda: _count(payday, chosen),
+        lambda: _hash(payday, chosen),
+    )
+    while not _accepted(payday, chosen):
+        what = payday.talk.one_of(
+            "Type slip to key in the totals again, register to choose another file, or q to leave.",
+            ("slip", "register"),
+            "slip: a total was keyed in wrongly, or payroll corrected its slip. register: payroll sends a corrected "
+            "register under another name. Never key in the register's own totals instead of payroll's.",
+        )
+        if what == "register":
+            return
+        payday.talk.in_order(
+            lambda: _total(payday, chosen), lambda: _count(payday, chosen), lambda: _hash(payday, chosen)
+        )
+
+
+def _which(payday: Payday, chosen: _Chosen) -> None:
+    files = near(Path.cwd())
+    if files:
+        payday.talk.say("Registers near at hand:")
+    for place, one in enumerate(files, 1):
+        payday.talk.say(f"  {place}  {escaped(one.path.name)}, {one.kind}, {_size(one.size)}{_before(payday, one)}")
+
+    def convert(text: str) -> Path:
+        if not text:
+            raise ValueError("Type the number of a file in the list, or the name of another.")
+        if text.isascii() and text.isdigit() and 1 <= int(text) <= len(files):
+            return files[int(text) - 1].path
+        path = Path(text).expanduser()
+        if not path.is_file():
+            raise ValueError(f"There is no file {escaped(text)!r}. Type a number of the list, or a file's name.")
+        return path
+
+    chosen.path = payday.talk.ask(
+        "Which register did payroll hand over? Its number in the list, or a file's name."
+        if files
+        else "Which register did payroll hand over? Type the file's name.",
+        convert,
+        "The register is the file with one payment a line. It can be CSV, a spreadsheet, ISO 20022 pain.001 or a "
+        "fixed-width report; docs/registers.md describes each.",
+    )
+
+
+def _size(octets: int) -> str:
+    return f"{octets} bytes" if octets < 10_000 else f"{octets // 1000} kB"
+
+
+def _before(payday: Payday, one: Near) -> str:
+    """Whether a file is a batch already."""
+    if one.size > LOOKED_THROUGH:
+        return ""
+    try:
+        digest = hashlib.sha256(one.path.read_bytes()).hexdigest()
+    except OSError:
+        return ""
+    for account in payday.settings.accounts:
+        if found := batches.of_register(payday.book, account, digest):
+            return f", batch {found[0]} already"
+    return ""
+
+
+def _how(payday: Payday, chosen: _Chosen) -> None:
+    """The kind of register, and the map by which somebody else's file is read."""
+    name = escaped(chosen.path.name)
+    try:
+        with chosen.path.open("rb") as stream:
+            chosen.kind = name_of_kind(Reading(name, ""), stream.read(512))
+    except OSError as error:
+        raise InputRefused(f"{name} cannot be read: {error.strerror}.") from None
+    payday.talk.say(f"{name} is read as {chosen.kind}.")
+    chosen.map = None
+    if chosen.kind != "fixed-width":
+        return
+
+    def convert(text: str) -> maps.Map:
+        try:
+            return maps.load(Path(text).expanduser().read_text("utf-8-sig"), Path(text).name)
+        except (OSError, UnicodeDecodeError, Refusal) as error:
+            raise ValueError(f"{escaped(text)} cannot be used: {error}") from None
+
+    chosen.map = payday.talk.ask(
+        "By which map is it read? Type the map's file name.",
+        convert,
+        "A map is a short TOML file that says where in a line each field stands: docs/registers.md.",
+    )
+
+
+def _paid_from(payday: Payday, chosen: _Chosen) -> None:
+    """The account and the form, asked for only where there are several."""
+    accounts = payday.settings.accounts
+    if not accounts:
+        raise InputRefused(f"{payday.settings.source} has no account: add [accounts.main].")
+    names = list(accounts)
+    name = names[0]
+    if len(names) > 1:
+        name = payday.talk.one_of(
+            f"From which account is it paid: {', '.join(names)}?", names, "The accounts are those of cheque.toml."
+        )
+    chosen.account = accounts[name]
+    boxes = [box for box in stock.ranges(payday.book, name) if stock.on_hand(payday.book, box, box.first, box.last)]
+    forms = sorted({box.form for box in boxes})
+    if not forms:
+        raise InputRefused(
+            f"there is no form on hand for account {name}: enter the box of forms first, with the numbers on it: "
+            f"`cheque stock receive FORM --account {name} --first NUMBER --last NUMBER`."
+        )
+    form = forms[0]
+    if len(forms) > 1:
+        form = payday.talk.one_of(
+            f"On which form: {', '.join(forms)}?", forms, "The forms on hand for this account. `cheque form show` "
+            "draws one.",
+        )  # fmt: skip
+    chosen.form = library.load(form, payday.settings.forms)
+    payday.talk.say(f"It will be paid from account {name}, on form {form}.")
+
+
+def _total(payday: Payday, chosen: _Chosen) -> None:
+    currency = _account(chosen).currency
+    chosen.total = payday.talk.ask(
+        f"What is the control total on payroll's slip, in {currency}?",
+        lambda text: money.parse(text, currency, group="," if "," in text else ""),
+        "The sum of the amounts, as payroll wrote it down. Take it from the slip, not from the register.",
+    )
+
+
+def _count(payday: Payday, chosen: _Chosen) -> None:
+    chosen.items = payday.talk.ask(
+        "What is the item count on the slip?", whole, "How many payments there are, as payroll counted them."
+    )
+
+
+def _hash(payday: Payday, chosen: _Chosen) -> None:
+    chosen.hash = payday.talk.ask(
+        "What is the hash total on the slip? Press Enter if the slip has none.",
+        lambda text: whole(text) if text else None,
+        "The sum of a number that stands for each payee, such as the employee number. It means nothing by itself; it "
+        "shows a payee exchanged for another.",
+    )
+
+
+def _account(chosen: _Chosen) -> Account:
+    assert chosen.account is not None
+    return chosen.account
+
+
+def _accepted(payday: Payday, chosen: _Chosen) -> bool:
+    """Have the register accepted. False when it was refused, and why was said."""
+    account, talk = _account(chosen), payday.talk
+    assert chosen.form is not None
+    stated: list[str] = []
+    reading = Reading(escaped(chosen.path.name), account.currency, state=stated.append, map=chosen.map)
+    try:
+        printers, reasons = accept.able(chosen.form, account, payday.settings.printers.values())
+        if not printers:
+            raise InputRefused(f"no printer can print {chosen.form.name}: {' | '.join(reasons) or 'there is none'}.")
+        with chosen.path.open("rb") as stream:
+            kept = accept.keep(payday.book.place, stream, reading.source)
+        done = accept.accept(
+            payday.book,
+            kept,
+            reading=reading,
+            account=account,
+            form=chosen.form,
+            printers=printers,
+            slip=Slip(chosen.items, chosen.total, chosen.hash),
+        )
+    except Refusal as refusal:
+        talk.say(refused(refusal))
+        return False
+    except OSError as error:
+        talk.say(f"Refused: {reading.source} cannot be read: {error.strerror}.")
+        return False
+    for note in (*stated, *map(str, done.verdict.warnings), *done.verdict.notes, *done.notes):
+        talk.say(f"  note: {note}")
+    totals = done.totals
+    talk.say(
+        f"Batch {done.batch} is accepted: {counted(totals.item_count, 'payment')}, "
+        f"{plain(totals.control_total, account.currency)} {account.currency}, as the slip says."
+    )
+    payday.take(done.batch)
+    return True

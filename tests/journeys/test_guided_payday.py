@@ -1,0 +1,280 @@
+"""The guided payday at a real terminal: all of it, wrong answers, and leaving and coming back at every question."""
+
+import re
+import stat
+from pathlib import Path
+
+import pytest
+from journeys.attending import USUAL, Operator
+from journeys.firm import REGISTER, Firm
+from journeys.terminal import CTRL_C, CTRL_D
+
+REPORTS = ["report-control-batch-1.txt", "report-handover-batch-1.txt", "report-issued-batch-1.txt"]
+
+
+def all_paid(firm: Firm, first: int = 100501) -> None:
+    """Every payment is on one good form, and the book is whole."""
+    assert firm.numbers() == {item: (first - 1 + item, "printed") for item in range(1, 25)}
+    firm.run("reconcile", "numbers", "1")
+    firm.run("book", "verify")
+
+
+def test_a_whole_payday_from_the_register_to_the_signatures(firm: Firm) -> None:
+    firm.register()
+    operator = Operator(firm)
+    assert operator.to_the_end() == 0
+    all_paid(firm)
+    assert len(firm.struck()) == 24
+    for step in range(1, 9):
+        assert f"Step {step} of 8" in operator.shown
+    assert sorted(path.name for path in firm.folder.glob("report-*")) == REPORTS
+    for path in (*firm.folder.glob("report-*"), *firm.folder.glob("proof-*")):
+        assert stat.S_IMODE(path.stat().st_mode) == 0o600
+    assert firm.run("show", "100524", "--json").json["custody"] == "held"
+    assert "Batch 1 is done." in operator.shown
+    assert "Still to be seen to" not in operator.shown
+
+
+def test_the_totals_are_asked_for_before_the_registers_own_are_shown(firm: Firm) -> None:
+    firm.register()
+    operator = Operator(firm)
+    operator.until("What is the hash total")
+    for own in ("18214.77", "51877"):
+        assert own not in operator.shown.replace("> " + own, "")
+    assert "24 payments" not in operator.shown
+
+
+def test_a_wrong_total_is_explained_and_keyed_in_again(firm: Firm) -> None:
+    firm.register()
+    operator = Operator(firm, answers={"control total on payroll's slip": ["18241.77", "18214.77"]})
+    question = operator.until("Type slip to key in the totals again")
+    assert "18241.77 on the slip and 18214.77 in the register, which has 27.00 less" in question
+    assert "keyed with two digits exchanged" in question
+    assert firm.run("batch", "list", "--json").json == []
+    operator.type("slip")
+    assert operator.to_the_end() == 0
+    all_paid(firm)
+    assert [kind for kind, _ in firm.events()].count("batch.refused") == 1
+
+
+def test_another_register_may_be_chosen_when_totals_differ(firm: Firm) -> None:
+    firm.register()
+    firm.register("payday-lost-line.csv")
+    operator = Operator(firm, answers={"Which register": ["payday-lost-line.csv", REGISTER]})
+    question = operator.until("Type slip to key in the totals again")
+    assert "one line fewer than the slip counts" in question
+    operator.type("register")
+    assert operator.to_the_end() == 0
+    all_paid(firm)
+
+
+def test_a_register_full_of_faults_leaves_the_question_on_the_screen(firm: Firm) -> None:
+    firm.register("payday-faults.csv")
+    operator = Operator(firm, answers={"Which register": "payday-faults.csv"})
+    operator.until("What is the hash total")
+    operator.type("")
+    question = operator.terminal.question("> ")
+    assert question is not None
+    assert "Type slip" in question
+    assert len(question.splitlines()) < 40
+
+
+def test_a_wrong_code_prints_nothing(firm: Firm) -> None:
+    firm.register()
+    operator = Operator(firm)
+    operator.until("Key in the code")
+    operator.type("2222-2222")
+    assert "'2222-2222' is not the code of this proof, so nothing is printed." in operator.until("Key in the code")
+    assert not (firm.folder / "payroom.prn").exists()
+    operator.type(operator.code().lower())
+    assert operator.to_the_end() == 0
+    all_paid(firm)
+
+
+def test_a_payment_may_be_left_out_at_the_proof(firm: Firm) -> None:
+    firm.register()
+    operator = Operator(
+        firm,
+        answers={"last form that was printed": "100523", "How many good": "23", "Why is it left out": "left in October",
+                 "Leave it out": "yes", "Which payment": "7", "Is one payment to be left out": "payment"},
+    )  # fmt: skip
+    operator.until("Key in the code")
+    operator.type("wrong")
+    assert operator.to_the_end() == 0
+    assert firm.numbers()[7] == (0, "pulled: left in October")
+    firm.run("reconcile", "numbers", "1")
+
+
+def test_a_torn_form_is_printed_again_on_another(firm: Firm) -> None:
+    firm.register()
+    operator = Operator(
+        firm,
+        answers={"on the form at the head": ["100501", "100525"], "How many good": ["23", "1"],
+                 "last form that was": ["100524", "100525"], "Bad form 1 of 1": "100507", "What is wrong with 100507": "torn at the perforation"},
+    )  # fmt: skip
+    assert operator.to_the_end() == 0
+    assert firm.state(100507) == "spoiled"
+    assert firm.numbers()[7] == (100525, "printed")
+    firm.run("reconcile", "numbers", "1")
+
+
+def test_a_wrong_number_shows_on_the_first_form(firm: Firm) -> None:
+    firm.register()
+    operator = Operator(
+        firm,
+        answers={"on the form at the head": ["100501", "100506"], "that was just printed": ["100505", "100506"],
+                 "bears the number": "yes", "What is true: kept": "kept", "last form that was": "100529"},
+    )  # fmt: skip
+    assert operator.to_the_end() == 0
+    assert "The run printed 100501 on form 100505" in operator.shown
+    assert firm.state(100505) == "spoiled"
+    assert [firm.state(n) for n in range(100501, 100505)] == ["on hand"] * 4
+    all_paid(firm, 100506)
+    assert "struck with another number" in firm.run("show", "100505").out
+
+
+def test_a_good_cheque_spilt_on_later_is_voided_and_printed_again(firm: Firm) -> None:
+    firm.register()
+    operator = Operator(
+        firm,
+        answers={"Is any good cheque to be cancelled": ["100503", ""], "Why is it cancelled": "coffee spilt on it",
+                 "Is the paper of it in your hands": "yes", "Print its payment again now": "yes",
+                 "on the form at the head": ["100501", "100525"], "last form that was": ["100524", "100525"],
+                 "How many good": ["24", "1"]},
+    )  # fmt: skip
+    assert operator.to_the_end() == 0
+    assert firm.state(100503) == "voided"
+    assert firm.numbers(2) == {1: (100525, "printed")}
+    assert "Back to batch 1." in operator.shown
+    for batch in ("1", "2"):
+        firm.run("reconcile", "numbers", batch)
+
+
+QUESTIONS = [part for part in USUAL if part not in ("Which batch do you go on with?", "Is that done?")]
+QUESTIONS.insert(QUESTIONS.index("Is the paper loaded"), "Key in the code")
+
+
+@pytest.mark.parametrize(("place", "question"), list(enumerate(QUESTIONS)))
+def test_left_at_any_question_it_is_taken_up_again_with_nothing_lost(firm: Firm, place: int, question: str) -> None:
+    firm.register()
+    operator = Operator(firm)
+    operator.until(question)
+    terminal = operator.terminal
+    way = ("q", CTRL_C, CTRL_D, "hang up")[place % 4]
+    if way == "hang up":
+        terminal.hang_up()
+    elif way == "q":
+        terminal.type("q")
+    else:
+        terminal.press(way)
+    status = terminal.ended()
+    if way != "hang up":
+        assert status == (0 if way == "q" else 4)
+    firm.run("book", "verify")
+    again = Operator(
+        firm,
+        answers={
+            # left while the first form was looked at, it is the only one sent
+            "form that was printed?": "100501",
+            "a good cheque?": "yes",
+            "now at the head, not yet printed?": "100502",
+            "on the form at the head": ["100501"] if not firm.events_of("run.begun") else ["100502"],
+            "that was just printed": ["100501"] if not firm.events_of("run.begun") else ["100502"],
+            "last form that was": "100524",
+            "How many good": lambda _: str(sum(state == "sent" for _, state in firm.numbers().values())),
+        },
+    )
+    assert again.to_the_end() == 0
+    all_paid(firm)
+    assert firm.struck() == [str(number) for number in range(100501, 100525)]
+
+
+def test_it_shows_at_the_start_what_is_unfinished_and_what_must_be_seen_to(paid: Firm) -> None:
+    paid.run("custody", "100504", "--place", "mailed")
+    paid.run("void", "100504", "--reason", "lost in the post", "--paper", "not-in-hand")
+    operator = Operator(paid, "--plain")
+    question = operator.until("Which batch do you go on with?")
+    assert "Before any cheque is handed over:" in question
+    assert "main:100504 is voided and not in hand: the bank has not confirmed that it stopped it" in question
+    assert "batch 1: 23 cheques between 100501 and 100524 to be signed" in question
+    operator.type("0")
+    assert "Type 1, or new." in operator.until("Which batch do you go on with?")
+    operator.type("1")
+    assert operator.to_the_end() == 0
+    assert "Still to be seen to: main:100504" in operator.shown
+
+
+def test_back_goes_to_the_question_before_and_a_mark_explains(firm: Firm) -> None:
+    firm.register()
+    operator = Operator(firm)
+    operator.until("Which register")
+    operator.type("back")
+    assert "There is no question here to go back to." in operator.until("Which register")
+    operator.type("?")
+    assert "The register is the file with one payment a line." in operator.until("Which register")
+    operator.type(REGISTER)
+    operator.until("What is the item count")
+    operator.type("back")
+    operator.until("What is the control total")
+    operator.type("?")
+    assert "back goes to the question before." in operator.until("What is the control total")
+    operator.type("back")
+    operator.until("Which register")
+    operator.type("q")
+    assert operator.terminal.ended() == 0
+
+
+def test_without_a_terminal_it_says_which_commands_do_it_unattended(firm: Firm) -> None:
+    said = firm.run("payday", expect=2)
+    assert "cheque batch accept, cheque proof, cheque print, cheque resume, cheque confirm" in said.err
+
+
+@pytest.mark.parametrize(
+    ("options", "environment"),
+    [(("--plain",), {}), ((), {"TERM": "dumb"}), ((), {"NO_COLOR": "1"}), ((), {})],
+    ids=["plain", "dumb", "no colour", "usual"],
+)
+def test_it_fits_80_columns_and_sends_no_escape_where_none_is_wanted(
+    firm: Firm, options: tuple[str, ...], environment: dict[str, str]
+) -> None:
+    firm.register()
+    operator = Operator(
+        firm, *options, environment=environment,
+        answers={"How many good": ["23", "1"], "last form that was": ["100524", "100525"], "Bad form 1 of 1": "100507",
+                 "What is wrong with": "torn", "on the form at the head": ["100501", "100525"]},
+    )  # fmt: skip
+    assert operator.to_the_end() == 0
+    text = operator.terminal.text
+    bare = re.sub(r"\x1b\[[01]m", "", text)
+    assert "\x1b" not in bare
+    if options or environment:
+        assert bare == text
+    lines = re.split(r"\r\n|\r", bare)
+    assert [line for line in lines if len(line) > 80] == []
+    if options or "TERM" in environment:
+        assert "\r" not in text.replace("\r\n", "")
+        assert {letter for letter in text if ord(letter) > 127} <= set("ë")  # of a payee's name
+
+
+def test_every_question_says_more_when_asked(firm: Firm) -> None:
+    firm.register()
+    operator = Operator(firm)
+    explained = set()
+    while (question := operator.question()) is not None:
+        key = question[-60:]
+        if key not in explained:
+            explained.add(key)
+            operator.type("?")
+            continue
+        assert "Answer the question as it stands." not in question, question
+        operator.type(operator.answer_to(question))
+    assert operator.terminal.ended() == 0
+    assert len(explained) > 15
+
+
+def test_a_narrow_terminal_is_borne(firm: Firm, tmp_path: Path) -> None:
+    firm.register()
+    operator = Operator(firm, columns=50)
+    assert operator.to_the_end() == 0
+    lines = re.split(r"\r\n|\r", re.sub(r"\x1b\[[01]m", "", operator.terminal.text))
+    assert [line for line in lines if len(line) > 50] == []
