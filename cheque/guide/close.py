@@ -9,10 +9,10 @@ from cheque.book.state import State
 from cheque.errors import BookRefused
 from cheque.guide.facts import to_sign
 from cheque.guide.payday import Payday
-from cheque.guide.talk import counted, digits, words
+from cheque.guide.talk import counted, digits, whole, words
 from cheque.money import plain
 from cheque.payment import Role
-from cheque.reconcile.finding import Finding
+from cheque.reconcile.finding import Finding, Line, Stretch
 from cheque.reconcile.numbers import reconcile
 from cheque.report.when import When
 from cheque.shown import escaped
@@ -78,6 +78,9 @@ def numbers(payday: Payday) -> None:
     talk, batch = payday.talk, payday.get()
     finding = reconcile(payday.book, batch.id)
     _found(payday, finding)
+    passed = [] if finding.agrees else [(one.box, line) for one in finding.stretches for line in _passed_over(one)]
+    if passed and _accounted(payday, *passed[0]):
+        return
     payday.agreed = payday.agreed and finding.agrees
     good = {one.number: one for one in cheques.of_batch(payday.book, batch.id) if one.state is State.PRINTED}
     if not good:
@@ -103,6 +106,39 @@ def numbers(payday: Payday) -> None:
         payday.done(reconciled=True)
         return
     _void(payday, batch.account, wrong)
+
+
+def _passed_over(stretch: Stretch) -> list[Line]:
+    """Numbers of a stretch that are on hand although a higher one was used."""
+    used = max((line.last for line in stretch.lines if line.state != State.ON_HAND), default=0)
+    return [line for line in stretch.lines if line.state == State.ON_HAND and line.last < used]
+
+
+def _accounted(payday: Payday, box: stock.Range, line: Line) -> bool:
+    """Say what became of numbers that were passed over. False when that is left for later."""
+    talk, book = payday.talk, payday.book
+    what = talk.one_of(
+        f"What became of {line.text}, passed over: count (they are in the box), spoiled, missing, or later?",
+        ("count", "spoiled", "missing", "later"),
+        "count: the forms lie in the box, and you count them there. spoiled: torn, led in, used to line up. missing: "
+        "nobody knows where they are. later: the numbers do not agree until it is said.",
+    )
+    if what == "later":
+        return False
+    if what == "count":
+        counted_forms = talk.ask(
+            f"How many forms from {line.text} do you count in the box?", whole, "Take them in your hands and count."
+        )
+        more = stock.count(book, account=box.account, first=line.first, last=line.last, counted=counted_forms)
+        talk.say("The count is entered, and agrees." if not more else "The count is entered, and does not agree.")
+        return not more
+    reason = talk.ask("How did that come about?", words, "In a few words, for the record: led in, torn off.")
+    mark = stock.spoil if what == "spoiled" else stock.missing
+    mark(book, account=box.account, first=line.first, last=line.last, reason=reason)
+    talk.say(
+        f"Entered as {what}." + (" Tell the bank: anyone can fill in a blank cheque." if what == "missing" else "")
+    )
+    return True
 
 
 def _found(payday: Payday, finding: Finding) -> None:

@@ -114,3 +114,6 @@ class Operator:
     def shown(self) -> str:
         """Everything shown, as one line."""
         return self.terminal.shown
+
+
+Attend = Callable[..., Operator]

@@ -1,6 +1,9 @@
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from journeys.attending import Attend, Operator
 from journeys.firm import Firm
 
 
@@ -37,3 +40,17 @@ def accepted(stages: dict[str, Firm], tmp_path: Path) -> Firm:
 def paid(stages: dict[str, Firm], tmp_path: Path) -> Firm:
     """The boatyard with its payday printed and confirmed: 24 good cheques, 100501 to 100524."""
     return _copy(stages["paid"], tmp_path)
+
+
+@pytest.fixture
+def attend() -> Iterator[Attend]:
+    """Somebody to go through a guided payday; whoever is still at it when the test ends is sent home."""
+    begun: list[Operator] = []
+
+    def begin(*arguments: Any, **told: Any) -> Operator:
+        begun.append(Operator(*arguments, **told))
+        return begun[-1]
+
+    yield begin
+    for operator in begun:
+        operator.terminal.abandon()

@@ -112,13 +112,21 @@ class Terminal:
         os.close(self._ours)
         self._ours = -1
 
+    def abandon(self) -> None:
+        """End it, whatever it does: a test is over."""
+        if self._ours >= 0:
+            self.hang_up()
+        if self.process.poll() is None:
+            self.process.kill()
+            self.process.wait(BOUND)
+
     def ended(self) -> int:
         """Wait for the end; the exit status."""
         until = time.monotonic() + BOUND
         while self._ours >= 0 and self._read(0.1):
             assert time.monotonic() < until, f"it did not end:\n{self.text}"
         if self._ours >= 0:
-            os.close(self._ours)
+            self.hang_up()
         status = self.process.wait(BOUND)
         assert "Traceback" not in self.text
         assert "fault of the tool's own" not in self.shown
