@@ -42,9 +42,8 @@ def proof(payday: Payday) -> None:
     else:
         payday.files.proof(path, batch, setting, code)
     made.remember(payday.book.place, made.PROOF, path, batch.id)
-    talk.say(
-        f"The proof is in the file {path}. Only you can read it; `cheque tidy` deletes it when the batch is closed."
-    )
+    talk.say(f"The proof is in the file {path}. Only you can read it.")
+    talk.say("When the batch is closed, `cheque tidy` deletes it.")
     _opened(payday, path)
     talk.say("Hold every payee and amount against the register, one by one.")
     _code(payday)

@@ -9,11 +9,12 @@ from typing import NamedTuple
 
 from cheque import accept, library, money
 from cheque.book import batches, stock
+from cheque.checking import Judged, NearlyTheSame
 from cheque.control import Slip
 from cheque.errors import InputRefused, Refusal, UsageRefused
 from cheque.form.model import Form
 from cheque.guide.payday import Payday, refused
-from cheque.guide.talk import counted, whole
+from cheque.guide.talk import counted, whole, words
 from cheque.money import plain
 from cheque.register import Reading, kind_of, maps, name_of_kind
 from cheque.settings import Account
@@ -223,24 +224,12 @@ def _account(chosen: _Chosen) -> Account:
 def _accepted(payday: Payday, chosen: _Chosen) -> bool:
     """Have the register accepted. False when it was refused, and why was said."""
     account, talk = _account(chosen), payday.talk
-    assert chosen.form is not None
     stated: list[str] = []
     reading = Reading(escaped(chosen.path.name), account.currency, state=stated.append, map=chosen.map)
     try:
-        printers, reasons = accept.able(chosen.form, account, payday.settings.printers.values())
-        if not printers:
-            raise InputRefused(f"no printer can print {chosen.form.name}: {' | '.join(reasons) or 'there is none'}.")
         with chosen.path.open("rb") as stream:
             kept = accept.keep(payday.book.place, stream, reading.source)
-        done = accept.accept(
-            payday.book,
-            kept,
-            reading=reading,
-            account=account,
-            form=chosen.form,
-            printers=printers,
-            slip=Slip(chosen.items, chosen.total, chosen.hash),
-        )
+        done = _none_twice(payday, kept, _wanted(payday, chosen, reading))
     except Refusal as refusal:
         talk.say(refused(refusal))
         return False
@@ -256,3 +245,31 @@ def _accepted(payday: Payday, chosen: _Chosen) -> bool:
     )
     payday.take(done.batch)
     return True
+
+
+def _wanted(payday: Payday, chosen: _Chosen, reading: Reading) -> accept.Wanted:
+    """What the register is to be accepted as. InputRefused when no printer can print the form."""
+    account, form = _account(chosen), chosen.form
+    assert form is not None
+    printers, reasons = accept.able(form, account, payday.settings.printers.values())
+    if not printers:
+        raise InputRefused(f"no printer can print {form.name}: {' | '.join(reasons) or 'there is none'}.")
+    slip = Slip(chosen.items, chosen.total, chosen.hash)
+    return accept.Wanted(Judged(reading, account, printers, ()), form, slip)
+
+
+def _none_twice(payday: Payday, kept: accept.Kept, wanted: accept.Wanted) -> accept.Accepted:
+    """The register accepted. Whether payments that are nearly earlier ones are paid twice is asked."""
+    talk = payday.talk
+    try:
+        return accept.accept(payday.book, kept, wanted)
+    except NearlyTheSame as nearly:
+        for line in nearly.message.split("\n")[:-1]:
+            talk.say(line)
+    if talk.yes("Is any of them paid twice?", "Ask payroll. A payment made twice is seldom given back."):
+        raise InputRefused(f"{kept.source} pays twice, so it is not accepted. Payroll takes the payment out of it.")
+    why = talk.ask("Why are they none of those?", words, "For the record: who said so, and why.")
+    silent = wanted.how.reading._replace(state=lambda sentence: None)  # it has been said
+    return accept.accept(
+        payday.book, kept, wanted._replace(how=wanted.how._replace(reading=silent), not_a_duplicate=why)
+    )
