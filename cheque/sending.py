@@ -10,13 +10,13 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import NamedTuple
 
-from cheque import device, made, prove, run
+from cheque import device, duties, made, prove, run
 from cheque.book import batches, runs, stock
 from cheque.book.book import Book, Reader
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
 from cheque.run import Setting, Watch
-from cheque.settings import PrinterSettings
+from cheque.settings import PrinterSettings, Settings
 from cheque.station import open_printer
 
 
@@ -74,6 +74,12 @@ def same_code(batch: batches.Batch, code: str) -> None:
             f"{code} is not the code of batch {batch.id}'s latest proof, so nothing is printed. "
             f"`cheque proof {batch.id}`, look at it, and key in the code it gives."
         )
+
+
+def may_print(settings: Settings, reader: Reader, batch: batches.Batch, code: str) -> None:
+    """Refuse a code that is not the one of a batch's latest proof, and a batch that lacks an approval."""
+    same_code(batch, code)
+    duties.printing(settings, reader, batch)
 
 
 def at_head(reader: Reader, account: str, number: str) -> stock.Range:

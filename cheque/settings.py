@@ -55,6 +55,7 @@ class Account(NamedTuple):
     near_duplicate_days: int = NEAR_DAYS
     #: (3, "years"): how old a cheque is when the law of unclaimed wages or property may speak of it; None: not stated
     unclaimed_after: tuple[int, str] | None = None
+<<<<<<< HEAD
     #: what the bank's statements call the account, if not by its number; where else they may give a cheque number
     statement_account: str = ""
     cheque_numbers_from: tuple[str, ...] = ()
@@ -65,6 +66,10 @@ class Account(NamedTuple):
     def country(self) -> str:
         """The country of the account, whose law its cheques are under: the two letters of its locale."""
         return self.locale.rpartition("_")[2]
+=======
+    #: a batch that pays an amount over this (minor units) is approved by two; None: not stated
+    second_approval_over: int | None = None
+>>>>>>> ec0efb2 (Hands kept apart, when the settings ask: batches approved by another, and by two over a limit; voids and cheques by hand by two people; who prints does not reconcile)
 
     @property
     def masked(self) -> str:
@@ -99,6 +104,15 @@ class PrinterSettings(NamedTuple):
         return self.stall_seconds or max(SHORTEST_STALL, -(-MEMORY // self.speed))
 
 
+class Duties(NamedTuple):
+    """Which hands are kept apart. `approve`: a batch is printed once another than who accepted it approved its proof;
+    `reconcile`: who printed does not reconcile; `second_person`: a void and a manual cheque need a second person."""
+
+    approve: bool = False
+    reconcile: bool = False
+    second_person: bool = False
+
+
 class Settings(NamedTuple):
     """All settings; `book` is the folder the book is kept in; `source` the file they came from.
 
@@ -112,6 +126,7 @@ class Settings(NamedTuple):
     printers: dict[str, PrinterSettings]
     forms: Path | None
     server: str = ""
+    duties: Duties = Duties()
 
     def account(self, name: str) -> Account:
         """An account by name. InputRefused when there is none."""
@@ -206,13 +221,21 @@ def parse(text: str, path: Path) -> Settings:
     forms = root.take("forms", str, "", wanted=_FORMS)
     accounts = {name: _account(name, table, path.parent) for name, table in _named(root, "accounts")}
     printers = {name: _printer(name, table, path.parent) for name, table in _named(root, "printers")}
+    duties = _duties(root)
     root.finish()
     for name, printer in printers.items():
         _apart(root.document, name, printer.address, path, path.parent / place, faults)
     if faults:
         raise InputRefused(f"{path} has {len(faults)} fault{'s' if len(faults) > 1 else ''}.", faults)
     folder = path.parent
-    return Settings(path, folder / place, accounts, printers, folder / forms if forms else None, server)
+    return Settings(path, folder / place, accounts, printers, folder / forms if forms else None, server, duties)
+
+
+def _duties(root: Checker) -> Duties:
+    table = root.table_at("duties")
+    found = Duties(*(table.take(name, bool, False, wanted="true or false") for name in Duties._fields))
+    table.finish()
+    return found
 
 
 def _place(text: str) -> str:
@@ -283,15 +306,8 @@ def _account(name: str, table: Checker, folder: Path) -> Account:
     stale = table.take("stale_after_days", int, usual, convert=_within(1, 3650), wanted="days, from 1 to 3650")
     unclaimed = _unclaimed(table)
     near = table.take("near_duplicate_days", int, NEAR_DAYS, convert=_within(0, 366), wanted="days, from 0 to 366")
-    over = table.take("two_signatures_over", str, "", wanted='an amount in quotes, such as "5000.00"')
-    limit = None
-    if over:
-        try:
-            limit = money.parse(over, currency)
-            if limit <= 0:
-                table.fault("two_signatures_over", repr(over), f"an amount of {currency} above nought")
-        except (money.AmountError, KeyError) as error:
-            table.fault("two_signatures_over", str(error), f"an amount of {currency}")
+    limit = _limit(table, "two_signatures_over", currency)
+    second = _limit(table, "second_approval_over", currency)
     place = table.take("place", str, "", convert=_not_blank, wanted="the place of issue, as a cheque states it")
     substitute = table.take("substitute", str, "", convert=lambda v: _substitute(v, locale))
     notice, stop = take_notice(table, folder), take_stop(table)
@@ -300,9 +316,14 @@ def _account(name: str, table: Checker, folder: Path) -> Account:
     for number, text in enumerate(places):
         _number_place(table, number, text)
     table.finish()
+<<<<<<< HEAD
     numbers_from = tuple(map(str, places))
     told = (currency, locale, substitute, stale, limit, place, near, unclaimed, statement_account, numbers_from)
     return Account(name, drawer, tuple(address), bank, routing, number, *told, notice, stop)
+=======
+    told = (currency, locale, substitute, stale, limit, place, near, unclaimed, second)
+    return Account(name, drawer, tuple(address), bank, routing, number, *told)
+>>>>>>> ec0efb2 (Hands kept apart, when the settings ask: batches approved by another, and by two over a limit; voids and cheques by hand by two people; who prints does not reconcile)
 
 
 def _unclaimed(table: Checker) -> tuple[int, str] | None:
@@ -317,6 +338,7 @@ def _unclaimed(table: Checker) -> tuple[int, str] | None:
     return stated[0] if stated else None
 
 
+<<<<<<< HEAD
 def _number_place(table: Checker, number: int, text: object) -> None:
     from cheque.bank.statement import place_of
 
@@ -324,6 +346,21 @@ def _number_place(table: Checker, number: int, text: object) -> None:
         place_of(text if isinstance(text, str) else "")
     except ValueError as error:
         table.fault(f"cheque_numbers_from.{number}", str(error), 'such as "AddtlTxInf: CHEQUE ([0-9]+)"')
+=======
+def _limit(table: Checker, key: str, currency: str) -> int | None:
+    """An amount of an account's currency, in minor units; None when it is not stated."""
+    over = table.take(key, str, "", wanted='an amount in quotes, such as "5000.00"')
+    if not over:
+        return None
+    try:
+        limit = money.parse(over, currency)
+        if limit <= 0:
+            table.fault(key, repr(over), f"an amount of {currency} above nought")
+        return limit
+    except (money.AmountError, KeyError) as error:
+        table.fault(key, str(error), f"an amount of {currency}")
+        return None
+>>>>>>> ec0efb2 (Hands kept apart, when the settings ask: batches approved by another, and by two over a limit; voids and cheques by hand by two people; who prints does not reconcile)
 
 
 def _account_number(text: str) -> str:
@@ -512,12 +549,19 @@ near_duplicate_days = {NEAR_DAYS}             # same payee and amount within so 
 # unclaimed_after_years = 3         # or unclaimed_after_days: when the law of unclaimed wages or property may speak of
                                     # a cheque; it differs by place and by kind of payment, so ask; no figure is assumed
 # two_signatures_over = "5000.00"   # amounts over this want a second signature
+# second_approval_over = "5000.00"  # a batch that pays an amount over this is approved by two: docs/duties.md
 # place = "Quillmere"               # the place of issue, where a form states it, as in France and Germany
 # statement_account = ""            # what the bank's statements call this account, if not by its number
 # cheque_numbers_from = ["AddtlTxInf: CHEQUE ([0-9]+)"]   # where its statements give cheque numbers, if not in ChqNb
 # notice.layout = "bank-notice.toml"  # how the bank wants to be told what was issued: docs/notices.md
 # stop.lapses = "6 months"          # how long your bank holds a stop; in the United States so unless set
 # substitute = ""                   # how letters that a printer lacks may be replaced, where the language has a way
+
+# Hands kept apart: docs/duties.md
+[duties]
+# approve = true                    # a batch is printed once another than who accepted it approved its proof
+# reconcile = true                  # who printed does not reconcile
+# second_person = true              # a void and a cheque by hand need a second person
 
 # One table for each printer; you name it after the dot.
 [printers.payroom]

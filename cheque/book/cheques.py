@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from cheque.book import batches, cleared, owed, stock, stops
+from cheque.book import batches, cleared, duties, owed, stock, stops
 from cheque.book.book import Book, Reader
 from cheque.book.state import LIVE, State
 from cheque.book.story import history as history
@@ -73,10 +73,20 @@ def of_payment(reader: Reader, batch: int, item: int) -> list[Numbered]:
     ]
 
 
-def void(book: Book, *, account: str, number: int, reason: str, paper: str, disposition: str = "") -> Numbered:
+def void(
+    book: Book,
+    *,
+    account: str,
+    number: int,
+    reason: str,
+    paper: str,
+    disposition: str = "",
+    hands: int = duties.ALONE,
+) -> Numbered:
     """Cancel a good cheque before it was paid. `paper`: where it is ("in hand", "returned", "not in hand").
 
-    `disposition`: what becomes of the debt, one of `owed.DISPOSITIONS`; "" leaves it owed and undecided. Gives the
+    `disposition`: what becomes of the debt, one of `owed.DISPOSITIONS`; "" leaves it owed and undecided. `hands`:
+    alone, only asked for (then without a disposition), or as the second person (`cheque.book.duties`). Gives the
     cheque as it was. Voiding does not stop a cheque that has left the hand: only the bank can.
     """
     if disposition:
@@ -99,7 +109,8 @@ def void(book: Book, *, account: str, number: int, reason: str, paper: str, disp
                 f"number {name} was {found.custody}, so it is not in hand. If it came back, say --paper returned; "
                 "if not, --paper not-in-hand."
             )
-        change.append("cheque.voided", {"account": account, "number": number, "reason": reason, "paper": paper})
+        body = {"account": account, "number": number, "reason": reason, "paper": paper}
+        duties.step(book, change, "cheque.voided", body, hands)
         if disposition and found.role == Role.CHEQUE:
             owed.append(change, account, number, disposition, reason)
         elif disposition:
@@ -262,8 +273,10 @@ def move(book: Book, *, account: str, first: int, last: int, place: str, to: str
 _FORGED = "no cheque is written on it: spoil it, and ask the bank who was paid"
 
 
-def by_hand(book: Book, *, account: str, number: int, batch: int, item: int, reason: str) -> None:
-    """A cheque written by hand on a form from the box, for a payment that lacks a form."""
+def by_hand(
+    book: Book, *, account: str, number: int, batch: int, item: int, reason: str, hands: int = duties.ALONE
+) -> None:
+    """A cheque written by hand on a form from the box, for a payment that lacks a form. `hands` as for `void`."""
     reason = stock.said(reason, "why by hand? Give the reason with --reason.")
     with book.change() as change:
         name, found = _called(book, account, number), get(book, account, number)
@@ -280,6 +293,5 @@ def by_hand(book: Book, *, account: str, number: int, batch: int, item: int, rea
         if not batches.is_waiting(book, batch, item):
             why = batches.why_not_waiting(book, batch, item)
             raise BookRefused(f"payment {item} of batch {batch} {why} It is not paid twice.")
-        change.append(
-            "cheque.manual", {"account": account, "number": number, "batch": batch, "item": item, "reason": reason}
-        )
+        body = {"account": account, "number": number, "batch": batch, "item": item, "reason": reason}
+        duties.step(book, change, "cheque.manual", body, hands)

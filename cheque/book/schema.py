@@ -10,7 +10,7 @@ says and carries one payment for ever (but for numbers that were found to stand 
 event moves), and a payment has one live cheque.
 """
 
-from cheque.book import schema_bank, schema_notices, schema_owed, schema_places
+from cheque.book import schema_bank, schema_duties, schema_notices, schema_owed, schema_places
 from cheque.book.event import GENESIS
 from cheque.book.schema_registers import REGISTERS
 from cheque.book.state import FOLLOWS, LIVE, State
@@ -168,6 +168,7 @@ DERIVED: dict[str, tuple[str, ...]] = {
     **schema_notices.DERIVED,
     **schema_places.DERIVED,
     **schema_owed.DERIVED,
+    **schema_duties.DERIVED,
 }
 BUCKET = 1024
 

@@ -21,7 +21,7 @@ COMMANDS = {
     "form": ("form", "The form library: list, show and check forms."),
     "stock": ("stock", "Numbered stock: receive, list, count, destroy."),
     "register": ("register", "Read and judge a register, changing nothing."),
-    "batch": ("batch", "Accept a register with its control totals; list, show, pull, withdraw."),
+    "batch": ("batch", "Accept a register with its control totals; list, show, approve, pull, withdraw."),
     "proof": ("proof", "Show what will be printed, and give its proof code."),
     "align": ("align", "Line up a form on a printer, and keep the shift."),
     "print": ("printing", "Print a batch, form by form."),
@@ -86,15 +86,16 @@ class Lazy(click.Group):
 
 @click.command(cls=Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.option("--settings", metavar="FILE", help="The settings; else ./cheque.toml, else the user's own.")
+@click.option("--as", "person", metavar="NAME", help="Who is at the keys, where several share one login.")
 @click.option("-q", "--quiet", is_flag=True, help="Answers, questions and refusals only.")
 @click.option("-v", "--verbose", is_flag=True, help="Say which settings, book and log are used, and the time taken.")
 @click.version_option(__version__, prog_name="cheque")
 @click.pass_context
-def cli(ctx: click.Context, settings: str | None, quiet: bool, verbose: bool) -> None:
+def cli(ctx: click.Context, settings: str | None, person: str | None, quiet: bool, verbose: bool) -> None:
     """From a payment register to numbered cheques, every number accounted for."""
     if quiet and verbose:
         raise click.UsageError("found --quiet and --verbose; wanted one of them.")
-    ctx.obj = {"settings": settings, "quiet": quiet, "verbose": verbose}
+    ctx.obj = {"settings": settings, "person": person or "", "quiet": quiet, "verbose": verbose}
 
 
 def main() -> None:

@@ -5,7 +5,8 @@ from typing import Any
 import click
 
 from cheque import accept, library, money, ordering
-from cheque.book import batches, cheques, runs
+from cheque import duties as hands
+from cheque.book import batches, cheques, duties, runs
 from cheque.book.book import Book, Reader
 from cheque.checking import Judged, NearlyTheSame
 from cheque.cli.desk import (
@@ -31,13 +32,14 @@ from cheque.form.model import Form
 from cheque.money import plain
 from cheque.ordering import Order
 from cheque.payment import Role
+from cheque.sending import same_code
 from cheque.settings import Account, PrinterSettings, Settings
 from cheque.station import the_account
 
 
 @click.group("batch")
 def batch_command() -> None:
-    """Accept a register with its control totals; list, show, pull, withdraw."""
+    """Accept a register with its control totals; list, show, approve, pull, withdraw."""
 
 
 @batch_command.command("accept")
@@ -296,6 +298,21 @@ def pull(batch: str, payment: int, reason: str) -> None:
     with opened() as (_, book):
         batches.pull(book, batch_number(batch), payment, reason)
     say(f"Payment {payment} of batch {batch} is pulled: it will not be printed. Make a new proof.")
+
+
+@batch_command.command("approve")
+@click.argument("batch")
+@click.option("--proof-code", required=True, help="The code of the proof that was looked at.")
+def approve(batch: str, proof_code: str) -> None:
+    """Approve the proof of BATCH: somebody other than who accepted it has looked at it, payee by payee."""
+    with opened() as (settings, book):
+        found = batches.get(book, batch_number(batch))
+        same_code(found, proof_code)
+        duties.approve(book, found.id)
+        lacking = hands.missing(settings, book, batches.get(book, found.id))
+    say(f"The proof of batch {found.id} is approved by {book.who}.")
+    if lacking:
+        say(f"It is not enough yet: {lacking}.")
 
 
 @batch_command.command("withdraw")

@@ -1,8 +1,14 @@
 """`cheque void`, `reprint`, `manual`, `custody`: what is done to good cheques after a run."""
 
+from collections.abc import Callable
+from typing import Any, TypeAlias
+
 import click
 
+from cheque import duties
 from cheque.book import cheques, notices, owed
+from cheque.book import duties as seconds
+from cheque.book.book import Book
 from cheque.cli.desk import (
     answer_bare,
     answer_json,
@@ -18,32 +24,69 @@ from cheque.cli.desk import (
 from cheque.errors import UsageRefused
 from cheque.money import plain
 
+Command: TypeAlias = Callable[..., Any]
 _PAPER = {"in-hand": "in hand", "returned": "returned", "not-in-hand": "not in hand"}
 _DISPOSITIONS = {one.replace(" ", "-"): one for one in owed.DISPOSITIONS}
+
+
+def both(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
+    """Several options as one."""
+
+    def put(command: Command) -> Command:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return put
+
+
+second_options = both(
+    click.option("--second", is_flag=True, help="Do what another person asked for."),
+    click.option("--drop", "dropped", is_flag=True, help="What was asked for is not wanted any more."),
+)
 _PLACES = {place.replace(" ", "-"): place for place in cheques.PLACES}
 
 
 @click.command("void")
 @click.argument("number")
-@click.option("--reason", required=True, help="Why, for the record.")
-@click.option("--paper", type=click.Choice(list(_PAPER)), required=True, help="Where the paper is.")
+@click.option("--reason", help="Why, for the record.")
+@click.option("--paper", type=click.Choice(list(_PAPER)), help="Where the paper is.")
 @click.option("--disposition", type=click.Choice(list(_DISPOSITIONS)), help="What becomes of the debt; else undecided.")
-def void_command(number: str, reason: str, paper: str, disposition: str | None) -> None:
+@second_options
+def void_command(
+    number: str, reason: str | None, paper: str | None, disposition: str | None, second: bool, dropped: bool
+) -> None:
     """Cancel a good cheque, NUMBER, before it is paid.
 
     The payee is owed it all the same, until it is printed again or `cheque disposition` says otherwise.
+
+    Where the settings ask for a second person, one asks for it, with the reason, and another does it with --second.
     """
-    debt = _DISPOSITIONS[disposition] if disposition else ""
-    with opened() as (_, book):
+    _one_of(second, dropped, {"--reason": reason, "--paper": paper})
+    with opened() as (settings, book):
         account, which = one_number(book, number)
-        found = cheques.void(book, account=account, number=which, reason=reason, paper=_PAPER[paper], disposition=debt)
+        if dropped:
+            return _dropped(book, account, which)
+        hands = duties.alone_or_ask(settings)
+        if hands == seconds.ASK and disposition and not second:
+            raise UsageRefused("found --disposition; wanted it from the second person, with --second.")
+        if second:
+            asked = seconds.asked_for(book, "cheque.voided", account, which)
+            hands, reason, where = asked.seq, asked.body["reason"], asked.body["paper"]
+        else:
+            where = _PAPER[paper or ""]
+        debt = _DISPOSITIONS[disposition] if disposition else ""
+        what = {"reason": reason or "", "paper": where, "disposition": debt}
+        found = cheques.void(book, account=account, number=which, **what, hands=hands)
         notice = notices.told(book, account, which)
+    if hands == seconds.ASK:
+        return _asked(f"void {account}:{which}")
     say(f"{account}:{which} is void.")
     if notice:
         say(f"The bank was told in notice {notice} that {which} is good: tell it that it is not.")
-        if _PAPER[paper] in cheques.IN_HAND:
+        if where in cheques.IN_HAND:
             say(f"`cheque notice issued {found.batch}` does, if its layout has a mark for void; else ask for a stop.")
-    if _PAPER[paper] in cheques.IN_HAND:
+    if where in cheques.IN_HAND:
         say("Write VOID across every part, cut off the signature, and keep it for the auditor.")
     else:
         say(
@@ -56,6 +99,7 @@ def void_command(number: str, reason: str, paper: str, disposition: str | None) 
         say(f"To print the payment again: cheque reprint {account}:{which}. Until then `cheque report owed` lists it.")
     elif found.role == "cheque":
         say(f"Entered: {debt}. `cheque report owed` keeps it, with the reason.")
+    return None
 
 
 @click.command("disposition")
@@ -77,6 +121,27 @@ def disposition_command(number: str, disposition: str, reason: str) -> None:
         say("A wage that was earned is owed: whether one is not is a matter of local law, and not of this tool.")
     elif debt == "reissue":
         say(f"Next: cheque reprint {account}:{which}")
+
+
+def _one_of(second: bool, dropped: bool, given: dict[str, str | None]) -> None:
+    """The first person gives everything, the second nothing but that she is the second."""
+    if second and dropped:
+        raise UsageRefused("found --second and --drop; wanted one of them.")
+    told = [name for name, value in given.items() if value is not None]
+    if (second or dropped) and told:
+        raise UsageRefused(f"found {told[0]} with {'--second' if second else '--drop'}; what was asked for stands.")
+    lacking = [name for name, value in given.items() if value is None]
+    if not (second or dropped) and lacking:
+        raise UsageRefused(f"an answer is missing: give {' and '.join(lacking)}.")
+
+
+def _asked(command: str) -> None:
+    say(f"Asked for. It is done when a second person says so: cheque {command} --second (or --drop)")
+
+
+def _dropped(book: Book, account: str, number: int) -> None:
+    seconds.drop(book, account, number)
+    say(f"What was asked for {account}:{number} is dropped.")
 
 
 @click.command("reprint")
@@ -103,10 +168,35 @@ def reprint_command(number: str, without_stop: str, as_json: bool) -> None:
 
 @click.command("manual")
 @click.argument("number")
-@click.option("--payment", metavar="BATCH:ITEM", required=True, help="The payment that was written by hand.")
-@click.option("--reason", required=True, help="Why by hand.")
-def manual_command(number: str, payment: str, reason: str) -> None:
-    """Record a cheque written by hand on form NUMBER from the box, for a payment that lacks a form."""
+@click.option("--payment", metavar="BATCH:ITEM", help="The payment that was written by hand.")
+@click.option("--reason", help="Why by hand.")
+@second_options
+def manual_command(number: str, payment: str | None, reason: str | None, second: bool, dropped: bool) -> None:
+    """Record a cheque written by hand on form NUMBER from the box, for a payment that lacks a form.
+
+    Where the settings ask for a second person, one asks for it, and another does it with --second.
+    """
+    _one_of(second, dropped, {"--payment": payment, "--reason": reason})
+    with opened() as (settings, book):
+        account, which = one_number(book, number)
+        if dropped:
+            return _dropped(book, account, which)
+        hands = duties.alone_or_ask(settings)
+        if second:
+            asked = seconds.asked_for(book, "cheque.manual", account, which)
+            hands, reason = asked.seq, asked.body["reason"]
+            batch, item = asked.body["batch"], asked.body["item"]
+        else:
+            batch, item = _payment(payment or "")
+        cheques.by_hand(book, account=account, number=which, batch=batch, item=item, reason=reason or "", hands=hands)
+    if hands == seconds.ASK:
+        return _asked(f"manual {account}:{which}")
+    say(f"{account}:{which} is entered as written by hand. Tell the bank of it with the others of the batch.")
+    return None
+
+
+def _payment(payment: str) -> tuple[int, int]:
+    """A batch and the place of a payment in it, from BATCH:ITEM."""
     batch, colon, item = payment.partition(":")
     try:
         place = whole(item) if colon else 0
@@ -114,10 +204,7 @@ def manual_command(number: str, payment: str, reason: str) -> None:
         place = 0
     if not place:
         raise UsageRefused(f"found --payment {payment!r}; wanted BATCH:ITEM, as `cheque batch show` lists them.")
-    with opened() as (_, book):
-        account, which = one_number(book, number)
-        cheques.by_hand(book, account=account, number=which, batch=batch_number(batch), item=place, reason=reason)
-    say(f"{account}:{which} is entered as written by hand. Tell the bank of it with the others of the batch.")
+    return batch_number(batch), place
 
 
 @click.command("custody")

@@ -66,12 +66,24 @@ def opened() -> "Iterator[tuple[Settings, Book]]":
     from cheque.book.book import open_book
 
     found = settings()
-    with open_book(found.book, server=found.server) as book:
+    with open_book(found.book, server=found.server, who=_person()) as book:
         if book.moved_to:
             say(f"Note: this book has moved to {book.moved_to}; what follows is as it was then.")
         elif book.elsewhere:
             say("Note: the book is not where it was last used; before anything is written, see `cheque book here`.")
         yield found, book
+
+
+def _person() -> str:
+    """Who is at the keys, where several share one login: the name given with --as, and the login beside it."""
+    given: str = click.get_current_context().find_root().obj.get("person", "").strip()
+    if not given:
+        return ""
+    if not given.isprintable() or len(given) > 40 or set(given) & set("()"):
+        raise UsageRefused(f"found --as {given!a}; wanted a name of up to 40 letters.")
+    from cheque.book.book import login
+
+    return f"{given} ({login()})"
 
 
 def wrapped(line: str, width: int, indent: str = "") -> str:

@@ -27,7 +27,7 @@ from cheque.cli.paper import attendant, number_at_head, paper_is_loaded
 from cheque.cli.several import one_or_several, print_on_several
 from cheque.errors import BookRefused, UsageRefused
 from cheque.run import Setting
-from cheque.sending import Begun, Leg, at_head, same_code, send_leg
+from cheque.sending import Begun, Leg, at_head, may_print, send_leg
 from cheque.settings import PrinterSettings, Settings
 from cheque.station import form_of, printer_for, setting_of
 
@@ -87,7 +87,7 @@ def print_command(
         if which.state != "accepted":
             raise BookRefused(f"batch {which.id} was withdrawn; nothing of it can be printed.")
         code = proof_code if proof_code is not None else ask("--proof-code", "Proof code?", str)
-        same_code(which, code)
+        may_print(found, book, which, code)
         if several:
             print_on_several(
                 found,
@@ -106,12 +106,14 @@ def print_command(
     _sent_all(which, outcome, as_json)
 
 
-def _as_it_was_approved(book: Book, batch: batches.Batch, last: Run, open_runs: list[Run], code: str | None) -> None:
+def _as_it_was_approved(
+    found: Settings, book: Book, batch: batches.Batch, last: Run, open_runs: list[Run], code: str | None
+) -> None:
     """A resume needs no new code for what was looked at before; for any other proof it needs that proof's code."""
     if batch.proof == runs.proof_of(book, last.id) or not doubt.more_to_print(book, batch.id, open_runs):
         return
     say("A new proof was made since this batch began to print: only what somebody has looked at is printed.")
-    same_code(batch, code if code is not None else ask("--proof-code", "Its proof code?", str))
+    may_print(found, book, batch, code if code is not None else ask("--proof-code", "Its proof code?", str))
 
 
 class Outcome(NamedTuple):
@@ -266,7 +268,7 @@ def resume_command(
             raise BookRefused(f"nothing of batch {which.id} was ever sent: `cheque print {which.id}` begins.")
         open_runs, beside = doubt.which_run(runs.unfinished(book, batch=which.id), run_id, printer)
         last = open_runs[-1] if open_runs else before[-1]
-        _as_it_was_approved(book, which, last, open_runs, proof_code)
+        _as_it_was_approved(found, book, which, last, open_runs, proof_code)
         _nothing_left_behind(last, power_cycled)
         answers = doubt.Answers(last_good, next_number, between, spoiled, missing)
         if not open_runs:

@@ -95,6 +95,9 @@ def _facts(reader: Reader, settings: Settings, batch: Batch, accepted: Event) ->
     yield Fact("accepted", "Accepted", f"{local_minutes(accepted.at)} by {accepted.who} at {accepted.station}")
     if batch.state != "accepted":
         yield from _withdrawn(reader, batch)
+    for told in batch_events(reader, batch.id, "batch.approved"):
+        code = proof_code(str(told.data["proof"]))
+        yield Fact("approved", "Approved", f"{local_minutes(told.at)} by {told.who}: proof {code}")
     last = reader.head
     yield Fact("book_event", "Latest event", f"{last.seq}, {local_minutes(last.at)}")
     yield Fact("book_digest", "Digest of the book", Digest(last.digest))

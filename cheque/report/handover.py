@@ -6,6 +6,7 @@ on it when asked for by name, with a caution; references, addresses and employee
 
 from collections.abc import Iterator
 
+from cheque.book import duties
 from cheque.book.book import Reader
 from cheque.book.move import ranges_of
 from cheque.book.state import State
@@ -74,7 +75,7 @@ def build(
             for (name, currency), forms in here.items()
         )
         or (Table("cheques", "", columns, (), empty="No cheque is waiting to be handed over."),),
-        notes=tuple(_notes(stopped, numbers, amounts)),
+        notes=tuple(_notes(reader, stopped, numbers, amounts)),
         signatures=("Handed over by", "Cheques left over, and where"),
     )
 
@@ -127,8 +128,11 @@ def _row(columns: tuple[Column, ...], keys: set[str], form: Written, numbers: Pr
     return line_of(columns, {key: cell for key, cell in cells.items() if key in keys})
 
 
-def _notes(stopped: list[Written], numbers: Preprinted, amounts: bool) -> Iterator[str]:
+def _notes(reader: Reader, stopped: list[Written], numbers: Preprinted, amounts: bool) -> Iterator[str]:
     if amounts:
         yield "This sheet shows amounts: let nobody see any line but their own."
+    for one in duties.waiting(reader):
+        what = {"cheque.voided": "to be voided", "cheque.manual": "to be entered as written by hand"}[one.kind]
+        yield f"{one.account}:{one.number}, asked by {one.who}, waits for a second person: {what}."
     if stopped:
         yield f"Stopped at the bank, not to be handed over: {', '.join(map(numbers.of, stopped))}."

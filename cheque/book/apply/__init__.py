@@ -26,9 +26,12 @@ The bodies, for good. Every number is an `account` and a whole number; `first` a
     form.spoiled      account, first, last, reason
     form.missing      account, first, last, reason
     form.found        account, first, last, as (on hand, spoiled), reason
-    cheque.voided     account, number, reason, paper (in hand, returned, not in hand)
+    cheque.voided     account, number, reason, paper (in hand, returned, not in hand); asked (the event that asked)
     cheque.disposed   account, number, disposition (reissue, still owed, not owed, paid otherwise), reason
-    cheque.manual     account, number, batch, item, reason
+    cheque.manual     account, number, batch, item, reason; asked
+    batch.approved    batch, proof
+    second.asked      kind, body: of the event that a second person is asked for
+    second.dropped    asked
     stop.requested    account, number, reason, told, on, notice (0 when it was asked for without a file); by
     stop.confirmed    account, number, by, on; lapses (the last day of it, or ""), spoken (1), reason, told
     stop.renewed      account, number, by, on, lapses
@@ -53,7 +56,7 @@ The bodies, for good. Every number is an `account` and a whole number; `first` a
     opening.entered   account, form, first, last, digits, batch, item: cheques out before the book was begun
 """
 
-from cheque.book.apply import bank, batches, cheques, notices, numbers, owed, places, runs
+from cheque.book.apply import bank, batches, cheques, duties, notices, numbers, owed, places, runs
 from cheque.book.apply.law import Apply, Body, law
 from cheque.book.event import Event
 from cheque.book.move import ranges_of as ranges_of
@@ -86,4 +89,5 @@ KINDS: dict[str, Apply] = {
     **notices.KINDS,
     **places.KINDS,
     **owed.KINDS,
+    **duties.KINDS,
 }

@@ -1,5 +1,6 @@
 """Good cheques: voided, stopped, moved from hand to hand, written by hand."""
 
+from cheque.book.apply.duties import seconded
 from cheque.book.apply.law import Apply, Body, in_batch, law, uncleared, unpaid
 from cheque.book.event import Event
 from cheque.book.move import change, leave_box, move, touch
@@ -24,6 +25,7 @@ def _cheque_voided(store: Store, event: Event, body: Body) -> None:
     account, number, paper = body["account"], body["number"], body["paper"]
     _, role, stop = _number(store, event, body)
     uncleared(store, event, account, number, number)
+    seconded(store, event, body)
     if not stop and role == Role.CHEQUE and paper == "not in hand":
         stop = "needed"
     custody = "held" if paper == "in hand" else paper
@@ -57,6 +59,7 @@ def _manual(store: Store, event: Event, body: Body) -> None:
     """A cheque written by hand on a form from the box."""
     account, number, batch, item = body["account"], body["number"], body["batch"], body["item"]
     in_batch(store, event, batch)
+    seconded(store, event, body)
     uncleared(store, event, account, number, number)
     unpaid(store, event, batch, item, item)
     claim = store.row(

@@ -1,0 +1,64 @@
+"""Which hands are kept apart, by the settings: what a command asks before it prints, voids or reconciles.
+
+On SQLite a person is the name the operating system knows somebody by; the book records it, and whoever can write its
+file can get round it. On a server with roles the same is held inside the database.
+"""
+
+from cheque.book import duties
+from cheque.book.batches import Batch
+from cheque.book.book import Book, Reader
+from cheque.book.duties import ALONE, ASK
+from cheque.errors import BookRefused
+from cheque.money import plain
+from cheque.settings import Account, Settings
+
+
+def needed(settings: Settings, account: Account, largest: int) -> tuple[int, str]:
+    """How many have to approve a batch whose largest amount this is (minor units), and why."""
+    over = account.second_approval_over
+    if over is not None and largest > over:
+        return 2, f"it pays an amount over {plain(over, account.currency)} {account.currency}"
+    return (1, "") if settings.duties.approve else (0, "")
+
+
+def missing(settings: Settings, reader: Reader, batch: Batch) -> str:
+    """What approval a batch still needs before it is printed, as a sentence; "" when it has all."""
+    account = settings.accounts.get(batch.account)
+    if account is None:
+        return ""
+    wanted, why = needed(settings, account, duties.largest(reader, batch.id))
+    given = duties.approvals(reader, batch) if wanted else []
+    if len(given) >= wanted:
+        return ""
+    have = f"; {' and '.join(given)} approved it" if given else ""
+    people = "two people" if wanted == 2 else "somebody"
+    because = f" ({why})" if why else ""
+    return (
+        f"batch {batch.id} is printed once {people} other than {duties.acceptor(reader, batch.id)}, who accepted it, "
+        f"approved its proof{because}{have}. `cheque batch approve {batch.id} --proof-code CODE`"
+    )
+
+
+def printing(settings: Settings, reader: Reader, batch: Batch) -> None:
+    """BookRefused when a batch lacks an approval that the settings ask for."""
+    if why := missing(settings, reader, batch):
+        raise BookRefused(f"{why}.")
+
+
+def alone_or_ask(settings: Settings) -> int:
+    """How a void or a manual cheque is done: alone, or asked of a second person."""
+    return ASK if settings.duties.second_person else ALONE
+
+
+def reconciling_batch(settings: Settings, book: Book, batch: int) -> None:
+    """BookRefused when who printed a batch would account for its numbers."""
+    if settings.duties.reconcile and duties.printed_batch(book, book.who, batch):
+        raise BookRefused(f"{book.who} printed batch {batch}, so somebody else has to reconcile it.")
+
+
+def reconciling_account(settings: Settings, book: Book, account: str, since: str) -> None:
+    """BookRefused when who printed from an account, on or after a day, would hold the bank's list against it."""
+    if settings.duties.reconcile and duties.printed_from(book, book.who, account, since):
+        raise BookRefused(
+            f"{book.who} printed from {account} on or after {since}, so somebody else has to reconcile this statement."
+        )
