@@ -4,6 +4,8 @@ On SQLite a person is the name the operating system knows somebody by; the book 
 file can get round it. On a server with roles the same is held inside the database.
 """
 
+from datetime import timedelta
+
 from cheque.book import duties
 from cheque.book.batches import Batch
 from cheque.book.book import Book, Reader
@@ -11,6 +13,8 @@ from cheque.book.duties import ALONE, ASK
 from cheque.errors import BookRefused
 from cheque.money import plain
 from cheque.settings import Account, Settings
+
+YEAR = timedelta(days=366)
 
 
 def needed(settings: Settings, account: Account, largest: int) -> tuple[int, str]:
@@ -56,9 +60,12 @@ def reconciling_batch(settings: Settings, book: Book, batch: int) -> None:
         raise BookRefused(f"{book.who} printed batch {batch}, so somebody else has to reconcile it.")
 
 
-def reconciling_account(settings: Settings, book: Book, account: str, since: str) -> None:
-    """BookRefused when who printed from an account, on or after a day, would hold the bank's list against it."""
-    if settings.duties.reconcile and duties.printed_from(book, book.who, account, since):
+def reconciling_account(settings: Settings, book: Book, account: str) -> None:
+    """BookRefused when who printed from an account within a year would hold the bank's list against it."""
+    if not settings.duties.reconcile:
+        return
+    since = (book.clock() - YEAR).date().isoformat()
+    if duties.printed_from(book, book.who, account, since):
         raise BookRefused(
-            f"{book.who} printed from {account} on or after {since}, so somebody else has to reconcile this statement."
+            f"{book.who} printed from {account} on or after {since}, so somebody else has to reconcile its statements."
         )

@@ -55,21 +55,18 @@ class Account(NamedTuple):
     near_duplicate_days: int = NEAR_DAYS
     #: (3, "years"): how old a cheque is when the law of unclaimed wages or property may speak of it; None: not stated
     unclaimed_after: tuple[int, str] | None = None
-<<<<<<< HEAD
     #: what the bank's statements call the account, if not by its number; where else they may give a cheque number
     statement_account: str = ""
     cheque_numbers_from: tuple[str, ...] = ()
     notice: NoticeSettings = NoticeSettings()
     stop: StopSettings = StopSettings()
+    #: a batch that pays an amount over this (minor units) is approved by two; None: not stated
+    second_approval_over: int | None = None
 
     @property
     def country(self) -> str:
         """The country of the account, whose law its cheques are under: the two letters of its locale."""
         return self.locale.rpartition("_")[2]
-=======
-    #: a batch that pays an amount over this (minor units) is approved by two; None: not stated
-    second_approval_over: int | None = None
->>>>>>> ec0efb2 (Hands kept apart, when the settings ask: batches approved by another, and by two over a limit; voids and cheques by hand by two people; who prints does not reconcile)
 
     @property
     def masked(self) -> str:
@@ -316,14 +313,9 @@ def _account(name: str, table: Checker, folder: Path) -> Account:
     for number, text in enumerate(places):
         _number_place(table, number, text)
     table.finish()
-<<<<<<< HEAD
     numbers_from = tuple(map(str, places))
     told = (currency, locale, substitute, stale, limit, place, near, unclaimed, statement_account, numbers_from)
-    return Account(name, drawer, tuple(address), bank, routing, number, *told, notice, stop)
-=======
-    told = (currency, locale, substitute, stale, limit, place, near, unclaimed, second)
-    return Account(name, drawer, tuple(address), bank, routing, number, *told)
->>>>>>> ec0efb2 (Hands kept apart, when the settings ask: batches approved by another, and by two over a limit; voids and cheques by hand by two people; who prints does not reconcile)
+    return Account(name, drawer, tuple(address), bank, routing, number, *told, notice, stop, second)
 
 
 def _unclaimed(table: Checker) -> tuple[int, str] | None:
@@ -338,7 +330,6 @@ def _unclaimed(table: Checker) -> tuple[int, str] | None:
     return stated[0] if stated else None
 
 
-<<<<<<< HEAD
 def _number_place(table: Checker, number: int, text: object) -> None:
     from cheque.bank.statement import place_of
 
@@ -346,7 +337,8 @@ def _number_place(table: Checker, number: int, text: object) -> None:
         place_of(text if isinstance(text, str) else "")
     except ValueError as error:
         table.fault(f"cheque_numbers_from.{number}", str(error), 'such as "AddtlTxInf: CHEQUE ([0-9]+)"')
-=======
+
+
 def _limit(table: Checker, key: str, currency: str) -> int | None:
     """An amount of an account's currency, in minor units; None when it is not stated."""
     over = table.take(key, str, "", wanted='an amount in quotes, such as "5000.00"')
@@ -360,7 +352,6 @@ def _limit(table: Checker, key: str, currency: str) -> int | None:
     except (money.AmountError, KeyError) as error:
         table.fault(key, str(error), f"an amount of {currency}")
         return None
->>>>>>> ec0efb2 (Hands kept apart, when the settings ask: batches approved by another, and by two over a limit; voids and cheques by hand by two people; who prints does not reconcile)
 
 
 def _account_number(text: str) -> str:

@@ -4,13 +4,9 @@ from typing import Any
 
 import click
 
-<<<<<<< HEAD
+from cheque import duties
 from cheque.cli.desk import batch_number, counted, opened, say
 from cheque.cli.register import register_stream
-=======
-from cheque import duties
-from cheque.cli.desk import batch_number, opened
->>>>>>> ec0efb2 (Hands kept apart, when the settings ask: batches approved by another, and by two over a limit; voids and cheques by hand by two people; who prints does not reconcile)
 from cheque.cli.report import Output, how_options, standing
 
 
@@ -87,6 +83,7 @@ def bank(statement: str, account: str | None, **how: Any) -> None:
     output = Output(**how)
     with opened() as (settings, book):
         found = the_account(settings, account)
+        duties.reconciling_account(settings, book, found.name)
         by = map_of(told.pop("map_file")) if told["map_file"] else None
         keys = Keys.of(found.currency, **{name: told[name] for name in OPTIONS})
         with register_stream(statement) as (stream, name):

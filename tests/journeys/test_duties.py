@@ -88,6 +88,9 @@ def test_who_printed_does_not_reconcile(firm):
     firm.run("confirm", "1", "--good-count", "24")
     assert "somebody else has to reconcile" in firm.run("--as", "tobin", "reconcile", "numbers", "1", expect=5).err
     firm.run("--as", "mara", "reconcile", "numbers", "1")
+    (firm.folder / "bank.csv").write_text("date,amount\n")
+    said = firm.run("--as", "tobin", "reconcile", "bank", "bank.csv", expect=5)
+    assert "somebody else has to reconcile its statements" in said.err
 
 
 def test_a_void_takes_two_people(firm):
