@@ -67,7 +67,7 @@ def test_a_void_needs_a_reason_and_where_the_paper_is(paid: Firm) -> None:
     said = paid.run("void", "100503", "--paper", "in-hand", "--reason", "", expect=2).err
     assert "a cheque is voided for a reason: give it with --reason." in said
     said = paid.run("void", "100503", *WHY, expect=2).err
-    assert "Missing option '--paper'" in said
+    assert "an answer is missing: give --paper." in said
     assert "'in the post' is not one of 'in-hand', 'returned', 'not-in-hand'" in void(
         paid, 100503, "in the post", expect=2
     )
