@@ -16,7 +16,7 @@ from cheque.spill import Spill
 
 _START = 1 << 10
 #: keys that are held at once; beyond, sorted pieces of them go to a file
-_HELD = 1 << 16
+_HELD = 1 << 13
 _ENTRY = Struct(">QQ")
 _BLOCK = _ENTRY.size * 512
 
