@@ -112,6 +112,7 @@ class Checking:
         never = [what for what in _SHOWN if what not in shown_by and not _ALSO.get(what, frozenset()) & shown_by]
         self._never = {what: _SHOWN[what] for what in never}
         self._hidden = dict.fromkeys(never, 0)
+        self._items = self._beyond = self._listed = 0
 
     def payments(self, stream: BinaryIO) -> Iterator[Payment]:
         """The payments of a register in which nothing is wrong, as they come; all are judged and counted."""
@@ -124,10 +125,25 @@ class Checking:
             for what, get in self._never.items():
                 self._hidden[what] += bool(get(payment))
             if not faults:
+                self._count(payment)
                 yield payment
+
+    def _count(self, payment: Payment) -> None:
+        self._items += 1
+        if self._form and self._settings:
+            beyond, listed = layout.overflow(payment, self._form, self._settings[0].drawer)
+            self._beyond += beyond
+            self._listed += listed > 0
 
     def notes(self) -> Iterator[str]:
         """What the form never shows although the register has it: it is kept in the book, and on no paper."""
+        if self._beyond:
+            yield f"{self._items + self._beyond} forms for {self._items} payments: some stubs go on on further forms."
+        if self._listed:
+            yield (
+                f"{self._listed} of the payments have more stub lines than the form holds: `cheque report listing` of "
+                "the batch has all of them, on plain paper."
+            )
         hidden = [f"{what} (of {count})" for what, count in self._hidden.items() if count]
         if hidden and self._form:
             yield f"the form {self._form.name} never shows {', '.join(hidden)}: kept in the book, printed nowhere."

@@ -30,13 +30,28 @@ class Mark(NamedTuple):
 
 
 class Slot(NamedTuple):
-    """The place kept for the form's own number: `width` characters, the number at its left end."""
+    """The place kept for a form's number: `width` characters, the number at its left end.
+
+    `ahead`: how many forms further on the one is whose number stands here; 0 is the form's own, less than 0 is one
+    before it. The forms of one payment follow each other in one box, so the number is known by counting.
+    """
 
     x: int
     y: int
     pitch: int
     weight: int
     width: int
+    ahead: int = 0
+
+    def shows(self, number: str) -> str:
+        """What stands here on the form of this number (as preprinted, or a stand-in that is no number).
+
+        >>> Slot(0, 0, 10, 0, 6, ahead=1).shows("000099"), Slot(0, 0, 10, 0, 6, ahead=1).shows("------")
+        ('000100', '------')
+        """
+        if not self.ahead or not (number.isascii() and number.isdigit()):
+            return number
+        return str(int(number) + self.ahead).zfill(len(number))
 
 
 class Page(NamedTuple):
@@ -47,10 +62,11 @@ class Page(NamedTuple):
 
     def numbered(self, number: str) -> tuple[Mark, ...]:
         """All marks, with `number` in every slot. ValueError when it does not fit."""
-        for slot in self.slots:
-            if len(number) > slot.width:
-                raise ValueError(f"number {number} is longer than its place of {slot.width} characters")
-        return self.marks + tuple(Mark(s.x, s.y, s.pitch, s.weight, number) for s in self.slots)
+        struck = [(slot, slot.shows(number)) for slot in self.slots]
+        for slot, text in struck:
+            if len(text) > slot.width:
+                raise ValueError(f"number {text} is longer than its place of {slot.width} characters")
+        return self.marks + tuple(Mark(s.x, s.y, s.pitch, s.weight, text) for s, text in struck)
 
 
 class Shift(NamedTuple):

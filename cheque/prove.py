@@ -219,7 +219,8 @@ def _cut(lines: list[Line], slots: Sequence[Slot], number: str) -> list[Line]:
     left = [line for line in lines if line[0] not in heights]
     near = [line for line in lines if line[0] in heights]
     for slot in slots:
-        wanted = number.ljust(slot.width)
+        shown = slot.shows(number)
+        wanted = shown.ljust(slot.width)
         held = False
         for place, (y, x, pitch, weight, text) in enumerate(near):
             if y != slot.y or pitch != slot.pitch or weight != slot.weight or (slot.x - x) % pitch:
@@ -229,13 +230,13 @@ def _cut(lines: list[Line], slots: Sequence[Slot], number: str) -> list[Line]:
             if not there.strip(" "):
                 continue
             if held or start < 0 or there.ljust(slot.width) != wanted:
-                raise ProofError(f"the place of the number holds {there.strip()!r} instead of {number}")
+                raise ProofError(f"the place of the number holds {there.strip()!r} instead of {shown}")
             held = True
             rest = f"{text[:start]}{' ' * slot.width}{text[start + slot.width :]}"
             bare = rest.strip(" ")
             near[place] = (y, x + pitch * (len(rest) - len(rest.lstrip(" "))), pitch, weight, bare)
         if not held:
-            raise ProofError(f"the place of the number does not hold {number}")
+            raise ProofError(f"the place of the number does not hold {shown}")
     return left + [line for line in near if line[4]]
 
 

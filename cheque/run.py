@@ -10,6 +10,8 @@ import hashlib
 import os
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 from typing import NamedTuple
 
@@ -18,13 +20,14 @@ from cheque import language as languages
 from cheque.alignment import written
 from cheque.book import batches, runs
 from cheque.book.book import Book, Reader
+from cheque.book.ranges import whole
 from cheque.book.stock import range_of
 from cheque.device import Device, DeviceError, Stalled
 from cheque.errors import BookRefused, Fault, InputRefused, RunStopped
 from cheque.form.model import Form
 from cheque.form.slack import max_shift
 from cheque.language import Language, Look, Printer, Strikes
-from cheque.page import Mark, Page, Shift, feed_steps
+from cheque.page import Mark, Page, Shift, Slot, feed_steps
 from cheque.payment import Payment
 from cheque.settings import Account, PrinterSettings
 
@@ -107,28 +110,39 @@ def stand_in(page: Page) -> str:
 class Proved(NamedTuple):
     """One payment of a proof: what its form's bytes decode to, and the digest of that page.
 
-    `pages` is text, so that a payment on several forms can have several digests, with a blank between.
+    `pages` is text: a payment whose stub goes on has a digest for each of its forms, with a blank between, and in
+    `further` what the bytes of the forms after the first decode to.
     """
 
     payment: Payment
     strikes: Strikes
     pages: str
+    further: tuple[Strikes, ...] = ()
+
+    @property
+    def forms(self) -> tuple[Strikes, ...]:
+        """What each of its forms will show."""
+        return (self.strikes, *self.further)
 
 
 def proved(setting: Setting, payment: Payment, number: str = "") -> Proved:
     """Lay out, encode, decode: what one payment's form will show. InputRefused with the payment's faults."""
     try:
-        (page,) = layout.lay_out(payment, setting.form, setting.drawer)
+        pages = layout.lay_out(payment, setting.form, setting.drawer)
     except layout.LayoutError as error:
         raise InputRefused("a payment does not fit its form.", error.faults) from None
     unshifted = setting._replace(shift=NO_SHIFT)
-    shown = number or stand_in(page)
-    try:
-        data = encoded(unshifted, page, shown, 0)
-    except languages.LanguageError as error:
-        raise InputRefused("a payment cannot be printed.", [_unprintable(payment, setting, error)]) from None
-    strikes = setting.language.decode(data, setting.printer)
-    return Proved(payment, strikes, prove.digest_strikes(strikes, slots=page.slots, number=shown))
+    forms, digests = [], []
+    for place, page in enumerate(pages):
+        shown = Slot(0, 0, 1, 0, 0, place).shows(number) if number else stand_in(page)
+        try:
+            data = encoded(unshifted, page, shown, 0)
+        except languages.LanguageError as error:
+            raise InputRefused("a payment cannot be printed.", [_unprintable(payment, setting, error)]) from None
+        strikes = setting.language.decode(data, setting.printer)
+        forms.append(strikes)
+        digests.append(prove.digest_strikes(strikes, slots=page.slots, number=shown))
+    return Proved(payment, forms[0], " ".join(digests), tuple(forms[1:]))
 
 
 def _unprintable(payment: Payment, setting: Setting, error: Exception) -> Fault:
@@ -149,13 +163,14 @@ def refuse_unprintable(payment: Payment, settings: Sequence[Setting]) -> list[Fa
     if not settings:
         return []
     try:
-        (page,) = layout.lay_out(payment, settings[0].form, settings[0].drawer)
+        pages = layout.lay_out(payment, settings[0].form, settings[0].drawer)
     except layout.LayoutError as error:
         return list(error.faults)
     faults: list[Fault] = []
     for setting in settings:
         try:
-            encoded(setting._replace(shift=NO_SHIFT), page, stand_in(page), 0)
+            for page in pages:
+                encoded(setting._replace(shift=NO_SHIFT), page, stand_in(page), 0)
         except languages.LanguageError as error:
             fault = _unprintable(payment, setting, error)
             faults += [fault] if fault not in faults else []
@@ -244,12 +259,13 @@ def look_ahead(reader: Reader, batch: int, planned: Sequence[tuple[int, int]], s
             f"`cheque align {setting.form.name}`."
         )
     text = range_of(reader, found.account, planned[0][0]).text
-    some = planned[:: -(-len(planned) // SAMPLE)]
+    some = range(0, len(planned), -(-len(planned) // SAMPLE))
     taken = 0
     try:
-        _first(reader, batch, planned[0], text, setting)
-        for number, item in some:
-            page = _page(batches.payment(reader, batch, item), setting)
+        _first(reader, batch, planned[: whole(planned, 1)], text, setting)
+        for place in some:
+            number, item = planned[place]
+            page = _pages(batches.payment(reader, batch, item), setting)[_sheet(planned, place)]
             taken += estimate.milliseconds(page.numbered(text(number)), setting.look, speed)
     except ValueError as error:  # a ProofError, or a later number too long for its place
         raise BookRefused(_unproved(found.id, str(error), "nothing is sent")) from None
@@ -278,11 +294,12 @@ def send(
     For every window: encode, decode, compare with the proof, commit *sent*, and only then let the bytes go.
     """
     done = 0
+    alone = whole(planned, 1)
     text = range_of(book, runs.get(book, run).account, planned[0][0]).text
     try:
         for done in _sent(book, run, planned, setting, device, window, watch):
             watch.progress(Progress(text(planned[done - 1][0]), done, len(planned)))
-            if done == 1 and len(planned) > 1 and (why := watch.first_form(text(planned[0][0]))):
+            if done == alone < len(planned) and (why := watch.first_form(text(planned[0][0]))):
                 raise RunStopped(why)
         device.finish()
     except (RunStopped, DeviceError, prove.ProofError, KeyboardInterrupt) as error:
@@ -365,25 +382,38 @@ def holding(place: Path, printer: str) -> Iterator[None]:
 
 
 def _windows(planned: Sequence[tuple[int, int]], window: int) -> Iterator[Sequence[tuple[int, int]]]:
-    """The forms in windows; the first form goes alone, because a person looks at it."""
-    yield planned[:1]
-    for start in range(1, len(planned), window):
-        yield planned[start : start + window]
+    """The forms in windows; the first form goes alone, because a person looks at it.
+
+    All forms of a payment are in one window, which may be longer for it: no payment is left half sent at a stop.
+    """
+    start, end = 0, whole(planned, 1)
+    while start < len(planned):
+        yield planned[start:end]
+        start, end = end, whole(planned, min(end + window, len(planned)))
 
 
-def _page(payment: Payment, setting: Setting) -> Page:
+def _sheet(planned: Sequence[tuple[int, int]], place: int) -> int:
+    """Which of its payment's forms stands at a place of a plan, from 0."""
+    sheet = 0
+    while sheet < place and planned[place - sheet - 1][1] == planned[place][1]:
+        sheet += 1
+    return sheet
+
+
+def _pages(payment: Payment, setting: Setting) -> tuple[Page, ...]:
     """A payment laid out. ProofError when it no longer fits."""
     try:
-        (page,) = layout.lay_out(payment, setting.form, setting.drawer)
+        return layout.lay_out(payment, setting.form, setting.drawer)
     except layout.LayoutError as error:
         first = str(error.faults[0]).rstrip(".") if error.faults else error.message
         raise prove.ProofError(f"payment {payment.item} no longer fits its form ({first})") from None
-    return page
 
 
-def _first(reader: Reader, batch: int, first: tuple[int, int], text: Callable[[int], str], setting: Setting) -> None:
-    """ProofError unless the first form of a plan can be sent as it was proved."""
-    for _ in _window(reader, batch, [first], text, setting, 0):
+def _first(
+    reader: Reader, batch: int, first: Sequence[tuple[int, int]], text: Callable[[int], str], setting: Setting
+) -> None:
+    """ProofError unless the forms of the first payment of a plan can be sent as they were proved."""
+    for _ in _window(reader, batch, first, text, setting, 0):
         pass
 
 
@@ -397,19 +427,25 @@ def _window(
 ) -> Iterator[bytes]:
     """The bytes of each form of a window, its payments read from the book in one go; k is the first form's place."""
     proved_payments = batches.proved_payments(reader, batch, chunk[0][1], chunk[-1][1])
-    for place, (number, item) in enumerate(chunk, k):
-        payment, pages = next(((p, d) for p, d in proved_payments if p.item == item), (None, ""))
+    for item, forms in groupby(chunk, itemgetter(1)):
+        numbers = [number for number, _ in forms]
+        payment, proved_pages = next(((p, d) for p, d in proved_payments if p.item == item), (None, ""))
         if payment is None:
             payment = batches.payment(reader, batch, item)  # refused: there is none
-        yield _compared(payment, pages, text(number), setting, place)
+        pages, digests = _pages(payment, setting), proved_pages.split()
+        if not digests:
+            raise prove.ProofError(f"payment {item} is not in the latest proof")
+        if not len(pages) == len(digests) == len(numbers):
+            raise prove.ProofError(
+                f"payment {item} takes {len(pages)} forms now, {len(digests)} in the proof, and {len(numbers)} here"
+            )
+        for number, page, digest in zip(numbers, pages, digests, strict=True):
+            yield _compared(item, page, digest, text(number), setting, k)
+            k += 1
 
 
-def _compared(payment: Payment, proved_page: str, number: str, setting: Setting, k: int) -> bytes:
+def _compared(item: int, page: Page, proved_page: str, number: str, setting: Setting, k: int) -> bytes:
     """The bytes of one form, decoded and held against the proof. ProofError when they differ in anything."""
-    page = _page(payment, setting)
-    item = payment.item
-    if not proved_page:
-        raise prove.ProofError(f"payment {item} is not in the latest proof")
     try:
         data = encoded(setting, page, number, k)
     except ValueError as error:  # a LanguageError, or a number too long for its place

@@ -312,9 +312,9 @@ def test_looking_ahead_reserves_nothing_and_tells_how_long_it_will_take(
     assert run.look_ahead(desk.book, 1, planned, desk.setting, 400) < all_of_them
     monkeypatch.setattr(run, "SAMPLE", 6)
     laid_out: list[int] = []
-    lay_out = run._page
+    lay_out = run._pages
     monkeypatch.setattr(
-        run, "_page", lambda payment, setting: laid_out.append(payment.item) or lay_out(payment, setting)
+        run, "_pages", lambda payment, setting: laid_out.append(payment.item) or lay_out(payment, setting)
     )
     assert abs(run.look_ahead(desk.book, 1, planned, desk.setting, 200) - all_of_them) < all_of_them // 10
     assert laid_out == [1, 1, 5, 9, 13, 17, 21]  # the first one also as it will be sent

@@ -16,6 +16,8 @@ from cheque.payment import Payment, from_kept, to_kept, to_text
 _LIVE = ", ".join(f"'{state}'" for state in sorted(LIVE))
 #: a form that the payment of claim `c` was on and that may be paid at the bank although it is no good cheque:
 #: voided, or missing after bytes for it may have left
+#: nor is a form on which only a stub goes on: it neither pays nor keeps a payment from being printed again
+_PAYS = "n.role <> 'continuation'"
 _GONE = "(n.state = 'voided' OR n.state = 'missing' AND n.sent > 0 AND n.role = 'cheque')"
 #: more payments than any batch has
 ALL = 10**18
@@ -117,7 +119,8 @@ def waiting(reader: Reader, batch: int, limit: int = ALL) -> Ranges:
 
 
 _WAITING = f"""FROM claim c JOIN batch b ON b.id = c.batch WHERE b.state = 'accepted' AND c.pulled = ''
-    AND NOT EXISTS (SELECT 1 FROM number n WHERE {_ON} AND (n.state IN ({_LIVE}) OR {_GONE} AND n.seq > b.seq))
+    AND NOT EXISTS (SELECT 1 FROM number n WHERE {_ON} AND {_PAYS}
+        AND (n.state IN ({_LIVE}) OR {_GONE} AND n.seq > b.seq))
     AND NOT EXISTS (SELECT 1 FROM claim l JOIN batch r ON r.id = l.batch WHERE l.origin_batch = c.origin_batch
         AND l.origin_item = c.origin_item AND l.origin_batch <> l.batch AND l.batch > c.batch AND l.pulled = ''
         AND r.state = 'accepted')"""
@@ -259,7 +262,7 @@ def why_not_waiting(reader: Reader, batch: int, item: int) -> str:
         return f"was pulled already: {pulled}."
     number = reader.row(
         f"SELECT n.account, n.number, n.state FROM claim c JOIN number n ON {_ON} WHERE c.batch = ? AND c.item = ?"
-        f" AND (n.state IN ({_LIVE}) OR {_GONE}) ORDER BY n.taken DESC",
+        f" AND {_PAYS} AND (n.state IN ({_LIVE}) OR {_GONE}) ORDER BY n.taken DESC",
         batch,
         item,
     )
@@ -326,6 +329,15 @@ def _digested(seq: int, pages: Iterable[tuple[int, str]], digest: ListDigest) ->
     for item, text in pages:
         digest.add(item, text)
         yield seq, item, packed(text)
+
+
+def further(reader: Reader, batch: int) -> dict[int, int]:
+    """Item -> how many forms beyond its first, of the payments of the latest proof that take more than one."""
+    sql = (
+        "SELECT p.item, length(p.digest) FROM batch b JOIN proof_page p ON p.seq = b.proof_seq "
+        "WHERE b.id = ? AND length(p.digest) > 32"
+    )
+    return {item: size // 32 - 1 for item, size in reader.rows(sql, batch)}
 
 
 def page_digests(reader: Reader, batch: int) -> dict[int, str]:

@@ -73,6 +73,27 @@ def of_payment(reader: Reader, batch: int, item: int) -> list[Numbered]:
     ]
 
 
+def _no_continuation(reader: Reader, found: Numbered | None, what: str) -> None:
+    """Refuse something of a form that only goes on with another: it is done to that one, or not at all."""
+    if found is not None and found.role == Role.CONTINUATION:
+        pays = first_of(reader, found)
+        raise BookRefused(
+            f"number {_called(reader, found.account, found.number)} pays nobody: the stub of "
+            f"{_called(reader, found.account, pays)} goes on there. {what}"
+        )
+
+
+def first_of(reader: Reader, found: Numbered) -> int:
+    """The number that the payment of a form stands on, when only its stub goes on on this one."""
+    number = reader.value(
+        "SELECT number FROM number WHERE origin_batch = ? AND origin_item = ? AND run = ? AND role <> 'continuation'",
+        found.origin_batch,
+        found.origin_item,
+        found.run,
+    )
+    return int(number or found.number)
+
+
 def void(
     book: Book,
     *,
@@ -96,6 +117,7 @@ def void(
         raise UsageRefused(f"found {paper!r}; wanted in hand, returned or not in hand: say where the paper is.")
     with book.change() as change:
         name, found = _called(book, account, number), get(book, account, number)
+        _no_continuation(book, found, "Void that one, and this is void with it.")
         if found is None or found.state is not State.PRINTED:
             state = found.state if found else State.ON_HAND
             raise BookRefused(
@@ -143,6 +165,7 @@ class Source(NamedTuple):
 def reprint_source(reader: Book, account: str, number: int) -> Source:
     """The payment of a voided or spoiled cheque. BookRefused, saying why, when it may not be printed again."""
     name, found = _called(reader, account, number), get(reader, account, number)
+    _no_continuation(reader, found, "Print that one again, if it is not good, and all its forms come with it.")
     if found is None or not found.batch:
         state = found.state if found else State.ON_HAND
         raise BookRefused(f"number {name} is {state} and never carried a payment.")
@@ -158,7 +181,8 @@ def reprint_source(reader: Book, account: str, number: int) -> Source:
             f"{_called(reader, paid.account, paid.number)}: it is not printed again. If the bank paid what it ought "
             "not to have paid, it has to pay it back first."
         )
-    latest = of_payment(reader, found.origin_batch, found.origin_item)[-1]
+    every = of_payment(reader, found.origin_batch, found.origin_item)
+    latest = [one for one in every if one.role != Role.CONTINUATION][-1]
     if latest.number != number:  # in states of its own: it, and not this one, decides whether a stop is needed
         later = _called(reader, latest.account, latest.number)
         raise BookRefused(

@@ -107,8 +107,61 @@ def head(reader: Reader, doubt: InDoubt, good_to: int, text: str) -> int:
     return number
 
 
-def settle(book: Book, doubt: InDoubt, told: Told) -> Seen:
+#: what is done with a good cheque whose stub goes on on a form that is not good
+KEEP, AGAIN = "keep", "again"
+
+
+class Incomplete(UsageRefused):
+    """A good cheque whose stub goes on on a form that is not good, and nobody has said what is done with it."""
+
+    def __init__(self, pays: str, lacking: str) -> None:
+        self.question = (
+            f"{pays} is good, but {lacking}, where its stub goes on, is not. Hand it out, with its detail on plain "
+            "paper (keep), or spoil it and print the payment again with all its forms (again)"
+        )
+        super().__init__(
+            f"{self.question}? Say with --incomplete {KEEP} or --incomplete {AGAIN}. It is still here, so nobody has "
+            "been paid by it."
+        )
+
+
+def whole(doubt: InDoubt, seen: Seen, incomplete: str = "") -> Seen:
+    """What was seen, with no payment torn apart: a stub that goes on is worth nothing without its cheque.
+
+    Where the cheque is not good, the forms on which its stub goes on are spoiled with it. Where one of these is not
+    good and the cheque is, `incomplete` says whether the cheque is kept all the same or everything is printed again;
+    Incomplete when it is "".
+    """
+    if incomplete not in ("", KEEP, AGAIN):
+        raise UsageRefused(f"found --incomplete {incomplete!r}; wanted {KEEP} or {AGAIN}.")
+    text, good, spoiled = doubt.box.text, set(seen.good), dict(seen.spoiled)
+    pays = {form.item: form.number for form in doubt.held if not form.goes_on}
+    further: dict[int, list[int]] = {}
+    for form in doubt.held:
+        if form.goes_on:
+            further.setdefault(form.item, []).append(form.number)
+    for item, numbers in further.items():
+        first = pays.get(item, 0)
+        lacking = [number for number in numbers if number not in good]
+        if first in good and not lacking:
+            continue
+        why = f"the stub of {text(first)}, which is not good"
+        if first in good:
+            if not incomplete:
+                raise Incomplete(text(first), " and ".join(map(text, lacking)))
+            if incomplete == KEEP:
+                continue
+            why = f"not good without {' and '.join(map(text, lacking))}, so printed again"
+        for number in {first, *numbers} & good:
+            good.remove(number)
+            spoiled[number] = why
+    return Seen(tuple(sorted(good)), spoiled, seen.missing, seen.blank)
+
+
+def settle(book: Book, doubt: InDoubt, told: Told, incomplete: str = "") -> Seen:
     """Account for every form of a run from what was seen, and close it. Gives what was entered.
+
+    `incomplete` as for `whole`.
 
     Up to the last good form all are good but those told otherwise; between it and the head all are spoiled with
     the reason told, or missing; from the head on all are blank, and on hand again.
@@ -137,7 +190,7 @@ def settle(book: Book, doubt: InDoubt, told: Told) -> Seen:
         )
     extra = {number: spoiled.pop(number, "") or missing.get(number, "") or told.between for number in beyond}
     lost = [number for number in beyond if missing.pop(number, None)]
-    seen = Seen(tuple(good), spoiled, missing, tuple(blank))
+    seen = whole(doubt, Seen(tuple(good), spoiled, missing, tuple(blank)), incomplete)
     if extra and not all(extra.values()):
         _between(told, doubt)
     with book.change():  # all of what was told, or nothing
@@ -148,9 +201,17 @@ def settle(book: Book, doubt: InDoubt, told: Told) -> Seen:
     return seen
 
 
-def counted(doubt: InDoubt, count: int, spoiled: dict[int, str], missing: dict[int, str], blank: set[int]) -> Seen:
+def counted(
+    doubt: InDoubt,
+    count: int,
+    spoiled: dict[int, str],
+    missing: dict[int, str],
+    blank: set[int],
+    incomplete: str = "",
+) -> Seen:
     """What a count of the good forms says, with the bad ones told of by number; the rest of the sent ones are good.
 
+    `incomplete` as for `whole`: where a stub goes on, more forms than those told of may turn out not to be good.
     UsageRefused unless the count is how many that leaves: a form that nobody told of is counted or is bad.
     """
     sent = set(doubt.sent)
@@ -163,7 +224,7 @@ def counted(doubt: InDoubt, count: int, spoiled: dict[int, str], missing: dict[i
             "not good with --spoiled, --missing or --blank."
         )
     never_sent = {form.number for form in doubt.held if form.state is not State.SENT} - set(spoiled) - set(missing)
-    return Seen(tuple(sorted(good)), spoiled, missing, tuple(sorted(blank | never_sent)))
+    return whole(doubt, Seen(tuple(sorted(good)), spoiled, missing, tuple(sorted(blank | never_sent))), incomplete)
 
 
 def _between(told: Told, doubt: InDoubt) -> str:

@@ -54,6 +54,7 @@ _SQL = """SELECT n.account, n.number, n.stock, n.state, n.batch, n.item, c.payee
     LEFT JOIN disposition d ON d.account = n.account AND d.number = n.number
     WHERE n.state IN ('voided', 'missing') AND n.role = 'cheque' AND (n.state = 'voided' OR n.sent > 0)
     AND NOT EXISTS (SELECT 1 FROM number m WHERE m.origin_batch = n.origin_batch AND m.origin_item = n.origin_item
+        AND m.role <> 'continuation'
         AND (m.state IN ('reserved', 'sent', 'printed') OR m.state IN ('voided', 'missing') AND m.taken > n.taken))
     AND NOT EXISTS (SELECT 1 FROM number m JOIN cleared p ON p.account = m.account AND p.number = m.number
         WHERE m.origin_batch = n.origin_batch AND m.origin_item = n.origin_item)"""

@@ -29,9 +29,9 @@ class Before(NamedTuple):
 
 _SQL = """SELECT c.batch, c.item, c.date, c.reference,
     coalesce((SELECT n.number FROM number n WHERE n.origin_batch = c.batch AND n.origin_item = c.item
-        ORDER BY n.taken DESC, n.number DESC LIMIT 1), 0),
+        AND n.role <> 'continuation' ORDER BY n.taken DESC, n.number DESC LIMIT 1), 0),
     coalesce((SELECT n.state FROM number n WHERE n.origin_batch = c.batch AND n.origin_item = c.item
-        ORDER BY n.taken DESC, n.number DESC LIMIT 1), '')
+        AND n.role <> 'continuation' ORDER BY n.taken DESC, n.number DESC LIMIT 1), '')
     FROM claim c JOIN batch b ON b.id = c.batch"""
 _COUNTS = "c.pulled = '' AND b.state = 'accepted' AND c.origin_batch = c.batch"
 

@@ -16,6 +16,7 @@ from cheque.book.move import ranges_of
 from cheque.book.ranges import Plan, Ranges
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
+from cheque.payment import Role
 
 
 class Run(NamedTuple):
@@ -35,11 +36,12 @@ class Run(NamedTuple):
 
 
 class Form(NamedTuple):
-    """One form of a run: its number, the payment on it, and its state."""
+    """One form of a run: its number, the payment on it, its state, and whether only its stub goes on there."""
 
     number: int
     item: int
     state: State
+    goes_on: bool = False
 
 
 class Seen(NamedTuple):
@@ -83,9 +85,10 @@ def of_batch(reader: Reader, batch: int) -> list[Run]:
 def forms(reader: Reader, run: int) -> list[Form]:
     """The forms that a run holds: reserved ones and those in doubt, by number."""
     return [
-        Form(number, item, State(state))
-        for number, item, state in reader.rows(
-            "SELECT number, item, state FROM number WHERE run = ? AND state IN ('reserved', 'sent') ORDER BY number",
+        Form(number, item, State(state), role == Role.CONTINUATION)
+        for number, item, state, role in reader.rows(
+            "SELECT number, item, state, role FROM number WHERE run = ? AND state IN ('reserved', 'sent') "
+            "ORDER BY number",
             run,
         )
     ]
@@ -95,12 +98,14 @@ def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 
     """Which number gets which payment: (number, item), from the number at the printer's head on.
 
     BookRefused, with the number and why, unless every one of them is on hand, in one box, of the right form.
-    `count` is how many forms at most, 0 for all; `skip` how many payments go to another printer before these.
+    `count` is how many forms at most, 0 for all; `skip` how many payments go to another printer before these. A
+    payment whose stub goes on has all its forms in one plan, or none.
     """
     if count < 0:
         raise UsageRefused(f"found a count of {count} forms; wanted 1 or more.")
     found = batches.get(reader, batch)
-    items = batches.waiting(reader, batch, skip + count if count else batches.ALL)[skip:]
+    planned = to_print(reader, batch, first, count, skip=skip)
+    items = planned.items
     if not items:
         raise BookRefused(f"batch {batch} has no payment that lacks a form: there is nothing to print.")
     box = stock.range_of(reader, found.account, first)
@@ -109,10 +114,11 @@ def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 
             f"number {box.text(first)} of {found.account} is on {box.form} stock, but batch {batch} was "
             f"accepted for {found.form}. Load that form, or withdraw the batch and accept it for {box.form}."
         )
-    last = first + len(items) - 1
+    last = first + len(planned) - 1
     if last > box.last:
+        more = f", which need {len(planned)} forms" if len(planned) > len(items) else ""
         raise BookRefused(
-            f"the box ends at {box.text(box.last)}: {box.last - first + 1} forms for {len(items)} payments. "
+            f"the box ends at {box.text(box.last)}: {box.last - first + 1} forms for {len(items)} payments{more}. "
             f"Print the first {box.last - first + 1} with --count, then the rest from the next box; or name that with "
             "--then."
         )
@@ -131,7 +137,31 @@ def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 
         )
     cleared.bar(reader, found.account, first, last, box.digits, "nothing is printed on it: spoil it first")
     _unpaid(reader, batch, items)
-    return Plan(first, items)
+    return planned
+
+
+def to_print(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 0) -> Plan:
+    """As `plan`, before it is held against the stock: the payments that wait, each with all the forms it takes.
+
+    UsageRefused when not even the first of them has room within `count` forms.
+    """
+    items = batches.waiting(reader, batch, skip + count if count else batches.ALL)[skip:]
+    further = batches.further(reader, batch) if items else {}
+    if count and further:
+        forms = kept = 0
+        for item in items:
+            forms += 1 + further.get(item, 0)
+            if forms > count:
+                break
+            kept += 1
+        if not kept:
+            takes = 1 + further.get(items[0], 0)
+            raise UsageRefused(
+                f"payment {items[0]} of batch {batch} takes {takes} forms, and they are not torn apart: there is "
+                f"room for {count}. Give it more, or go on in the next box."
+            )
+        items = items[:kept]
+    return Plan(first, items, further)
 
 
 def _unpaid(reader: Reader, batch: int, items: Ranges) -> None:
@@ -228,6 +258,7 @@ def begin(
                 "language": language,
                 "proof": proof,
                 "forms": planned.stretches,
+                **({"continuations": planned.continuations} if planned.continuations else {}),
             },
         )
     return run_id, planned
@@ -290,7 +321,7 @@ def seen(book: Book, run: int, what: Seen, *, how: str) -> None:
         )
 
 
-def _answered(held: Iterable[Form], what: Seen, box: stock.Range) -> None:
+def _answered(held: list[Form], what: Seen, box: stock.Range) -> None:
     text = box.text
     told: list[int] = [*what.good, *what.spoiled, *what.missing, *what.blank]
     states = {form.number: form.state for form in held}
@@ -313,6 +344,13 @@ def _answered(held: Iterable[Form], what: Seen, box: stock.Range) -> None:
             raise BookRefused(
                 f"number {text(number)} was never sent to the printer, so it cannot be a good cheque. Look again: "
                 "either a form was skipped, or another print used it."
+            )
+    pays = {form.item: form.number for form in held if not form.goes_on}
+    for form in held:
+        if form.goes_on and form.number in what.good and pays.get(form.item) not in what.good:
+            raise BookRefused(
+                f"number {text(form.number)} only goes on with {text(pays.get(form.item, 0))}, which is not good: "
+                "so it is not good either."
             )
 
 

@@ -13,6 +13,7 @@ from cheque.book import cleared, stock
 from cheque.book.book import Book, Change, Reader
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
+from cheque.payment import Role
 
 #: states of a form for which a bank can be asked for a stop: what left the box, or may have, can be presented
 STOPPED = (State.PRINTED, State.VOIDED, State.MISSING, State.SPOILED)
@@ -79,8 +80,10 @@ def _to_be_stopped(book: Book, account: str, number: int) -> tuple[str, str]:
     """A number's name and its stop. BookRefused when there is nothing to stop."""
     box = stock.range_of(book, account, number)
     name = f"{box.text(number)} of {account}"
-    row = book.row("SELECT state, stop FROM number WHERE account = ? AND number = ?", account, number)
-    state, stop = row or (State.ON_HAND, "")
+    row = book.row("SELECT state, stop, role FROM number WHERE account = ? AND number = ?", account, number)
+    state, stop, role = row or (State.ON_HAND, "", "")
+    if role == Role.CONTINUATION:
+        raise BookRefused(f"number {name} pays nobody: only a stub goes on there. There is nothing for a bank to stop.")
     if state not in STOPPED:
         raise BookRefused(f"number {name} is {state}: there is nothing for a bank to stop.")
     return name, stop

@@ -34,8 +34,8 @@ def links(reader: Reader, account: str, number: int) -> Links:
         return Links(None, None)
     where = "FROM number WHERE origin_batch = ? AND origin_item = ? AND batch > 0 AND taken"
     return Links(
-        reader.value(f"SELECT number {where} < ? ORDER BY taken DESC", *here),
-        reader.value(f"SELECT number {where} > ? ORDER BY taken", *here),
+        reader.value(f"SELECT number {where} < ? ORDER BY taken DESC, number", *here),
+        reader.value(f"SELECT number {where} > ? ORDER BY taken, number", *here),
     )
 
 
@@ -183,7 +183,9 @@ def _of_claim(reader: Reader, batch: int, item: int) -> list[Found]:
     account, state, pulled, payee, amount, date, reference, currency = row
     on: list[tuple[str, int | None, str]] = [
         (row[0], row[1], row[2])
-        for row in reader.rows("SELECT account, number, state FROM number WHERE batch = ? AND item = ?", batch, item)
+        for row in reader.rows(
+            "SELECT account, number, state FROM number WHERE batch = ? AND item = ? ORDER BY number", batch, item
+        )
     ]
     if not on or pulled or batches.is_waiting(reader, batch, item):
         waits = "waiting" if batches.is_waiting(reader, batch, item) else "not to be printed"

@@ -241,7 +241,9 @@ def show(batch: str, as_json: bool) -> None:
         pulled: dict[int, str] = dict(
             book.rows("SELECT item, pulled FROM claim WHERE batch = ? AND pulled <> ''", found.id)
         )
-        on = {n.item: n for n in cheques.of_batch(book, found.id)}
+        forms = cheques.of_batch(book, found.id)
+        on = {n.item: n for n in forms if n.role != Role.CONTINUATION}
+        further = [n for n in forms if n.role == Role.CONTINUATION and n.item in on and n.run == on[n.item].run]
         payments = list(batches.payments(book, found.id, pulled=True))
     if as_json:
         rows_json = [
@@ -254,6 +256,7 @@ def show(batch: str, as_json: bool) -> None:
                 "role": p.role.value,
                 "expected": p.expected,
                 "number": on[p.item].number if p.item in on else 0,
+                **({"goes_on_on": here} if (here := [n.number for n in further if n.item == p.item]) else {}),
                 "is": f"pulled: {pulled[p.item]}"
                 if p.item in pulled
                 else on[p.item].state
@@ -275,6 +278,8 @@ def show(batch: str, as_json: bool) -> None:
         what = f"pulled: {pulled[p.item]}" if p.item in pulled else number.state.value if number else "waiting"
         if p.role is Role.ADVICE:
             what += ", advice"
+        if goes_on := [str(n.number) for n in further if n.item == p.item]:
+            what += f", goes on on {', '.join(goes_on)}"
         rows.append(
             [
                 str(p.item),

@@ -20,7 +20,7 @@ from cheque.cli.desk import (
     some_words,
     whole,
 )
-from cheque.cli.doubt import held_back, reasons, span, tell, which_run
+from cheque.cli.doubt import entered, held_back, incomplete_option, reasons, span, tell, which_run
 from cheque.errors import BookRefused, UsageRefused
 
 
@@ -31,6 +31,7 @@ from cheque.errors import BookRefused, UsageRefused
 @click.option("--spoiled", multiple=True, metavar="NUMBER=REASON", help="A form that is not good.")
 @click.option("--missing", multiple=True, metavar="NUMBER=REASON", help="A form that is not there at all.")
 @click.option("--blank", multiple=True, metavar="NUMBER", help="A form that came out unprinted.")
+@incomplete_option
 @json_option
 def confirm_command(
     batch: str,
@@ -39,6 +40,7 @@ def confirm_command(
     spoiled: tuple[str, ...],
     missing: tuple[str, ...],
     blank: tuple[str, ...],
+    incomplete: str | None,
     as_json: bool,
 ) -> None:
     """Say what came out of the printer for BATCH: how many forms are good, and which are not.
@@ -57,7 +59,8 @@ def confirm_command(
         seen = []
         for one in waiting:
             with run.holding(book.place, one.printer):
-                seen.append(_confirm(book, doubt.in_doubt(book, one), good_count, *told, alone=len(waiting) == 1))
+                found = doubt.in_doubt(book, one)
+                seen.append(_confirm(book, found, good_count, *told, incomplete, alone=len(waiting) == 1))
         left = len(batches.waiting(book, which.id))
         held = batches.held(book, which.id)
         sentence = held_back(book, which.id)
@@ -89,6 +92,7 @@ def _confirm(
     spoiled: dict[int, str],
     missing: dict[int, str],
     blank: set[int],
+    incomplete: str | None,
     *,
     alone: bool,
 ) -> Seen:
@@ -109,7 +113,7 @@ def _confirm(
         count = ask("--good-count", question, whole)
     if good_count is None and count < len(good):
         _exceptions(found, good, count, bad, lost, unprinted)
-    seen = doubt.counted(found, count, bad, lost, unprinted)
+    seen = entered(lambda said: doubt.counted(found, count, bad, lost, unprinted, said), incomplete)
     if good_count is None and interactive():
         _read_back(found, seen)
     runs.seen(book, found.run.id, seen, how="confirm")

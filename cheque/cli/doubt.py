@@ -1,7 +1,9 @@
 """The questions after a stop, asked or taken from options, and the answers entered."""
 
 from collections.abc import Callable
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+import click
 
 from cheque.book import batches, doubt, runs
 from cheque.book.book import Book, Reader
@@ -22,6 +24,30 @@ class Answers(NamedTuple):
     between: str | None
     spoiled: tuple[str, ...]
     missing: tuple[str, ...]
+    incomplete: str | None = None
+
+
+def incomplete_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option of resume and confirm that speaks of a cheque without the rest of its stub."""
+    return click.option(
+        "--incomplete",
+        type=click.Choice([doubt.KEEP, doubt.AGAIN]),
+        help="A good cheque whose stub goes on on a form that is not: keep it, or print all of it again.",
+    )(command)
+
+
+def entered(enter: Callable[[str], Seen], incomplete: str | None) -> Seen:
+    """What `enter` gives; what is done with a good cheque whose stub is torn off is asked where nobody said."""
+    try:
+        return enter(incomplete or "")
+    except doubt.Incomplete as found:
+        return enter(ask("--incomplete", f"{found.question}?", _kept_or_again))
+
+
+def _kept_or_again(text: str) -> str:
+    if text.strip().lower() not in (doubt.KEEP, doubt.AGAIN):
+        raise ValueError(f"Say {doubt.KEEP} or {doubt.AGAIN}.")
+    return text.strip().lower()
 
 
 def nothing_to_say(batch: int, answers: Answers) -> None:
@@ -135,7 +161,8 @@ def resolve(book: Book, run: Run, answers: Answers) -> str:
             f"What became of {text(untold[0])} to {text(untold[-1])} (torn, fed by hand, …)?",
             some_words,
         )
-    seen = doubt.settle(book, found, doubt.Told(good_to, at_head, between, spoiled, missing))
+    told = doubt.Told(good_to, at_head, between, spoiled, missing)
+    seen = entered(lambda said: doubt.settle(book, found, told, said), answers.incomplete)
     say(tell(seen))
     return found.box.text(at_head)
 

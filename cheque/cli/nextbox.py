@@ -65,7 +65,7 @@ def change_of(reader: Reader, batch: batches.Batch, first: int, forms: int, said
         return None
     box = stock.range_of(reader, batch.account, first)
     then = _first_of(reader, batch, box, said.then)
-    left = len(batches.waiting(reader, batch.id, forms or batches.ALL))
+    left = len(runs.to_print(reader, batch.id, first, forms))
     if first + left - 1 + (said.tear_off or 0) <= box.last:
         return None
     tear_off = _so_many(
@@ -80,11 +80,12 @@ def change_of(reader: Reader, batch: batches.Batch, first: int, forms: int, said
         )
     if not said.loaded and not interactive():
         raise UsageRefused("an answer is missing: who loads the next box? Say that somebody does with --next-loaded.")
-    runs.plan(reader, batch.id, first, before)
-    runs.plan(reader, batch.id, then.first + lead_in, left - before, skip=before)
+    planned = runs.plan(reader, batch.id, first, before)
+    before = len(planned)  # less than there is room for, where the next payment takes more forms than are left
+    runs.plan(reader, batch.id, then.first + lead_in, left - before, skip=len(planned.items))
     lost = []
-    if tear_off:
-        lost.append(Lost(box.last - tear_off + 1, box.last, TORN_OFF))
+    if first + before <= box.last:
+        lost.append(Lost(first + before, box.last, TORN_OFF))
     if lead_in:
         lost.append(Lost(then.first, then.first + lead_in - 1, LED_IN))
     for one in lost:

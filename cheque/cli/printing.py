@@ -228,6 +228,7 @@ def _sent_all(batch: batches.Batch, outcome: Outcome, as_json: bool) -> None:
 @click.option("--between", metavar="REASON", help="What became of the forms between those two (torn, fed by hand).")
 @click.option("--spoiled", multiple=True, metavar="NUMBER=REASON", help="A bad form before the last good one.")
 @click.option("--missing", multiple=True, metavar="NUMBER=REASON", help="A form that is not there at all.")
+@doubt.incomplete_option
 @click.option("--power-cycled", is_flag=True, help="Printer and bridge were switched off and on.")
 @click.option("--proof-code", metavar="CODE", help="Wanted when a new proof was made since: the code of the latest.")
 @click.option("--paper-loaded", is_flag=True, help="A person has loaded paper.")
@@ -244,6 +245,7 @@ def resume_command(
     between: str | None,
     spoiled: tuple[str, ...],
     missing: tuple[str, ...],
+    incomplete: str | None,
     power_cycled: bool,
     proof_code: str | None,
     paper_loaded: bool,
@@ -270,7 +272,7 @@ def resume_command(
         last = open_runs[-1] if open_runs else before[-1]
         _as_it_was_approved(found, book, which, last, open_runs, proof_code)
         _nothing_left_behind(last, power_cycled)
-        answers = doubt.Answers(last_good, next_number, between, spoiled, missing)
+        answers = doubt.Answers(last_good, next_number, between, spoiled, missing, incomplete)
         if not open_runs:
             doubt.nothing_to_say(which.id, answers)
         if not interactive() and doubt.more_to_print(book, which.id, open_runs):

@@ -23,6 +23,7 @@ from cheque.cli.desk import (
 from cheque.errors import UsageRefused
 from cheque.form.model import Form
 from cheque.money import plain
+from cheque.page import Mark
 from cheque.proofing import make
 from cheque.run import Proved, Setting
 from cheque.station import setting_of
@@ -110,7 +111,10 @@ def _pdf(
     proof = ProofBook(file, setting.form, totals, paper=paper, frames=frames)
     for one in drawn:
         amount = plain(one.payment.amount, batch.currency)
-        proof.add(one.strikes.marks, f"payment {one.payment.item} · {one.payment.payee} · {amount} {batch.currency}")
+        for sheet, strikes in enumerate(one.forms, 1):
+            of = f" · sheet {sheet} of {len(one.forms)}" if one.further else ""
+            heading = f"payment {one.payment.item} · {one.payment.payee} · {amount} {batch.currency}{of}"
+            proof.add(strikes.marks, heading)
     proof.close()
 
 
@@ -130,8 +134,12 @@ def _page(
     shown = {entry.place: entry for entry in entries if payment in (0, entry.place)}
     proof = ProofPage(file, setting.form, totals, list(shown.values()), changes)
     for one in drawn:
-        proof.add(shown[one.payment.item], [one.strikes.marks])
+        proof.add(shown[one.payment.item], [strikes.marks for strikes in one.forms])
     proof.close()
+
+
+def _marks(drawn: Iterable[Proved]) -> Iterable[tuple[Mark, ...]]:
+    return (strikes.marks for one in drawn for strikes in one.forms)
 
 
 def _picture(kind: str, form: Form, drawn: Iterable[Proved], frames: bool) -> bytes:
@@ -141,9 +149,9 @@ def _picture(kind: str, form: Form, drawn: Iterable[Proved], frames: bool) -> by
     if kind == ".txt":
         from cheque.picture.text import to_text
 
-        texts = [to_text(form, one.strikes.marks, part) for one in drawn for part in range(len(form.parts))]
+        texts = [to_text(form, marks, part) for marks in _marks(drawn) for part in range(len(form.parts))]
         return "\n".join(texts).encode()
-    drawing = below([draw_parts(form, one.strikes.marks, frames=frames) for one in drawn], title=form.title)
+    drawing = below([draw_parts(form, marks, frames=frames) for marks in _marks(drawn)], title=form.title)
     if kind == ".svg":
         from cheque.picture.svg import to_svg
 

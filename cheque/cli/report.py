@@ -184,6 +184,28 @@ def voids(batch: str | None, account: str | None, day: str | None, **how: Any) -
     _write("voids", Output(**how), batch, account, day)
 
 
+@report_command.command("listing")
+@click.argument("batch", required=False)
+@click.option("--payment", "payments", type=click.IntRange(min=1), multiple=True, help="Of this payment; repeatable.")
+@how_options
+def listing(batch: str | None, payments: tuple[int, ...], **how: Any) -> None:
+    """All stub lines of the payments of BATCH whose form does not hold them, on plain paper.
+
+    Of those with more lines than the form has room for, and of good cheques whose stub goes on on a form that is not
+    good. With --payment of any payment, by its place in the batch.
+    """
+    output = Output(**how)
+    with opened() as (settings, book), standing(book, None) as (reader, when):
+        from cheque.detail import not_on_forms
+        from cheque.report import listing as report
+
+        which = batches.get(reader, _the_batch(reader, batch))
+        for item in payments:
+            batches.payment(reader, which.id, item)  # refused when there is none
+        items = set(payments) or not_on_forms(settings, reader, which)
+        output.write(report.build(reader, settings, when, batch=which.id, items=items))
+
+
 @report_command.command("payroll")
 @click.option("--batch", help="The batch; may be left out when there is only one.")
 @click.option("--kind", type=click.Choice(list(KINDS)), help="The kind of file, if not the register's own.")

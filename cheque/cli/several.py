@@ -3,11 +3,13 @@
 import sys
 import time
 from contextlib import ExitStack, suppress
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 from cheque import device, estimate, run, together
 from cheque.book import batches, runs, stock
 from cheque.book.book import Book
+from cheque.book.ranges import whole
 from cheque.cli.desk import answer_json, counted, say
 from cheque.cli.paper import attendant, digits, paper_is_loaded
 from cheque.errors import BookRefused, RunStopped, UsageRefused
@@ -89,10 +91,11 @@ def _place(found: Settings, book: Book, batch: batches.Batch, name: str, number:
 
 def _begun(book: Book, batch: batches.Batch, places: list[Place], count: int, holds: list[ExitStack]) -> list[Job]:
     """Everything looked at and opened first; then all the numbers reserved, or none."""
-    left = len(batches.waiting(book, batch.id, count or batches.ALL))
-    if not left:
+    every = runs.to_print(book, batch.id, 1, count)
+    if not len(every):
         raise BookRefused(f"batch {batch.id} has no payment that lacks a form: there is nothing to print.")
-    shares = estimate.shares(left, [place.printer.speed for place in places])
+    ends = accumulate(estimate.shares(len(every), [place.printer.speed for place in places]))
+    shares = [end - begin for begin, end in pairwise([0, *(whole(every, end) for end in ends)])]
     working, skip = [], 0
     for place, share, hold in zip(places, shares, holds, strict=True):
         if not share:
@@ -100,7 +103,7 @@ def _begun(book: Book, batch: batches.Batch, places: list[Place], count: int, ho
             continue
         planned = runs.plan(book, batch.id, place.first, share, skip=skip)
         expected = run.look_ahead(book, batch.id, planned, place.setting, place.printer.speed)
-        skip += share
+        skip += len(planned.items)
         working.append((place, share, expected, hold))
     ways = []
     for place, _, _, hold in working:

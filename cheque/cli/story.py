@@ -12,6 +12,7 @@ from cheque.book.event import Event
 from cheque.book.state import State
 from cheque.cli.desk import answer, answer_json, columns, json_option, one_number, opened, say
 from cheque.money import plain
+from cheque.payment import Role
 
 
 @click.command("show")
@@ -28,6 +29,7 @@ def show_command(number: str, as_json: bool) -> None:
         struck = story.struck_number(book, account, which)
         events = story.history(book, account, which)
         payment = batches.payment(book, found.batch, found.item) if found and found.batch else None
+        pays = cheques.first_of(book, found) if found and found.role == Role.CONTINUATION else which
         currency = batches.get(book, found.batch).currency if found and found.batch else ""
     state = found.state if found else State.ON_HAND
     told: dict[str, str] = {"number": f"{account}:{box.text(which)}", "is": state.value, "form": box.form}
@@ -38,7 +40,8 @@ def show_command(number: str, as_json: bool) -> None:
             "date": payment.date,
             "reference": payment.reference,
             "payment": f"{found.item} of batch {found.batch}",
-            "role": payment.role.value,
+            "role": found.role,
+            "stub of": box.text(pays) if pays != which else "",
             "expected": payment.expected,
         }
     if found:

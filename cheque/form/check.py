@@ -12,7 +12,7 @@ from cheque.errors import Fault
 from cheque.form import preprint
 from cheque.form.advise import warnings
 from cheque.form.geometry import Area, left_over
-from cheque.form.model import CLEAR_BAND, Form
+from cheque.form.model import CLEAR_BAND, OTHER_NUMBERS, Form
 from cheque.form.places import places
 from cheque.form.slack import perforations, preprinted
 from cheque.form.what import CLOSED
@@ -249,7 +249,7 @@ def wide_enough(form: Form) -> list[Fault]:
     """Dates fit their places, and the wording of an advice its."""
     faults = []
     for field in form.fields:
-        needed = 0
+        needed, said = 0, ""
         if field.pattern:
             needed = len(field.pattern) * (2 if field.what == "period" else 1) + (3 if field.what == "period" else 0)
             needed += len(field.prefix) + len(field.suffix)
@@ -257,8 +257,16 @@ def wide_enough(form: Form) -> list[Fault]:
             needed = len(form.advice)
         elif field.what == "amount_figures":
             needed = len(field.prefix) + len(field.suffix) + 1
+        elif field.what in {"sheet", "listed"}:
+            needed = len(field.prefix) + len(field.suffix) + 3
+            said = "3 characters"
+        elif field.what in OTHER_NUMBERS:
+            own = min((f.width for f in form.fields if f.what == "number"), default=1)
+            needed = len(field.prefix) + own
+            said = "a number as wide as the form's own"
         if needed > field.width:
-            said = f"the {needed} characters of " + (f"{field.pattern!r}" if field.pattern else repr(form.advice))
+            beside = " and what stands beside it" if field.prefix or field.suffix else ""
+            said = f"{said}{beside}" if said else f"the {needed} characters of {(field.pattern or form.advice)!r}"
             faults.append(
                 Fault(_at(form, field.name), f"a width of {field.width}", f"room for {said}", "make it wider")
             )
@@ -269,6 +277,25 @@ def wide_enough(form: Form) -> list[Fault]:
                 faults.append(
                     Fault(where, f"a width of {column.width}", f"room for {column.pattern!r}", "make it wider")
                 )
+    return faults
+
+
+def overflow_is_told(form: Form) -> list[Fault]:
+    """Stub lines that go on elsewhere: the stub says where, and has nothing about another way."""
+    allowed = {"continue": {"sheet", *OTHER_NUMBERS}, "listing": {"listed"}}.get(form.overflow, set())
+    faults = [
+        Fault(
+            _at(form, field.name), f"{field.what} on a form whose overflow is {form.overflow!r}", "a form that has it"
+        )
+        for field in form.fields
+        if field.what in {"sheet", "listed", *OTHER_NUMBERS} - allowed
+    ]
+    if form.overflow != "refuse" and not form.tables:
+        faults.append(Fault(_at(form, "overflow"), "no table of stub lines", "a [[table]]", "take overflow out"))
+    told = {place.what for place in places(form) if not place.when.roles}
+    if form.overflow == "listing" and "listed" not in told:
+        found, wanted = "nothing that says so", "a field that says how many lines stand on the listing"
+        faults.append(Fault(_at(form, "overflow"), found, wanted, 'add a [[field]] what = "listed"'))
     return faults
 
 
@@ -314,4 +341,5 @@ CHECKS: tuple[Callable[[Form], list[Fault]], ...] = (
     amounts_and_payee_are_closed,
     wide_enough,
     every_line_in_one_table,
+    overflow_is_told,
 )

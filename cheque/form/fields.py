@@ -57,6 +57,9 @@ def read_field(table: Checker, within: Within) -> Field:
         table.fault("what", f"a digit, point or comma beside {what}", "no part of an amount", "take it out")
     if kind in {"words", "name"} and field.lines > 2:
         table.fault("lines", str(field.lines), f"1 or 2 lines for {WHAT[what].says}")
+    if kind == "other" and (field.suffix or field.align != "left" or field.when.by_payment):
+        do = "let the number end the place, at the left behind its prefix"
+        table.fault("what", f"a suffix, condition or align at {what}", "none of them", do)
     if kind in {"slot", "space"} and (field.prefix or field.suffix or field.fill):
         table.fault("what", f"a prefix, suffix or fill at {what}", "none of them", "write them as a [[constant]]")
     table.finish()

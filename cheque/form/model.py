@@ -25,6 +25,9 @@ CLEAR_BAND = INCH * 5 // 8
 #: A preprinted character is drawn in a cell of 3/5 of its type size, so that a caption's width is exact.
 CELL_OF_SIZE = (3, 5)
 
+#: places for the number of another form of the same payment
+OTHER_NUMBERS = ("next_number", "first_number")
+
 
 @dataclass(frozen=True, slots=True)
 class Paper:
@@ -263,10 +266,11 @@ class Form:
     """A whole form definition. `digest` and `cheque.form.to_text` depend on all of it and on nothing else.
 
     `advice` is the wording that stands in the amount fields of an advice; "" when the form takes none.
-    `currency` "" takes any; `overflow` says what becomes of stub lines that do not fit. `payable` False: a numbered
-    paper that pays nothing by itself (a delivery note, a petty-cash voucher); all that it bears has the role of
-    advice, and its amounts are struck as they are. `set_aside` names rules of the country that the bank has agreed
-    to do without.
+    `currency` "" takes any; `overflow` says what becomes of stub lines that do not fit: refuse (the payment), continue
+    (on the following forms, their cheques struck VOID), listing (they stand on a listing on plain paper).
+    `payable` False: a numbered paper that pays nothing by itself (a delivery note, a petty-cash voucher); all that it
+    bears has the role of advice, and its amounts are struck as they are. `set_aside` names rules of the country that
+    the bank has agreed to do without.
     """
 
     name: str
@@ -306,7 +310,8 @@ class Form:
     @property
     def number_width(self) -> int:
         """The longest number that fits wherever this form's number is struck; 0 when it is nowhere."""
-        return min((f.width for f in self.fields if f.what == "number"), default=0)
+        own = [f.width for f in self.fields if f.what == "number"]
+        return min(own + [f.width - len(f.prefix) for f in self.fields if f.what in OTHER_NUMBERS], default=0)
 
     def bears(self, payment: Payment) -> Payment:
         """A register's payment as this form bears it: on a paper that pays nothing it is never money out."""

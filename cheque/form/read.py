@@ -34,7 +34,7 @@ from cheque.units import INCH, POINT
 _NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]*[a-z0-9])?")
 _NAME_WANTED = "a name of small letters, digits and hyphens"
 #: what may become of stub lines that do not fit
-OVERFLOWS = ("refuse",)
+OVERFLOWS = ("refuse", "continue", "listing")
 _SHOWN_WANTED = "a list of what a field or a column can show, as the documents list it"
 _PLAIN_GRID = Grid(INCH // 10, INCH // 6)
 
@@ -70,7 +70,7 @@ def _read(top: Checker, faults: list[Fault]) -> Form:
     part_names = tuple(part.name for part in parts)
     preprint = _preprint(top, grid, part_names)
     boxes = {box.name: box.area for box in preprint.boxes if box.name}
-    within = Within(grid, part_names, boxes, heading["roles"])
+    within = Within(grid, part_names, boxes, _borne(heading))
     form = Form(
         **heading,
         paper=paper,
@@ -102,18 +102,24 @@ def _heading(top: Checker) -> dict[str, Any]:
         top.fault(
             "roles", "a cheque that is not payable", 'roles = ["advice"], or none', "take payable or the role out"
         )
-    refuse = '"refuse", the only way yet: a payment with more stub lines than the form holds is refused'
+    wanted = '"refuse", "continue" (on the next forms, struck VOID) or "listing" (on plain paper)'
     return {
         "name": name,
         "title": top.take("title", str, name, convert=printable),
         "country": country,
         "currency": top.take("currency", str, "", wanted="an ISO 4217 code, as in USD", convert=_currency),
         "roles": roles,
-        "overflow": top.take("overflow", str, "refuse", choices=OVERFLOWS, wanted=refuse),
+        "overflow": top.take("overflow", str, "refuse", choices=OVERFLOWS, wanted=wanted),
         "advice": _advice(top, country, roles if payable else ()),
         "payable": payable,
         "set_aside": take_list(top, "set_aside", None, name_of, (), "a list of the country's rules, by name"),
     }
+
+
+def _borne(heading: dict[str, Any]) -> tuple[Role, ...]:
+    """The roles that a condition may name: those the form is used for, and that of the forms on which it goes on."""
+    roles: tuple[Role, ...] = heading["roles"]
+    return (*roles, Role.CONTINUATION) if heading["overflow"] == "continue" else roles
 
 
 def _has(top: Checker, key: str) -> bool:

@@ -192,7 +192,7 @@ def _when() -> Node:
     return _table(
         "on which forms it is struck; all conditions together",
         {
-            "roles": _list({"enum": [Role.CHEQUE.value, Role.ADVICE.value]}, "on forms of these roles"),
+            "roles": _list({"enum": [role.value for role in Role]}, "on forms of these roles"),
             "over": limit,
             "up_to": limit,
             "departments": _list(_text("a department", f"{_PLAIN}*"), "when the payee is in one of them"),
@@ -260,7 +260,8 @@ def _field() -> Node:
             _only_if(_what_is("block", "words", "name", "space"), "lines"),
             {"if": _what_is("words", "name"), "then": {"properties": {"lines": {"maximum": 2}}}},
             {"if": _what_is("slot", "space"), "then": bare},
-            {"if": _what_is("slot"), "then": {"properties": {"when": {"propertyNames": {"const": "roles"}}}}},
+            {"if": _what_is("slot", "other"), "then": {"properties": {"when": {"propertyNames": {"const": "roles"}}}}},
+            {"if": _what_is("other"), "then": {"properties": {"suffix": {"maxLength": 0}, "align": {"const": "left"}}}},
         ],
     )
 

@@ -24,6 +24,8 @@ KINDS = {
     "words": "the amount in words on one line or two, each closed by its fill",
     "name": "one line or two, broken at a blank, each closed by its fill",
     "slot": "the form's own number; set only when the number is known",
+    "other": "one line; the number of another form of the same payment, set like the form's own",
+    "sheet": "one line; nothing when the stub fits on one form",
     "space": "nothing on a cheque; VOID on an advice that is printed on a cheque's stock",
 }
 
@@ -34,6 +36,10 @@ WHAT: dict[str, What] = {
     "date": What("date", "the date of the cheque"),
     "number": What("slot", "the number expected on this form, beside the preprinted one"),
     "signature": What("space", "where a person signs"),
+    "sheet": What("sheet", "which of a payment's forms this is, as 2/3, when its stub goes on"),
+    "next_number": What("other", "the number of the form on which the stub goes on"),
+    "first_number": What("other", "on a form that continues another, the number of the first"),
+    "listed": What("sheet", "how many stub lines stand on a separate listing instead"),
     "reference": What("text", "the register's reference"),
     "address": What("block", "the payee's address"),
     "memo": What("text", "the register's memo"),

@@ -6,11 +6,11 @@ ever cut short. `void_page` and `alignment_page` carry no payment. Pure: nothing
 
 from cheque.form.model import Form
 from cheque.language import Look
-from cheque.layout.plan import compiled, lay_out
+from cheque.layout.plan import compiled, lay_out, overflow
 from cheque.layout.shapes import Drawer, LayoutError
 from cheque.layout.strikes import alignment_page, void_page
 
-__all__ = ["Drawer", "LayoutError", "alignment_page", "compiled", "lay_out", "look", "void_page"]
+__all__ = ["Drawer", "LayoutError", "alignment_page", "compiled", "lay_out", "look", "overflow", "void_page"]
 
 
 def look(form: Form) -> Look:

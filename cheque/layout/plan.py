@@ -5,7 +5,7 @@ fill, addresses, the amount in words, the stub and its sums. A plan is made for 
 an advice shows other things in the same places.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -16,11 +16,12 @@ from cheque.form.what import WHAT
 from cheque.layout import stub, values
 from cheque.layout.cells import Cell, Put, Step, cell_of, cells_of, slot_of
 from cheque.layout.shapes import Drawer, Misfit, account_refusal, refusal, too_long
+from cheque.layout.sheets import OF_SHEETS, goes_on, sheets_step, struck_void
 from cheque.layout.steps import address_step, advice_step, amount_step, name_step, names_step, put_block
 from cheque.layout.strikes import void_of
-from cheque.layout.stub import Stub, lay_out_stub
+from cheque.layout.stub import Stub, divided, lay_out_stub
 from cheque.page import Mark, Page, Slot
-from cheque.payment import Payment, Role
+from cheque.payment import Payment, Role, StubLine
 
 _new = tuple.__new__
 #: greater than any amount
@@ -45,6 +46,7 @@ class Plan(NamedTuple):
     guarded: tuple[tuple[Condition, Steps], ...]
     stub: Stub
     sums_needed: bool
+    of_sheets: tuple[Field, ...] = ()
 
 
 @lru_cache(maxsize=32)
@@ -61,23 +63,68 @@ def compiled(form: Form, drawer: Drawer) -> dict[Role, Plan]:
     except wording.WordingError as error:
         amiss.append(Misfit("amount_words", str(error), "a locale and currency that can be worded"))
         raise account_refusal(drawer, form.name, amiss) from None
-    plans = {role: _Compiler(form, drawer, role, figures, amiss).plan() for role in form.roles}
+    roles = (*form.roles, Role.CONTINUATION) if form.overflow == "continue" else form.roles
+    plans = {role: _Compiler(form, drawer, role, figures, amiss).plan() for role in roles}
     if amiss:
         raise account_refusal(drawer, form.name, dict.fromkeys(amiss))  # roles share most faults
     return plans
 
 
 def lay_out(payment: Payment, form: Form, drawer: Drawer) -> tuple[Page, ...]:
-    """The pages of one payment. LayoutError with everything of it that does not fit."""
+    """The pages of one payment: its form, then those on which its stub goes on.
+
+    LayoutError with everything of it that does not fit.
+    """
     role = Role.ADVICE if payment.role is Role.CHEQUE and not payment.amount else payment.role
-    plan = compiled(form, drawer).get(role)
-    if plan is None:
+    plans = compiled(form, drawer)
+    plan = plans.get(role)
+    if plan is None or role is Role.CONTINUATION:
         found = f"an {role}" if role is Role.ADVICE else f"a {role}"
         takes = " or ".join(form.roles)
         raise refusal(payment, form.name, [Misfit("roles", found, f"a {takes}: the form takes no other")])
+    amiss: list[Misfit] = []
+    sheets: list[list[StubLine]] = []
+    if form.overflow != "refuse" and len(payment.stub) > plan.stub.surely:
+        sheets = divided(plan.stub, payment.stub)
+    if len(sheets) < 2:
+        pages: tuple[Page, ...] = (_page(payment, payment.stub, plan, amiss),)
+    elif form.overflow == "listing":
+        listed = len(payment.stub) - len(sheets[0])
+        pages = (_page(payment, sheets[0], plan, amiss, sheets_step(form, plan.of_sheets, listed=listed)),)
+    else:
+        further = [plan] + [plans[Role.CONTINUATION]] * (len(sheets) - 1)
+        pages = tuple(
+            _page(payment, lines, one, amiss, sheets_step(form, one.of_sheets, sheet=place, sheets=len(sheets)))
+            for place, (lines, one) in enumerate(zip(sheets, further, strict=True), 1)
+        )
+    if amiss:
+        raise refusal(payment, form.name, amiss)
+    return pages
+
+
+def overflow(payment: Payment, form: Form, drawer: Drawer) -> tuple[int, int]:
+    """How many forms beyond its first a payment takes, and how many of its stub lines stand on a listing instead."""
+    if form.overflow == "refuse":
+        return 0, 0
+    plan = next(iter(compiled(form, drawer).values()))
+    if len(payment.stub) <= plan.stub.surely:
+        return 0, 0
+    sheets = divided(plan.stub, payment.stub)
+    if form.overflow == "listing":
+        return 0, len(payment.stub) - len(sheets[0])
+    return len(sheets) - 1, 0
+
+
+def _page(
+    payment: Payment,
+    lines: Sequence[StubLine],
+    plan: Plan,
+    amiss: list[Misfit],
+    more: tuple[tuple[Mark, ...], tuple[Slot, ...], list[Misfit]] | None = None,
+) -> Page:
+    """One form of a payment, with so many of its stub lines; `more` is what only one of several forms bears."""
     marks = list(plan.steps.marks)
     slots = plan.steps.slots
-    amiss: list[Misfit] = []
     put = marks.append
     sums = stub.totals(payment) if plan.sums_needed else ()
     _do(plan.steps, payment, sums, plan.stub.figures, put, amiss)
@@ -86,11 +133,13 @@ def lay_out(payment: Payment, form: Form, drawer: Drawer) -> tuple[Page, ...]:
             marks += steps.marks
             slots += steps.slots
             _do(steps, payment, sums, plan.stub.figures, put, amiss)
-    if payment.stub:
-        lay_out_stub(plan.stub, payment.stub, put, amiss)
-    if amiss:
-        raise refusal(payment, form.name, amiss)
-    return (Page(tuple(marks), slots),)
+    if lines:
+        lay_out_stub(plan.stub, lines, put, amiss)
+    if more is not None:
+        marks += more[0]
+        slots += more[1]
+        amiss += more[2]
+    return Page(tuple(marks), slots)
 
 
 def _do(
@@ -121,6 +170,10 @@ def _do(
         step(payment, put, amiss)
 
 
+def _kind(field: Field) -> str:
+    return WHAT[field.what].kind if field.what in WHAT else "constant"
+
+
 class _Compiler:
     """Sorts the fields of a form, for one role and drawer, into what is fixed and what depends on the payment."""
 
@@ -134,10 +187,14 @@ class _Compiler:
         guarded = [(self._condition(f), self._steps([f])) for f in shown if f.when.by_payment]
         tables = [table for table in self.form.tables if self._in_role(table)]
         sums_needed = bool(steps.sums) or any(inner.sums for _, inner in guarded)
-        return Plan(steps, tuple(guarded), stub.prepare(self.form, tables, self.figures), sums_needed)
+        of_sheets = tuple(field for field in shown if _kind(field) in OF_SHEETS)
+        return Plan(steps, tuple(guarded), stub.prepare(self.form, tables, self.figures), sums_needed, of_sheets)
 
     def _in_role(self, one: Field | Table) -> bool:
-        return not one.when.roles or self.role in one.when.roles
+        roles = one.when.roles
+        if self.role is not Role.CONTINUATION or isinstance(one, Table):
+            return not roles or self.role in roles
+        return goes_on(self.form, one)
 
     def _condition(self, field: Field) -> Condition:
         """Whether the field is struck for a payment, as one question with every part of its `when`."""
@@ -174,10 +231,14 @@ class _Compiler:
         more: list[Step] = []
         amounts: dict[str, Field] = {}
         for field in sorted(fields, key=lambda f: (f.line, f.column)):
-            kind = WHAT[field.what].kind if field.what in WHAT else "constant"
+            kind = _kind(field)
             cell = cell_of(self.form, field)
             if kind == "slot":
                 slots.append(slot_of(self.form, field))
+            elif kind in OF_SHEETS:
+                continue  # only one of several forms bears it
+            elif self.role is Role.CONTINUATION and struck_void(self.form, field):
+                marks += void_of(self.form, field)
             elif kind == "money":
                 sums.append((values.TOTALS.index(field.what), cell))
             elif kind == "constant":

@@ -57,11 +57,12 @@ class Place(NamedTuple):
 
 
 class Stub(NamedTuple):
-    """All tables of a form, for one role."""
+    """All tables of a form, for one role. A stub of at most `surely` lines fits, whatever its lines are."""
 
     rows: dict[Kind, Row]
     places: tuple[Place, ...]
     figures: Money
+    surely: int = 0
 
 
 def prepare(form: Form, tables: Sequence[Table], figures: Money) -> Stub:
@@ -86,7 +87,8 @@ def prepare(form: Form, tables: Sequence[Table], figures: Money) -> Stub:
         )
         for kind in table.shows:
             rows[kind] = _row(number, table, kind, first)
-    return Stub(rows, tuple(places), figures)
+    surely = 0 if any(place.wrap for place in places) else min((place.lines for place in places), default=0)
+    return Stub(rows, tuple(places), figures, surely)
 
 
 def _row(number: int, table: Table, kind: Kind, first: int) -> Row:
@@ -110,7 +112,7 @@ def _row(number: int, table: Table, kind: Kind, first: int) -> Row:
 
 def lay_out_stub(stub: Stub, lines: Iterable[StubLine], put: Callable[[Mark], None], amiss: list[Misfit]) -> None:
     """Put a mark for every line of the stub, in the order of the register; what does not fit goes to `amiss`."""
-    rows, places, figures = stub
+    rows, places, figures, _ = stub
     used = [0] * len(places)
     for line in lines:
         row = rows.get(line[0])
@@ -142,6 +144,32 @@ def lay_out_stub(stub: Stub, lines: Iterable[StubLine], put: Callable[[Mark], No
             amiss.append(Misfit(place.name, found, wanted, "use a form with a longer stub: no line is ever left out"))
 
 
+def divided(stub: Stub, lines: Sequence[StubLine]) -> list[list[StubLine]]:
+    """The lines as they go on from form to form: each table filled in order, no line torn in two.
+
+    What stands in no table, and a line longer than a whole table, stays where it is, to be refused there.
+    """
+    sheets: list[list[StubLine]] = [[]]
+    used = [0] * len(stub.places)
+    at = [0] * len(stub.places)
+    for line in lines:
+        row = stub.rows.get(line.kind)
+        if row is None:
+            sheets[0].append(line)
+            continue
+        table = row.table
+        place = stub.places[table]
+        takes = len(_broken(line.text, place.wrap)) if place.wrap else 1
+        if used[table] and used[table] + takes > place.lines:
+            at[table] += 1
+            used[table] = 0
+        used[table] += takes
+        if at[table] == len(sheets):
+            sheets.append([])
+        sheets[at[table]].append(line)
+    return sheets
+
+
 def _no_table(line: StubLine) -> Misfit:
     found = f"{line.kind} line {line.text!r}"
     return Misfit("stub", found, "lines of the kinds that the form has a table for", "use another form")
@@ -149,20 +177,27 @@ def _no_table(line: StubLine) -> Misfit:
 
 def _wrap(place: Place, at: int, text: str, put: Callable[[Mark], None], amiss: list[Misfit]) -> int:
     """A long text over as many lines as it needs, broken at blanks; gives the line after its last."""
-    broken = [""]
-    for word in text.split(" "):
-        joined = f"{broken[-1]} {word}" if broken[-1] else word
-        if len(joined) <= place.wrap:
-            broken[-1] = joined
-        else:
-            broken.append(word)
-    for piece in filter(None, broken):
+    for piece in _broken(text, place.wrap):
         if len(piece) > place.wrap:
             amiss.append(too_long(place.name, piece, place.wrap))
         elif at < place.lines:
             put(Mark(place.x, place.y + at * place.spacing, place.pitch, place.weight, piece))
         at += 1
     return at
+
+
+def _broken(text: str, width: int) -> list[str]:
+    """A text as the lines that it takes."""
+    if len(text) <= width:
+        return [text]
+    broken = [""]
+    for word in text.split(" "):
+        joined = f"{broken[-1]} {word}" if broken[-1] else word
+        if len(joined) <= width:
+            broken[-1] = joined
+        else:
+            broken.append(word)
+    return [piece for piece in broken if piece]
 
 
 def _too_wide(place: Place, row: Row, values: list[Any], amiss: list[Misfit]) -> None:

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from cheque.book.book import Reader
 from cheque.book.state import State
 from cheque.book.stock import Range
+from cheque.payment import Role
 from cheque.reconcile.finding import Identity, Line
 from cheque.reconcile.moved import struck_numbers
 from cheque.reconcile.written import Written, within
@@ -72,10 +73,10 @@ def _line(box: Range, form: Written, batch: int, expected: Mapping[int, str]) ->
         batch=form.batch,
         item=form.item,
         payee=form.payee,
-        amount=form.amount,
+        amount=None if form.role == Role.CONTINUATION else form.amount,
         currency=form.currency,
         expected=expected.get(form.item, "") if form.batch == batch else "",
-        reason=form.reason,
+        reason=form.reason or ("its stub goes on; VOID" if form.role == Role.CONTINUATION else ""),
         what=_what(form, batch),
     )
 
@@ -96,6 +97,10 @@ def _what(form: Written, batch: int, *, were: str = "was") -> str:
     of = f" of batch {form.batch}" if form.batch != batch else ""
     payment = f"payment {form.item}{of} ({form.payee})" if form.batch else ""
     why = f" ({form.reason})" if form.reason else ""
+    if form.role == Role.CONTINUATION and form.state in (State.PRINTED, State.VOIDED):
+        return f"is the stub of {payment} that goes on, struck VOID" + (
+            f", and voided with it{why}" if form.state == State.VOIDED else ""
+        )
     if form.state == State.PRINTED:
         return f"is good with {payment}" + ("" if form.run else ", written by hand")
     if form.state == State.VOIDED:

@@ -86,13 +86,17 @@ def claims(reader: Reader, batch: int) -> list[Claim]:
 
 
 def forms(reader: Reader, batch: int) -> dict[tuple[int, int], list[Form]]:
-    """By a payment's origin: every number that ever carried it, in the order in which they took it on."""
+    """By a payment's origin: every number that ever carried it, in the order in which they took it on.
+
+    A form on which only its stub goes on carries nothing of it.
+    """
     found: dict[tuple[int, int], list[Form]] = {}
     for row in reader.rows(
         "SELECT n.origin_batch, n.origin_item, n.account, n.number, n.stock, n.state, n.role, n.batch, n.item, "
         "p.amount, p.payee, n.reason, n.custody, n.stop, n.sent FROM claim c "
         "JOIN number n ON n.origin_batch = c.origin_batch AND n.origin_item = c.origin_item "
-        "JOIN claim p ON p.batch = n.batch AND p.item = n.item WHERE c.batch = ? ORDER BY n.taken, n.number",
+        "JOIN claim p ON p.batch = n.batch AND p.item = n.item WHERE c.batch = ? AND n.role <> 'continuation' "
+        "ORDER BY n.taken, n.number",
         batch,
     ):
         found.setdefault((row[0], row[1]), []).append(Form(*row[2:]))

@@ -142,6 +142,8 @@ class _Reconciling:
         for form in within(self.reader, stretch.box.account, stretch.first, stretch.last):
             if form.batch != self.batch.id or form.number not in lines or not form.run:
                 continue
+            if form.role == Role.CONTINUATION:
+                continue
             expected = self.expected.get(form.item, "")
             if form.state in (State.SPOILED, State.MISSING):
                 lost[form.item] = lines[form.number]

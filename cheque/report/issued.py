@@ -124,6 +124,9 @@ def _notes(reader: Reader, forms: list[Written], numbers: Preprinted, batch: int
     advices = sum(1 for form in forms if form.role == Role.ADVICE and form.state == State.PRINTED)
     if advices:
         yield f"{counted(advices, 'advice')}, which cannot be paid, {'is' if advices == 1 else 'are'} not in it."
+    going_on = [numbers.of(form) for form in forms if form.role == Role.CONTINUATION and form.state == State.PRINTED]
+    if going_on:
+        yield f"Stubs go on on {', '.join(going_on)}: struck VOID, paying nobody, and not in it."
     doubt = list(written(reader, states=(State.SENT, State.RESERVED), batch=batch, account=account))
     if doubt:
         named = numbers.of(doubt[0]) + (f" and {len(doubt) - 1} more" if len(doubt) > 1 else "")

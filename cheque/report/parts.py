@@ -41,8 +41,8 @@ def counted(forms: int, what: str = "cheque") -> str:
 
 
 def money_of(forms: Iterable[Written], currency: str) -> Money:
-    """The sum of forms' amounts; an advice is no money."""
-    return Money(sum(form.amount or 0 for form in forms if form.role != Role.ADVICE), currency)
+    """The sum of forms' amounts; only a cheque is money, and neither an advice nor a form on which a stub goes on."""
+    return Money(sum(form.amount or 0 for form in forms if form.role == Role.CHEQUE), currency)
 
 
 def sum_of(columns: tuple[Column, ...], forms: Sequence[Written], currency: str, after: str = "") -> Total:

@@ -123,7 +123,7 @@ class _Telling:
     @staticmethod
     def _amount(form: Written) -> Money | None:
         """A spoiled form is no money; a missing one may have become some."""
-        if form.amount is None or form.state == State.SPOILED:
+        if form.amount is None or form.state == State.SPOILED or form.role == Role.CONTINUATION:
             return None
         return Money(form.amount, form.currency)
 
@@ -140,12 +140,12 @@ class _Telling:
 
     def _replaced(self, form: Written) -> str:
         """The number that carries the payment now, or what it waits for."""
-        if not form.batch:
+        if not form.batch or form.role == Role.CONTINUATION:
             return ""
         later = list(
             self.reader.rows(
                 "SELECT number, stock, state, batch FROM number WHERE origin_batch = ? AND origin_item = ? "
-                "AND NOT (account = ? AND number = ?) ORDER BY taken",
+                "AND NOT (account = ? AND number = ?) AND role <> 'continuation' ORDER BY taken",
                 form.origin_batch,
                 form.origin_item,
                 form.account,

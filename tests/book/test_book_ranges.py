@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import settings as how
 from hypothesis import strategies as st
 
-from cheque.book.ranges import Plan, Ranges
+from cheque.book.ranges import Plan, Ranges, whole
 
 NUMBERS = st.lists(st.integers(1, 40), unique=True).map(sorted)
 SLICES = st.slices(30)
@@ -38,6 +38,26 @@ def test_a_plan_gives_each_payment_the_next_number(items: list[int], part: slice
     assert [plan[place] for place in range(-len(pairs), len(pairs))] == pairs * 2
     told = [(number + n, item + n) for number, item, count in plan.stretches for n in range(count)]
     assert told == pairs
+
+
+@how(deadline=None)
+@given(NUMBERS, st.dictionaries(st.integers(1, 40), st.integers(1, 4)), SLICES, st.integers(0, 90))
+def test_a_payment_whose_stub_goes_on_takes_the_next_numbers_too(
+    items: list[int], further: dict[int, int], part: slice, end: int
+) -> None:
+    plan = Plan(501, Ranges(items), further)
+    each = [item for item in items for _ in range(1 + further.get(item, 0))]
+    pairs = list(enumerate(each, 501))
+    assert plan == pairs
+    assert list(plan[part]) == pairs[part]
+    assert [plan[place] for place in range(-len(pairs), len(pairs))] == pairs * 2
+    told = [(number + n, item + n) for number, item, count in plan.stretches for n in range(count)]
+    assert [item for _, item in told] == items
+    told += [(number + n, item) for number, item, count in plan.continuations for n in range(count)]
+    assert sorted(told) == pairs
+    cut = whole(plan, min(end, len(pairs)))
+    assert cut >= min(end, len(pairs))
+    assert not {item for _, item in pairs[:cut]} & {item for _, item in pairs[cut:]}
 
 
 def test_a_run_of_a_million_forms_is_one_range() -> None:

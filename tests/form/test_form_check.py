@@ -125,6 +125,8 @@ BROKEN = [
         "date: found a width of 9; wanted room for the 10 characters of 'MM/DD/YYYY'",
     ),
     ("wide_enough", ("column = 2\nwidth = 50", "column = 2\nwidth = 12"), "the 14 characters of 'NON-NEGOTIABLE'"),
+    ("overflow_is_told", ('country = "US"', 'country = "US"\noverflow = "listing"'), "nothing that says so"),
+    ("overflow_is_told", ('what = "payee"', 'what = "next_number"'), "on a form whose overflow is 'refuse'"),
     ("every_line_in_one_table", ('what = "text"', 'what = "hours"'), "stub: found no column of text"),
 ]
 

@@ -86,7 +86,7 @@ REFUSED = [
     ('country = "US"', 'country = "usa"', ["line 3, country", "'usa'", "two letters"]),
     ('country = "US"', 'country = "FR"', ["advice", "what an advice of FR says"]),
     ('country = "US"', 'country = "US"\ncurrency = "XXX"', ["line 4, currency", "'XXX'", "ISO 4217"]),
-    ('country = "US"', 'country = "US"\noverflow = "continue"', ["overflow", "'continue'", "the only way yet"]),
+    ('country = "US"', 'country = "US"\noverflow = "shrink"', ["overflow", "'shrink'", "on the next forms"]),
     ('country = "US"', 'country = "US"\nadvise = "x"', ["unknown key", "did you mean 'advice'?"]),
     ('title = "A small', 'title = "\\u001bA small', ["line 2, title", "U+001B", "no printable character"]),
     ('["cheque", "advice"]', '["cheque", "draft"]', ["roles", "'draft'", "one of cheque, advice"]),

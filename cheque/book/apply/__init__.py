@@ -18,7 +18,8 @@ The bodies, for good. Every number is an `account` and a whole number; `first` a
     payment.pulled    batch, item, reason
     batch.withdrawn   batch, reason
     proof.made        batch, proof, pages
-    run.begun         run, batch, account, printer, address, language, proof, forms: [number, item, how many] each
+    run.begun         run, batch, account, printer, address, language, proof, forms: [number, item, how many] each;
+                      continuations, where stubs go on on further forms: [number, item, how many] each
     run.sent          run, first, last, digest, length, k
     run.stopped       run, cause
     run.finished      run

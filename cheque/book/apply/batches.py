@@ -74,7 +74,8 @@ def _payment_pulled(store: Store, event: Event, body: Body) -> None:
     claim = store.row("SELECT origin_batch, origin_item FROM claim WHERE batch = ? AND item = ?", batch, item)
     law(event, claim is not None, f"payment {item} is in no batch {batch}")
     live = store.row(
-        "SELECT 1 FROM number WHERE origin_batch = ? AND origin_item = ? AND state IN ('reserved', 'sent', 'printed')",
+        "SELECT 1 FROM number WHERE origin_batch = ? AND origin_item = ? AND role <> 'continuation' "
+        "AND state IN ('reserved', 'sent', 'printed')",
         *(claim or ()),
     )
     law(event, not live, "a payment that has its form is not pulled")

@@ -29,7 +29,23 @@ def _cheque_voided(store: Store, event: Event, body: Body) -> None:
     if not stop and role == Role.CHEQUE and paper == "not in hand":
         stop = "needed"
     custody = "held" if paper == "in hand" else paper
+    law(event, role != Role.CONTINUATION, f"number {number} pays nobody: it is voided with what it goes on with")
     move(store, event, account, number, number, State.VOIDED, reason=body["reason"], custody=custody, stop=stop)
+    for further in going_on(store, account, number):
+        move(store, event, account, further, further, State.VOIDED, reason=body["reason"], custody=custody)
+
+
+def going_on(store: Store, account: str, number: int) -> list[int]:
+    """The good forms on which the stub of a number's payment goes on, as they were printed with it."""
+    rows = store.rows(
+        "SELECT c.number FROM number n JOIN number c ON c.origin_batch = n.origin_batch "
+        "AND c.origin_item = n.origin_item AND c.run = n.run AND c.account = n.account "
+        "WHERE n.account = ? AND n.number = ? AND n.run > 0 AND c.role = 'continuation' AND c.state = 'printed' "
+        "ORDER BY c.number",
+        account,
+        number,
+    )
+    return [row[0] for row in rows]
 
 
 def _overridden(store: Store, event: Event, body: Body) -> None:

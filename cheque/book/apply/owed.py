@@ -22,7 +22,7 @@ def _disposed(store: Store, event: Event, body: Body) -> None:
     law(event, disposition in DISPOSITIONS, "a disposition is " + ", ".join(DISPOSITIONS))
     batch, item, taken, last = found or (0, 0, 0, 0)
     later = store.row(
-        "SELECT number FROM number WHERE origin_batch = ? AND origin_item = ? AND (state IN "
+        "SELECT number FROM number WHERE origin_batch = ? AND origin_item = ? AND role <> 'continuation' AND (state IN "
         "('reserved', 'sent', 'printed') OR state IN ('voided', 'missing') AND taken > ?) LIMIT 1",
         *(batch, item, taken),
     )

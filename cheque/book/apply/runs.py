@@ -14,8 +14,9 @@ def _run_begun(store: Store, event: Event, body: Body) -> None:
     _no_gap(store, event)
     proof = store.row("SELECT proof FROM batch WHERE id = ?", batch)
     law(event, proof == (body["proof"],) and body["proof"], "only what the latest proof shows is printed")
+    going_on = body.get("continuations", [])
     first = min(start for start, _, _ in forms)
-    last = max(start + count - 1 for start, _, count in forms)
+    last = max(start + count - 1 for start, _, count in [*forms, *going_on])
     store.execute(
         "INSERT INTO run (id, batch, account, printer, address, language, first, last, state, cause, at, seq) "
         "VALUES (?, ?, ?, ?, ?, ?, ?, ?, 'open', '', ?, ?)",
@@ -39,6 +40,25 @@ def _run_begun(store: Store, event: Event, body: Body) -> None:
             run=run,
             batch=batch,
         )
+    for start, item, count in going_on:
+        _stub_goes_on(store, event, body, start, item, count)
+
+
+def _stub_goes_on(store: Store, event: Event, body: Body, start: int, item: int, count: int) -> None:
+    """Forms on which only the stub of a payment goes on: they follow its own form at once, and pay nobody."""
+    run, batch, account = body["run"], body["batch"], body["account"]
+    of = store.row(
+        "SELECT origin_batch, origin_item FROM number WHERE account = ? AND number = ? AND run = ? AND item = ? "
+        "AND role <> 'continuation'",
+        account,
+        start - 1,
+        run,
+        item,
+    )
+    law(event, of, f"number {start} does not follow the form of payment {item}")
+    borne = [("continuation", item, *(of or (0, 0)))] * count
+    uncleared(store, event, account, start, start + count - 1)
+    leave_box(store, event, account, start, start + count - 1, State.RESERVED, payments=borne, run=run, batch=batch)
 
 
 def _no_gap(store: Store, event: Event) -> None:
@@ -103,6 +123,14 @@ def _paper_seen(store: Store, event: Event, body: Body) -> None:
         if not _held(store, run, account, first, last, "'reserved', 'sent'"):
             raise BookRefused(f"numbers {first}-{last} are not all in doubt in run {run}: they cannot be blank")
         move(store, event, account, first, last, State.ON_HAND)
+    torn = store.row(
+        "SELECT n.number FROM run r JOIN number n ON n.account = r.account AND n.number BETWEEN r.first AND r.last "
+        "AND n.run = r.id WHERE r.id = ? AND n.role = 'continuation' AND n.state = 'printed' AND NOT EXISTS "
+        "(SELECT 1 FROM number p WHERE p.origin_batch = n.origin_batch AND p.origin_item = n.origin_item "
+        "AND p.run = n.run AND p.role <> 'continuation' AND p.state = 'printed') LIMIT 1",
+        run,
+    )
+    law(event, torn is None, f"number {torn[0] if torn else 0} goes on with a form that is not good")
     left = store.row("SELECT min(number) FROM number WHERE run = ? AND state IN ('reserved', 'sent')", run)
     law(event, left == (None,), f"number {left[0] if left else 0} of the run is not answered for")
     store.execute("UPDATE run SET state = 'closed' WHERE id = ?", (run,))
