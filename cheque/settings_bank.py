@@ -13,7 +13,7 @@ warn_days = 30                  # how long before it lapses it is listed for ren
 from pathlib import Path
 from typing import NamedTuple
 
-from cheque.bank.stoprules import Period, parse_period
+from cheque.bank.stoprules import Period, parse_period, rules_of
 from cheque.tomlfile import Checker
 
 WARN_DAYS = 30
@@ -63,3 +63,13 @@ def _warn(days: int) -> int:
     if not 0 <= days <= 3650:
         raise ValueError(str(days))
     return days
+
+
+def lapse_of(country: str, stop: StopSettings, day: str, *, spoken: bool = False) -> tuple[str, str]:
+    """The last day (ISO 8601) of a stop given on a day, and how that is known: a setting, or a statute; or "" twice."""
+    law = rules_of(country)
+    own = stop.spoken if spoken else stop.lapses
+    period = own or (law.spoken if spoken else law.lapses)
+    if period is None:
+        return "", ""
+    return period.after(day), f"{period}, as cheque.toml says" if own else f"{period}, {law.source}"

@@ -29,7 +29,8 @@ def opening(message: str, root: str, notice: Notice, items: int, totals: dict[st
     head += tag("NbOfChqs", str(items))
     if len(totals) == 1:
         ((currency, total),) = totals.items()
-        head += tag("CtrlSum", money.plain(total, currency))
+        if len(str(total)) <= money.LONGEST:  # the message has no room for more digits, and can do without
+            head += tag("CtrlSum", money.plain(total, currency))
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         f'<Document xmlns="{NAMESPACE}{message}"><{root}>\n<GrpHdr>{head}</GrpHdr>\n'

@@ -57,12 +57,19 @@ def every(reader: Reader, *, account: str = "") -> Iterator[Stop]:
     return (Stop(*row) for row in reader.rows(sql, *values))
 
 
-def waiting(reader: Reader, number: int) -> list[Stop]:
-    """The stops of a number, in whatever account, that the bank has been asked for and has not answered."""
+def of_number(reader: Reader, number: int) -> list[Stop]:
+    """The stops of a number, in whatever account."""
     rows = reader.rows(
-        f"SELECT {_COLUMNS} FROM stop_order WHERE number = ? AND state = 'requested' ORDER BY account", number
+        f"SELECT {_COLUMNS} FROM stop_order WHERE account IN (SELECT DISTINCT account FROM stock) AND number = ? "
+        "ORDER BY account",
+        number,
     )
     return [Stop(*row) for row in rows]
+
+
+def waiting(reader: Reader, number: int) -> list[Stop]:
+    """The stops of a number, in whatever account, that the bank has been asked for and has not answered."""
+    return [stop for stop in of_number(reader, number) if stop.state == "requested"]
 
 
 def today(book: Book) -> str:

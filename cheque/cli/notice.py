@@ -190,6 +190,28 @@ def refused(notice: str, reason: str, by: str, on: str) -> None:
         say("The bank has stopped nothing. Telephone it now: the cheque can be paid at any moment.")
 
 
+@notice_command.command("answer")
+@click.argument("file")
+@json_option
+@click.pass_context
+def answered(ctx: click.Context, file: str, as_json: bool) -> None:
+    """Read FILE, the bank's answer to requests to stop cheques (ISO 20022 camt.109), and record what it says.
+
+    Exit 1 when something in it does not agree with what was asked.
+    """
+    from cheque import answered as answers
+
+    with opened() as (settings, book):
+        found = answers.enter(book, settings, Path(file))
+    if as_json:
+        answer_json([{"number": one.number, "is": one.verdict, "entered": one.entered} for one in found])
+    else:
+        for one in found:
+            answer(f"{one.number}: {one.verdict}")
+        say(f"{counted(sum(one.entered for one in found), 'answer')} entered, of {len(found)}.")
+    ctx.exit(1 if any(one.odd for one in found) else 0)
+
+
 @notice_command.command("list")
 @json_option
 def listed(as_json: bool) -> None:

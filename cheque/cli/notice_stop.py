@@ -6,12 +6,13 @@ from pathlib import Path
 import click
 
 from cheque.bank.notice import REASONS
-from cheque.bank.stoprules import Period, not_allowed, rules_of
+from cheque.bank.stoprules import not_allowed
 from cheque.book import notices, stops
 from cheque.book.book import Book
 from cheque.cli.desk import one_number, opened, say
 from cheque.errors import UsageRefused
 from cheque.settings import Account, Settings
+from cheque.settings_bank import lapse_of
 
 
 @click.command("stopped")
@@ -97,12 +98,7 @@ def lapse_day(owner: Account | None, day: str, *, spoken: bool, given: str = "")
         return last, "as the bank says"
     if owner is None:
         return "", ""
-    law = rules_of(owner.country)
-    period: Period | None = (owner.stop.spoken or law.spoken) if spoken else (owner.stop.lapses or law.lapses)
-    if period is None:
-        return "", ""
-    own = owner.stop.spoken if spoken else owner.stop.lapses
-    return period.after(day), f"{period}, as cheque.toml says" if own else f"{period}, {law.source}"
+    return lapse_of(owner.country, owner.stop, day, spoken=spoken)
 
 
 def _allowed(owner: Account | None, reason: str) -> None:

@@ -6,6 +6,7 @@ import stat
 from pathlib import Path
 
 import pytest
+from bank.test_bank_camt109 import message
 from journeys.firm import Firm
 
 LAYOUTS = Path(__file__).resolve().parents[2] / "layouts"
@@ -218,3 +219,43 @@ def test_a_form_in_doubt_is_left_out_and_said(told: Firm) -> None:
     told.print(2, 100525)
     said = told.run("notice", "issued", "1", "2").err
     assert "Left out, because nobody has said what became of them: 1 form." in said
+
+
+def answer(told: Firm, *cheques: tuple[str, str, str]) -> str:
+    """The bank's camt.109, by the standard's classes, in the firm's folder."""
+    (told.folder / "answer.xml").write_bytes(message(*cheques))
+    return "answer.xml"
+
+
+def amount_of(told: Firm, number: str) -> str:
+    return str(told.run("show", number, "--json").json["amount"]).split()[0]
+
+
+def test_the_banks_answer_to_a_camt_108_is_entered_where_it_agrees(told: Firm) -> None:
+    told.run("notice", "issued", "1", "--as", "camt107")
+    for number in ("100503", "100507", "100508"):
+        told.run("notice", "stopped", number, "--reason", "lost", "--as", "camt108")
+    assert "OrgnlInstrId" in (told.folder / "notice-2-stopped.xml").read_text()
+    file = answer(
+        told,
+        ("100503", amount_of(told, "100503"), "ACCR"),
+        ("100507", amount_of(told, "100507"), "RJCR"),
+        ("100508", "1.00", "ACCR"),
+        ("100509", amount_of(told, "100509"), "ACCR"),
+    )
+    said = told.run("notice", "answer", file, expect=1)
+    assert said.out.splitlines()[0] == "main:100503: stopped, until 2027-05-24"
+    assert "main:100507: NOT STOPPED, it can be paid: as asked" in said.out
+    assert "main:100508: the bank answers of 1.00 USD" in said.out
+    assert "100509: the bank was not asked to stop it" in said.out
+    assert "2 answers entered, of 4." in said.err
+    assert "stop confirmed by the bank, TSB-77 on 2026-11-24, until 2027-05-24" in told.run("show", "100503").out
+    assert "main:100503: in the book already" in told.run("notice", "answer", file, expect=1).out
+
+
+def test_an_answer_that_is_no_answer_changes_nothing(told: Firm) -> None:
+    before = told.events()
+    (told.folder / "answer.xml").write_bytes(b'<!DOCTYPE x [<!ENTITY a "b">]><Document>&a;</Document>')
+    assert "a document type" in told.run("notice", "answer", "answer.xml", expect=3).err
+    assert "cannot be read" in told.run("notice", "answer", "nothing.xml", expect=3).err
+    assert told.events() == before
