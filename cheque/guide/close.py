@@ -3,11 +3,12 @@
 from datetime import date, datetime
 from pathlib import Path
 
-from cheque.book import batches, cheques, stock
+from cheque import notify
+from cheque.book import batches, cheques, notices, stock
 from cheque.book.move import ranges_of
 from cheque.book.state import State
 from cheque.errors import BookRefused
-from cheque.guide.facts import to_sign
+from cheque.guide.facts import to_sign, unsent
 from cheque.guide.payday import Payday
 from cheque.guide.talk import counted, digits, whole, words
 from cheque.money import plain
@@ -236,11 +237,25 @@ def _save(payday: Payday, name: str, queue: str) -> None:
 
 
 def bank(payday: Payday) -> None:
-    """Tell the bank what was issued, before a cheque is handed over."""
+    """Tell the bank what was issued, before a cheque is handed over: by its notice, or in whatever way it wants."""
+    batch = payday.get()
+    if not payday.settings.account(batch.account).notice.wanted:
+        _by_hand(payday)
+    elif next(notices.to_tell(payday.book, [batch.id]), None) is not None:
+        _notice(payday)
+    else:
+        payday.talk.say("A notice tells of every good cheque of this batch.")
+        for notice in unsent(payday.book, batch.account, batch.id):
+            _sent(payday, notice)
+    payday.done(told=True)
+
+
+def _by_hand(payday: Payday) -> None:
     payday.talk.say(
         "If the bank compares cheques with a list before it pays them, it must have the list before a cheque is "
-        f"handed over: `cheque report issued --batch {payday.batch} --format csv` has numbers, dates, payees and "
-        "amounts. Voided numbers are told as well: `cheque report voids`."
+        f"handed over. cheque.toml does not say how this bank wants it: `cheque notice example` shows the way; then "
+        f"`cheque notice issued {payday.batch}` makes it. `cheque report issued --batch {payday.batch} --format csv` "
+        "lists numbers, dates, payees and amounts."
     )
     done = payday.talk.one_of(
         "Was the bank told, or is that for later? Type told or later.",
@@ -250,7 +265,52 @@ def bank(payday: Payday) -> None:
     )
     if done == "later":
         payday.talk.say("Tell it before a cheque is handed over.")
-    payday.done(told=True)
+
+
+def _notice(payday: Payday) -> None:
+    """Make the bank's notice of the batch, and enter it as sent when it was."""
+    talk, batch = payday.talk, payday.get()
+    waiting = sum(1 for _ in notices.to_tell(payday.book, [batch.id]))
+    what = talk.one_of(
+        f"The bank has not been told of {counted(waiting, 'cheque')}. Make its notice now, or later? Type notice or "
+        "later.",
+        ("notice", "later"),
+        "The notice is a file in the form that cheque.toml says this bank takes. A cheque handed over before the bank "
+        "has it may be refused, or a false one paid.",
+    )
+    if what == "later":
+        talk.say(f"Make it before a cheque is handed over: cheque notice issued {batch.id}")
+        return
+    way = notify.way_of(payday.settings, [batch.account], "issued")
+    made = notify.issued(payday.book, payday.settings, [batch.id], way)
+    totals = ", ".join(f"{plain(int(total), str(currency))} {currency}" for currency, total in made.telling.totals)
+    talk.say(f"Notice {made.notice}: {counted(made.telling.items, 'cheque')}, {totals}, in {made.path.name}.")
+    for note in made.cuts[:SHOWN]:
+        talk.say(f"  {note}.")
+    if len(made.cuts) > SHOWN:
+        talk.say(f"  ... and {len(made.cuts) - SHOWN} more cut as the layout says.")
+    if made.otherwise:
+        talk.say(
+            f"The bank was told of {', '.join(made.otherwise)} before with another payment: ask it how it wants that "
+            "put right."
+        )
+    talk.say("Only you can read it. Send it in the bank's own way, and delete it then.")
+    _sent(payday, made.notice)
+
+
+def _sent(payday: Payday, notice: int) -> None:
+    """Enter a notice as sent, when it was."""
+    by = payday.talk.ask(
+        f"When notice {notice} is sent, type by whom or how; or press Enter to send it later.",
+        lambda text: words(text) if text else "",
+        "A name, or the way: for the record. It counts as told only when it is sent. `cheque notice sent` enters it "
+        "later.",
+    )
+    if by:
+        notices.settle(payday.book, notice, "sent", by=by, on=date.today().isoformat())
+        payday.talk.say(f"Notice {notice} is entered as sent.")
+    else:
+        payday.talk.say(f"Send it before a cheque is handed over; then: cheque notice sent {notice} --by NAME")
 
 
 def sign(payday: Payday) -> None:

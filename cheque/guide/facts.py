@@ -1,9 +1,9 @@
 """Where a book's batches stand, read from the book: for one batch the facts, and for the start what is unfinished."""
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from typing import NamedTuple
 
-from cheque.book import batches, runs
+from cheque.book import batches, notices, runs
 from cheque.book.batches import Batch
 from cheque.book.book import Reader
 from cheque.guide.step import Facts
@@ -62,6 +62,17 @@ def to_sign(reader: Reader, batch: int) -> list[int]:
     ]
 
 
+def unsent(reader: Reader, account: str, batch: int) -> list[int]:
+    """The notices of a batch's good cheques that were made and not sent."""
+    good = [
+        row[0]
+        for row in reader.rows(
+            "SELECT number FROM number WHERE batch = ? AND state = 'printed' AND role = 'cheque' ORDER BY number", batch
+        )
+    ]
+    return sorted(notices.untold(reader, account, good)[1])
+
+
 class Unfinished(NamedTuple):
     """A batch that is not done with, and why, in words."""
 
@@ -111,19 +122,40 @@ class Attention(NamedTuple):
     batch: int = 0
 
 
-def before_handover(reader: Reader) -> list[Attention]:
-    """What is to be seen to before cheques are handed over: stops the bank has not confirmed, cheques to be signed."""
+def before_handover(reader: Reader, told: Container[str] = ()) -> list[Attention]:
+    """What is to be seen to before cheques are handed over.
+
+    Stops that the bank has not confirmed; cheques to be signed; for the accounts in `told`, whose bank is told by a
+    notice, cheques that no notice that was sent tells of.
+    """
     found = []
     for account, number, state in reader.rows(
-        "SELECT account, number, state FROM number WHERE stop IN ('needed', 'overridden') ORDER BY account, number"
+        "SELECT account, number, state FROM number WHERE stop IN ('needed', 'overridden', 'requested', 'refused') "
+        "ORDER BY account, number"
     ):
-        found.append(
-            Attention(f"{account}:{number} is {state} and not in hand: the bank has not confirmed that it stopped it")
-        )
+        found.append(Attention(f"{account}:{number} is {state}: the bank has not confirmed that it stopped it"))
     for batch, count, first, last in reader.rows(
         "SELECT batch, count(*), min(number), max(number) FROM number WHERE state = 'printed' AND role = 'cheque' "
         "AND custody = 'to be signed' GROUP BY batch ORDER BY batch"
     ):
         which = f"cheque {first}" if count == 1 else f"{count} cheques between {first} and {last}"
         found.append(Attention(f"batch {batch}: {which} to be signed", batch))
-    return found
+    return [*found, *_untold(reader, told)]
+
+
+def _untold(reader: Reader, told: Container[str]) -> Iterator[Attention]:
+    """Cheques that are still in the house, and that the bank does not know of."""
+    here: dict[tuple[int, str], list[int]] = {}
+    for batch, account, number in reader.rows(
+        "SELECT batch, account, number FROM number WHERE state = 'printed' AND role = 'cheque' "
+        "AND custody IN ('to be signed', 'held') ORDER BY batch, account, number"
+    ):
+        if account in told:
+            here.setdefault((batch, account), []).append(number)
+    for (batch, account), numbers in here.items():
+        never, made = notices.untold(reader, account, numbers)
+        if never:
+            what = "1 cheque" if len(never) == 1 else f"{len(never)} cheques"
+            yield Attention(f"batch {batch}: the bank has not been told of {what}", batch)
+        for notice in sorted(made):
+            yield Attention(f"batch {batch}: notice {notice} to the bank is made, and not sent", batch)

@@ -8,7 +8,7 @@ from cheque.book import batches
 from cheque.book.batches import Batch
 from cheque.book.book import Book
 from cheque.errors import InputRefused, Refusal
-from cheque.guide.facts import Since, before_handover, facts_of, unfinished
+from cheque.guide.facts import Attention, Since, before_handover, facts_of, unfinished
 from cheque.guide.step import LAST, TITLES, Step, next_step
 from cheque.guide.talk import Back, Talk, counted, whole
 from cheque.run import Setting
@@ -111,7 +111,7 @@ class Payday:
 
     def _begin(self) -> None:
         """What is unfinished, what is to be seen to, and which batch is taken up."""
-        open_ones, attention = unfinished(self.book), before_handover(self.book)
+        open_ones, attention = unfinished(self.book), self._attention()
         if open_ones:
             self.talk.say("\nUnfinished:")
             for one in open_ones:
@@ -140,9 +140,14 @@ class Payday:
             )
         )
 
+    def _attention(self) -> list[Attention]:
+        """What is to be seen to before cheques are handed over."""
+        told = {name for name, account in self.settings.accounts.items() if account.notice.wanted}
+        return before_handover(self.book, told)
+
     def _end(self) -> None:
         self.talk.say(f"\nBatch {self.batch} is done.")
-        left = before_handover(self.book)
+        left = self._attention()
         for thing in left:
             self.talk.say(f"  Still to be seen to: {thing.sentence}")
         if others := [one for one in unfinished(self.book) if one.batch.id != self.batch]:

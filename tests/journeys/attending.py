@@ -47,7 +47,7 @@ class Operator:
     ) -> None:
         self.firm = firm
         self._usual: dict[str, Answer] = {**USUAL, "Key in the code": lambda _: self.code()}
-        self._told: dict[str, Answer] = dict(answers or {})
+        self.told: dict[str, Answer] = dict(answers or {})
         self.terminal = Terminal(
             firm.folder,
             "payday",
@@ -82,10 +82,10 @@ class Operator:
 
     def answer_to(self, question: str) -> str:
         """What they answer to it: as this one was told, else as usual."""
-        usual, told = (self._last(question, answers) for answers in (self._usual, self._told))
+        usual, told = (self._last(question, answers) for answers in (self._usual, self.told))
         assert usual or told, f"nobody knows an answer to: {question}\n{self.terminal.text}"
         if told and (not usual or question.rfind(told) + len(told) > question.rfind(usual)):
-            answer = self._told[told]
+            answer = self.told[told]
         else:
             answer = self._usual[usual]
         if isinstance(answer, list):

@@ -199,13 +199,49 @@ def test_it_shows_at_the_start_what_is_unfinished_and_what_must_be_seen_to(atten
     operator = attend(paid, "--plain")
     question = operator.until("Which batch do you go on with?")
     assert "Before any cheque is handed over:" in question
-    assert "main:100504 is voided and not in hand: the bank has not confirmed that it stopped it" in question
+    assert "main:100504 is voided: the bank has not confirmed that it stopped it" in question
     assert "batch 1: 23 cheques between 100501 and 100524 to be signed" in question
     operator.type("0")
     assert "Type 1, or new." in operator.until("Which batch do you go on with?")
     operator.type("1")
     assert operator.to_the_end() == 0
     assert "Still to be seen to: main:100504" in operator.shown
+
+
+def test_the_banks_notice_is_made_and_entered_as_sent(attend: Attend, firm: Firm) -> None:
+    firm.register()
+    (firm.folder / "bank-notice.toml").write_text(firm.run("notice", "example", "delimited").out)
+    firm.change("# notice.layout", "notice.layout")
+    operator = attend(
+        firm, answers={"Make its notice now": "notice", "When notice 1 is sent": ""}
+    )  # fmt: skip
+    assert operator.to_the_end() == 0
+    assert "Notice 1: 24 cheques, 18214.77 USD, in" in operator.shown
+    assert "Still to be seen to: batch 1: notice 1 to the bank is made, and not sent" in operator.shown
+    again = attend(firm, answers={"When notice 1 is sent": "by courier, P. Oakum", "save them": "later"})
+    assert "batch 1: notice 1 to the bank is made, and not sent" in again.until("Which batch do you go on with?")
+    again.type("1")
+    assert again.to_the_end() == 0
+    assert "Notice 1 is entered as sent." in again.shown
+    assert "seen to" not in again.shown
+    assert [(body["notice"], body["by"]) for body in firm.events_of("notice.sent")] == [(1, "by courier, P. Oakum")]
+
+
+def test_a_cheque_handed_out_for_a_missing_form_is_printed_only_after_the_banks_stop(
+    attend: Attend, firm: Firm
+) -> None:
+    firm.register()
+    operator = attend(
+        firm,
+        answers={"How many good": ["23", "1"], "Bad form 1 of 1": "100507", "What is wrong with 100507": "missing",
+                 "Was it found, has the bank confirmed": "stop", "Who at the bank": "J. Ledger", "On what day?": "",
+                 "on the form at the head": ["100501", "100525"], "last form that was": ["100524", "100525"]},
+    )  # fmt: skip
+    assert operator.to_the_end() == 0
+    assert firm.state(100507) == "missing"
+    assert firm.numbers(2) == {1: (100525, "printed")}
+    assert [body["by"] for body in firm.events_of("stop.confirmed")] == ["J. Ledger"]
+    assert [kind for kind, _ in firm.events() if kind in ("stop.confirmed", "run.begun")][1] == "stop.confirmed"
 
 
 def test_back_goes_to_the_question_before_and_a_mark_explains(attend: Attend, firm: Firm) -> None:
