@@ -65,13 +65,11 @@ def every(reader: Reader, *, account: str = "", batch: int = 0) -> Iterator[Debt
 
     A payment that was printed again and voided again is there once, with its latest number.
     """
-    sql, values = _SQL, list[str | int]()
-    for column, value in (("account", account), ("batch", batch)):
-        if value:
-            sql += f" AND n.{column} = ?"
-            values.append(value)
-    for row in reader.rows(f"{sql} ORDER BY n.account, n.number", *values):
-        yield Debt(*row)
+    sql = f"{_SQL} AND n.account = ?{' AND n.batch = ?' if batch else ''} ORDER BY n.number"
+    names = [account] if account else [row[0] for row in reader.rows("SELECT DISTINCT account FROM stock ORDER BY 1")]
+    for name in names:  # an account at a time, because the index of states is by account
+        for row in reader.rows(sql, name, *([batch] if batch else [])):
+            yield Debt(*row)
 
 
 def judged(disposition: str) -> str:

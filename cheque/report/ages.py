@@ -7,6 +7,7 @@ paid: the settings state it, and the tool assumes nothing.
 """
 
 from datetime import date
+from functools import lru_cache
 from typing import NamedTuple
 
 from cheque.settings import Account, Settings
@@ -36,6 +37,7 @@ def limits(settings: Settings, account: str) -> Limits:
     return Limits(found.stale_after_days, found.unclaimed_after) if found else Limits(None, None)
 
 
+@lru_cache(maxsize=4096)  # a register has few dates
 def days_old(dated: str, today: date) -> int:
     """Days from the date on a cheque (ISO 8601)."""
     return (today - date.fromisoformat(dated)).days
@@ -93,6 +95,7 @@ def group_of(age: int, stale: int | None) -> str:
     return f"Over {start - 1} days"
 
 
+@lru_cache(maxsize=4096)
 def title_of(dated: str, today: date, limit: Limits) -> str:
     """The title of the group that a cheque belongs to; the oldest group goes before the stale one."""
     if limit.unclaimed and old_enough(dated, today, limit.unclaimed):

@@ -3,9 +3,11 @@
 import csv
 import io
 import json
+import re
+import shlex
 
 import pytest
-from journeys.firm import Firm
+from journeys.firm import DEMO, Firm
 
 REPORTS = (
     "issued",
@@ -97,3 +99,16 @@ def test_every_report_looks_back_at_any_day_in_every_format(after: Firm, name: s
     assert json.dumps(then["tables"]) == json.dumps(now["tables"])
     assert "was not begun by" in after.run("report", name, *of, "--as-of", "2020-01-01", expect=5).err
     assert "has not come yet" in after.run("report", name, *of, "--as-of", "2999-01-01", expect=2).err
+
+
+def test_the_pages_commands_run_as_they_stand(paid: Firm) -> None:
+    page = (DEMO.parent / "docs" / "after-payday.md").read_text("utf-8")
+    commands = [line for block in re.findall(r"```sh\n(.*?)```", page, re.DOTALL) for line in block.splitlines()]
+    assert len(commands) == 4
+    for command in commands:
+        program, *words = shlex.split(command)
+        assert program == "cheque"
+        paid.run(*words)
+    assert (paid.folder / "letters.csv").exists()
+    settled = paid.run("report", "owed", "--json").json["tables"][1]["rows"]
+    assert [row["reason"] for row in settled] == ["transfer of 3 December, W49-17"]
