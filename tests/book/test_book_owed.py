@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 from book.quillmere import print_good, printed, prove, refused
+from book.server import on_both as on_both
 from book.test_book_cleared import enter, paid
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -122,7 +123,7 @@ def test_only_a_voided_cheque_has_a_debt_to_be_decided(book: Book) -> None:
         dispose(book, "not owed")
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_paid_and_owed_and_settled_make_what_was_to_be_paid(
     tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
