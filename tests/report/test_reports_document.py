@@ -59,6 +59,6 @@ def test_every_report_and_every_option_is_on_the_page() -> None:
         for parameter in command.params:
             if isinstance(parameter, click.Option):
                 assert any(option in text + TEXT for option in parameter.opts), f"{name} {parameter.opts}"
-    assert set(re.findall(r"^\| `(\w+)` \| (?:which|does|what|who)", TEXT, re.MULTILINE)) >= set(
+    assert set(re.findall(r"^\| `(\w+)` \| (?:which|does|what|who|all)", TEXT, re.MULTILINE)) >= set(
         report_command.commands
     )
