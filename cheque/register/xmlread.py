@@ -18,6 +18,8 @@ DEEPEST = 24
 #: elements, and characters of text, in one unit
 MOST_ELEMENTS = 20_000
 MOST_TEXT = 1_000_000
+#: names of elements that are remembered
+MOST_NAMES = 1_000
 
 
 class XmlRefused(Exception):
@@ -75,6 +77,7 @@ class _Builder:
         self._most = most_elements
         self.events: list[Event] = []
         self._containers = containers
+        self._names: dict[str, tuple[str, str]] = {}
         self._path: list[str] = []
         self._stack: list[Node] = []
         self._texts: list[list[str]] = []
@@ -94,8 +97,15 @@ class _Builder:
     def _doctype(self, name: str, system: str | None, public: str | None, internal: bool) -> None:
         self._refuse("a document type", "none, because it could bring in anything", "take the DOCTYPE out")
 
-    def _start(self, name: str, attributes: dict[str, str]) -> None:
+    def _split(self, name: str) -> tuple[str, str]:
+        """Namespace and local name; remembered, because a file has few names and says them often."""
         namespace, _, local = name.rpartition(" ")
+        if len(self._names) < MOST_NAMES:
+            self._names[name] = namespace, local
+        return namespace, local
+
+    def _start(self, name: str, attributes: dict[str, str]) -> None:
+        namespace, local = self._names.get(name) or self._split(name)
         line = self.parser.CurrentLineNumber
         if self._namespace is None:
             self._namespace = namespace
