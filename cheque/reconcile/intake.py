@@ -73,6 +73,11 @@ def take(
         spool.close()
 
 
+def _line(text: str) -> str:
+    """A text of the bank's in one line."""
+    return text if text.isprintable() and "  " not in text else " ".join(text.split())
+
+
 class _Open:
     """A statement being spooled."""
 
@@ -158,7 +163,7 @@ class _Spool:
             about = ""
         elif entry.cheque:
             about = "; ".join(filter(None, (f"cheque number {entry.cheque}", about)))
-        told = (entry.valued, entry.reference, entry.payee if number else "", about)
+        told = (entry.valued, *map(_line, (entry.reference, entry.payee if number else "", about)))
         return (len(self.statements) - 1, entry.booked, number, entry.amount, *told)
 
     def _opened(self, head: Head) -> _Open | None:
@@ -181,10 +186,9 @@ class _Spool:
 
     def balances(self, opening: int | None, closing: int | None) -> None:
         """Hold the opening balance and the entries against the closing balance; keyed ones fill the gaps."""
-        if len(self.statements) == 1:
-            only = self.statements[0]
-            only.opening = only.opening if only.opening is not None else opening
-            only.closing = only.closing if only.closing is not None else closing
+        for name, keyed in (("opening", opening), ("closing", closing)):
+            if keyed is not None:
+                self._keyed(name, keyed)
         for one in self.statements:
             if not one.last:
                 self._fault(Fault(one.head.where, "no entry and no day", "a statement that says which days it covers"))
@@ -203,12 +207,25 @@ class _Spool:
                     )
                 )
 
+    def _keyed(self, name: str, keyed: int) -> None:
+        """A balance keyed in: for a file of one statement that does not say another."""
+        if len(self.statements) > 1:
+            found = f"an {name} balance keyed in" if name == "opening" else f"a {name} balance keyed in"
+            self._fault(Fault(self._source, f"{found}, and {len(self.statements)} statements", "one", "leave it out"))
+            return
+        for one in self.statements:
+            said: int | None = getattr(one, name)
+            if said not in (None, keyed):
+                found, wanted = plain(keyed, self._ours.currency), plain(said or 0, self._ours.currency)
+                self._fault(Fault(self._source, f"{name} balance {found} keyed in", f"{wanted}, as the statement says"))
+            setattr(one, name, keyed)
+
     def enter(self, book: Book, index: int) -> Taken:
         """Enter one statement with what is new in it; nothing, when nothing is."""
         one = self.statements[index]
         digest, fresh = self._sift(book, index)
         taken = Taken(
-            one.head.name,
+            _line(one.head.name),
             one.first,
             one.last,
             one.opening,
@@ -225,7 +242,7 @@ class _Spool:
             book,
             self._items(index),
             account=self._ours.name,
-            name=one.head.name,
+            name=_line(one.head.name),
             source=self._source,
             digest=digest,
             first=one.first,

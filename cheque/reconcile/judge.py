@@ -6,7 +6,7 @@ One rule each, all of them in `RULES`; an item may break several. A payment that
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Sequence
-from datetime import date, timedelta
+from datetime import date
 from typing import NamedTuple
 
 from cheque.book.state import State
@@ -164,10 +164,10 @@ def _early(case: Case) -> Iterator[Exception_]:
 def _stale(case: Case) -> Iterator[Exception_]:
     if not (case.held.date and case.held.good):
         return
-    until = (date.fromisoformat(case.held.date) + timedelta(case.rules.stale_after_days)).isoformat()
-    if case.item.booked > until:
-        age = (date.fromisoformat(case.item.booked) - date.fromisoformat(case.held.date)).days
-        yield Exception_("stale", f"{age} days after its date, {case.held.date}; stale after {until}")
+    age = (date.fromisoformat(case.item.booked) - date.fromisoformat(case.held.date)).days
+    if age > case.rules.stale_after_days:
+        days = f"stale after {case.rules.stale_after_days}"
+        yield Exception_("stale", f"{age} days after its date, {case.held.date}; {days}")
 
 
 def _payee(case: Case) -> Iterator[Exception_]:

@@ -226,6 +226,22 @@ def test_a_statement_that_does_not_add_up_is_refused_whole(book: Book) -> None:
     assert book.head == head
 
 
+def test_a_balance_keyed_in_fills_a_gap_and_contradicts_nothing(book: Book) -> None:
+    one = [Booked(day(1), FIRST, -81_247)]
+    (taken,), _ = take(book, pieces(one), OURS, "s", opening=100_000, closing=18_753)
+    assert (taken.opening, taken.closing) == (100_000, 18_753)
+    for keyed, words in (
+        ({"closing": 18_000}, "closing balance 180.00 keyed in; wanted 187.53, as the statement says"),
+        ({"opening": 1}, "opening balance 0.01 keyed in; wanted 1000.00"),
+    ):
+        with pytest.raises(InputRefused) as caught:
+            take(book, pieces(one, balance=100_000), OURS, "s", **keyed)
+        assert words in str(caught.value)
+    with pytest.raises(InputRefused) as caught:
+        take(book, [*pieces(one), *pieces(one)], OURS, "s", closing=1)
+    assert "a closing balance keyed in, and 2 statements" in str(caught.value)
+
+
 def test_references_tell_items_alike_apart_where_both_have_one(book: Book) -> None:
     entry = StatementEntry(day(1), -1500, about="fee", reference="A")
     head = Head("", "", "", where="s")
