@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from cheque.book import batches, cheques, renumber, runs, stock, verify
+from cheque.book import batches, cheques, renumber, runs, statements, stock, verify
 from cheque.book.book import Book, create, open_book
 from cheque.book.schema import DERIVED
 from cheque.book.state import State
@@ -104,6 +104,8 @@ class Office(RuleBasedStateMachine):
         self.batches: dict[int, Batch] = {}
         self.runs: dict[int, Run] = {}
         self.bore: dict[int, tuple[int, int]] = {}
+        self.paid: dict[int, int] = {}
+        self.read = 0
         self.start = 0
         self.receive(1, 24)
         self.accept(4, 1)
@@ -121,6 +123,13 @@ class Office(RuleBasedStateMachine):
             shutil.rmtree(self.folder)
 
     # the model's own judgement
+
+    def cleared(self, first: int, last: int = 0) -> bool:
+        return any(self.paid.get(n, 0) > 0 for n in range(first, (last or first) + 1))
+
+    def settled(self, payment: Payment) -> bool:
+        """Whether the bank has paid it, on whatever form."""
+        return any(self.cleared(n) for n in payment.forms)
 
     def alive(self, claim: Claim) -> bool:
         return not claim.pulled and not self.batches[claim.batch].withdrawn
@@ -278,6 +287,8 @@ class Office(RuleBasedStateMachine):
             for run in self.runs.values()
         )
         allowed = bool(claims) and kept.proved and not barred and self.all_in(first, first + len(claims) - 1, "on hand")
+        allowed = allowed and not self.cleared(first, first + len(claims) - 1)
+        allowed = allowed and not any(self.settled(claim.payment) for claim in claims)
         begun = self.agrees(
             allowed,
             runs.begin,
@@ -410,7 +421,7 @@ class Office(RuleBasedStateMachine):
         number = self.some_number(data, "printed")
         form = self.forms.get(number, Form(0))
         away = form.custody in ("handed over", "mailed")
-        allowed = form.state == "printed" and not (paper == "in hand" and away)
+        allowed = form.state == "printed" and not (paper == "in hand" and away) and not self.cleared(number)
         if self.agrees(allowed, cheques.void, self.book, account="main", number=number, reason="r", paper=paper):
             assert form.claim
             form.state = "voided"
@@ -435,7 +446,7 @@ class Office(RuleBasedStateMachine):
         number = self.some_number(data, "printed", "voided")
         form = self.forms.get(number, Form(0))
         back = place in ("held", "returned")
-        allowed = form.state == "printed" or (form.state == "voided" and back)
+        allowed = (form.state == "printed" or (form.state == "voided" and back)) and not self.cleared(number)
         if self.agrees(allowed, cheques.move, self.book, account="main", first=number, last=number, place=place, to=""):
             form.custody = place
             form.out = form.out and not back
@@ -455,6 +466,7 @@ class Office(RuleBasedStateMachine):
                 claim.payment.forms[-1] == number
                 and not claim.pulled
                 and not any(self.waits(other) for other in later)
+                and not self.settled(claim.payment)
                 and (without_stop or not needed)
             )
 
@@ -479,6 +491,7 @@ class Office(RuleBasedStateMachine):
         claim = data.draw(st.sampled_from(self.batches[batch].claims))
         form = self.forms.get(number, Form(0, "nowhere"))
         allowed = form.state == "on hand" and self.waits(claim) and not claim.payment.advice
+        allowed = allowed and not self.cleared(number) and not self.settled(claim.payment)
         seq = self.book.head.seq
         self.agrees(
             allowed,
@@ -513,6 +526,7 @@ class Office(RuleBasedStateMachine):
             and not any(self.forms[n].stop or self.forms[n].out for n in numbers)
             and self.forms[first].state == self.forms[last].state == "printed"
             and all(self.forms[n + by].state == "on hand" for n in numbers if n + by not in numbers)
+            and not self.cleared(min(first, first + by), max(last, last + by))
         )
         told = {"account": "main", "first": first, "last": last, "by": by, "left": left}
         if not self.agrees(allowed, renumber.move, self.book, **told, reason="r", approved="S. Mooring"):
@@ -526,6 +540,20 @@ class Office(RuleBasedStateMachine):
         for number in set(numbers) - set(moved):
             self.forms[number] = Form(self.forms[number].box, left.value)
         self.forms |= moved
+
+    @precondition(lambda self: any(f.state != "on hand" for f in self.forms.values()))
+    @rule(data=st.data(), back=st.booleans())
+    def bank(self, data: st.DataObject, back: bool) -> None:
+        """The bank pays a number, whatever it is here; or takes a payment back."""
+        paid = [number for number, times in self.paid.items() if times > 0]
+        back = back and bool(paid)
+        number = data.draw(st.sampled_from(paid)) if back else self.some_number(data, "printed", "spoiled", "voided")
+        self.read += 1
+        day = f"2026-12-{1 + self.read % 28:02}"
+        item = statements.Item(day, number, self.read if back else -self.read)
+        told = {"name": "", "source": "s", "digest": "", "opening": None, "closing": None, "entries": 1}
+        statements.enter(self.book, [item], account="main", first=day, last=day, **told)  # type: ignore[arg-type]
+        self.paid[number] = self.paid.get(number, 0) + (-1 if back else 1)
 
     @rule()
     def reopen(self) -> None:
@@ -555,6 +583,11 @@ class Office(RuleBasedStateMachine):
             if form.state != "on hand"
         }
         assert kept == wanted
+
+    @invariant()
+    def what_is_cleared_is_what_the_bank_paid_and_did_not_take_back(self) -> None:
+        kept = dict(self.book.rows("SELECT number, payments FROM cleared"))
+        assert kept == {number: times for number, times in self.paid.items() if times > 0}
 
     @invariant()
     def the_identity_holds_for_every_box(self) -> None:
