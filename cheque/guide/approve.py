@@ -145,8 +145,10 @@ def as_text(payday: Payday, batch: Batch, setting: Setting, code: str) -> str:
         advice = ", advice" if one.role is Role.ADVICE else ""
         lines.append(f"{one.item}. {escaped(one.payee)}, {plain(one.amount, batch.currency)}{new}{advice}")
     for shown in run.prove_batch(payday.book, batch.id, setting):
-        for part, _ in enumerate(setting.form.parts):
-            name = setting.form.parts[part].name
-            lines += ["", f"Payment {shown.payment.item}, {escaped(shown.payment.payee)}: part {part + 1}, {name}", ""]
-            lines.append(to_text(setting.form, shown.strikes.marks, part))
+        for sheet, strikes in enumerate(shown.forms, 1):
+            of = f", sheet {sheet} of {len(shown.forms)}" if shown.further else ""
+            for part, leaf in enumerate(setting.form.parts, 1):
+                payee = escaped(shown.payment.payee)
+                lines += ["", f"Payment {shown.payment.item}, {payee}{of}: part {part}, {leaf.name}", ""]
+                lines.append(to_text(setting.form, strikes.marks, part - 1))
     return "\n".join(lines) + "\n"

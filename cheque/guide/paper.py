@@ -1,5 +1,7 @@
 """What is on the paper: after a run that stopped, and after one that came to its end."""
 
+from collections.abc import Callable
+
 from cheque import run as runner
 from cheque.book import doubt, offset, runs
 from cheque.book.doubt import InDoubt, Told
@@ -185,8 +187,22 @@ def _enter(payday: Payday, found: InDoubt, good_to: int, bad: dict[int, str]) ->
     """Ask for the number at the head and what became of the forms between, and enter it all."""
     spoiled, missing, _ = _split(bad)
     head, between = _head(payday, found, good_to)
-    seen = doubt.settle(payday.book, found, Told(good_to, head, between, spoiled, missing))
-    _tell(payday, seen)
+    told = Told(good_to, head, between, spoiled, missing)
+    _tell(payday, _whole(payday, lambda incomplete: doubt.settle(payday.book, found, told, incomplete)))
+
+
+def _whole(payday: Payday, enter: Callable[[str], Seen]) -> Seen:
+    """What is entered; what is done with a good cheque whose stub goes on on a form that is not good is asked."""
+    try:
+        return enter("")
+    except doubt.Incomplete as torn:
+        what = payday.talk.one_of(
+            f"{torn.question}?",
+            (doubt.KEEP, doubt.AGAIN),
+            "keep: the cheque is good and goes out with a listing of all it is for (`cheque report listing`). again: "
+            "it is entered as spoiled, you write VOID across it, and its payment is printed anew with all its forms.",
+        )
+        return enter(what)
 
 
 def _head(payday: Payday, found: InDoubt, good_to: int, by: int = 0) -> tuple[int, str]:
@@ -348,7 +364,7 @@ def _counted(payday: Payday, found: InDoubt, by: int) -> None:
         return
     spoiled, missing, blank = _split(bad)
     if not by or not count:
-        seen = doubt.counted(found, count, spoiled, missing, blank)
+        seen = _whole(payday, lambda incomplete: doubt.counted(found, count, spoiled, missing, blank, incomplete))
         runs.seen(payday.book, found.run.id, seen, how="confirm")
         _tell(payday, seen)
         return

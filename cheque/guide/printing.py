@@ -151,12 +151,12 @@ def _from(payday: Payday, batch: Batch) -> Leg | None:
     )
     first = box.first
     whole = stock.range_of(book, batch.account, first)
-    left = len(batches.waiting(book, batch.id))
+    left = len(runs.to_print(book, batch.id, first))
     room = whole.last - first + 1
     count = 0
     if left > room:
         talk.say(
-            f"The box ends at {whole.text(whole.last)}: {counted(room, 'form')} for {counted(left, 'payment')}. "
+            f"The box ends at {whole.text(whole.last)}: {counted(room, 'form')}, and {left} are needed. "
             "The rest follows from the next box."
         )
         if not talk.yes(
