@@ -281,6 +281,8 @@ def why_not_waiting(reader: Reader, batch: int, item: int) -> str:
         batch,
         item,
     )
+    if later and get(reader, later).kind == "advices":
+        return f"waits as an advice on a form of its own, batch {later}: print or withdraw that."
     return f"waits as a reprint, batch {later}: print or withdraw that." if later else "is not to be printed."
 
 
@@ -296,6 +298,14 @@ def withdraw(book: Book, batch: int, reason: str) -> None:
                 f"batch {batch} cannot be withdrawn: number {text} of it is {row[2]}. "
                 "Pull the payments that are not to be printed, and void the cheques that are wrong."
             )
+        apart = book.value(
+            "SELECT c.batch FROM claim c JOIN batch b ON b.id = c.batch WHERE c.origin_batch = ? AND c.batch <> ? "
+            "AND b.state = 'accepted' LIMIT 1",
+            batch,
+            batch,
+        )
+        if apart:
+            raise BookRefused(f"payments of batch {batch} are in batch {apart}: withdraw that one first.")
         change.append("batch.withdrawn", {"batch": batch, "reason": reason})
 
 

@@ -34,7 +34,7 @@ from cheque.ordering import Order
 from cheque.payment import Role
 from cheque.sending import same_code
 from cheque.settings import Account, PrinterSettings, Settings
-from cheque.station import the_account
+from cheque.station import account_of, the_account
 
 
 @click.group("batch")
@@ -303,6 +303,34 @@ def pull(batch: str, payment: int, reason: str) -> None:
     with opened() as (_, book):
         batches.pull(book, batch_number(batch), payment, reason)
     say(f"Payment {payment} of batch {batch} is pulled: it will not be printed. Make a new proof.")
+
+
+@batch_command.command("advices")
+@click.argument("batch")
+@click.option("--form", required=True, metavar="FORM", help="The form of their own.")
+@click.option("--printer", help="The printer it is meant for; else every printer in the settings that can.")
+@json_option
+def advices(batch: str, form: str, printer: str | None, as_json: bool) -> None:
+    """Set the advices of BATCH apart: onto a FORM of their own, as a batch with a proof and a run of its own.
+
+    The batch they come from still adds up to its slip, and prints its cheques. Withdraw the new batch, and they wait
+    in the old one again.
+    """
+    with opened() as (found, book):
+        from cheque.apart import set_apart
+
+        which = batches.get(book, batch_number(batch))
+        owner = account_of(found, which)
+        definition = library.load(form, found.forms)
+        printers = _printers(found, owner, definition, printer)
+        apart, count = set_apart(book, which.id, definition, owner, printers)
+    if as_json:
+        answer_json({"batch": apart, "advices": count, "of": which.id, "form": definition.name})
+        return
+    what = f"{counted(count, 'advice')} of batch {which.id} {'is' if count == 1 else 'are'}"
+    say(f"{what} batch {apart} now, for {definition.name}. No money goes out.")
+    say(f"Next: cheque proof {apart} -o advices.pdf")
+    answer_bare(str(apart))
 
 
 @batch_command.command("approve")

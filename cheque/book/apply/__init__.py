@@ -14,7 +14,8 @@ The bodies, for good. Every number is an `account` and a whole number; `first` a
     batch.refused     what was given and what was found: of its own making, told and never used
     batch.accepted    batch, account, form, form_digest, currency, items, total, hash, source, kind, register,
                       pairs, payments; replaces (number, batch, item) for a reprint; order, group and collation when
-                      it is not in the register's order; not_a_duplicate; more that is only told
+                      it is not in the register's order; not_a_duplicate; apart (batch, items: [first, last]
+                      each) for advices of a batch on a form of their own; more that is only told
     payment.pulled    batch, item, reason
     batch.withdrawn   batch, reason
     proof.made        batch, proof, pages

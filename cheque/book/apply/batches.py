@@ -30,15 +30,16 @@ def _batch_accepted(store: Store, event: Event, body: Body) -> None:
         ),
     )
     origin = (replaces["batch"], replaces["item"]) if replaces else None
+    apart = _apart(store, event, body)
     store.many(
         "INSERT INTO claim (batch, item, origin_batch, origin_item, account, payee, amount, date, reference, "
         "role, expected, pulled) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '')",
         (
-            (batch, item, *(origin or (batch, item)), account, *_claim(item, text))
+            (batch, item, *(origin or apart.get(item) or (batch, item)), account, *_claim(item, text))
             for item, text in store.stream("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
         ),
     )
-    if not replaces:  # a reprint pays no invoice that was not paid before
+    if not replaces and not apart:  # a reprint pays no invoice that was not paid before
         store.many(
             "INSERT INTO invoice (key, batch, item) VALUES (?, ?, ?)",
             (
@@ -61,6 +62,27 @@ def _batch_accepted(store: Store, event: Event, body: Body) -> None:
     if replaces:
         owed(store, event, account, replaces["number"])
         touch(store, event, account, replaces["number"], replaces["number"])
+
+
+def _apart(store: Store, event: Event, body: Body) -> dict[int, tuple[int, int]]:
+    """Where the advices that are set apart onto a form of their own come from, by their place in the new batch."""
+    told = body.get("apart", {})
+    if not told:
+        return {}
+    in_batch(store, event, told["batch"])
+    origins: list[tuple[int, int]] = []
+    for first, last in told["items"]:
+        rows = list(
+            store.rows(
+                "SELECT origin_batch, origin_item FROM claim WHERE batch = ? AND item BETWEEN ? AND ? "
+                "AND role = 'advice' AND pulled = '' AND account = ? ORDER BY item",
+                *(told["batch"], first, last, body["account"]),
+            )
+        )
+        law(event, len(rows) == last - first + 1, "only advices are set apart")
+        origins += [(row[0], row[1]) for row in rows]
+    law(event, len(origins) == body["items"] and not body["total"], "what is set apart is no money out")
+    return dict(enumerate(origins, 1))
 
 
 def _claim(item: int, text: str) -> tuple[str, int, str, str, str, str]:
