@@ -5,13 +5,15 @@
     3. the copy is verified, and its first event there says that it arrived (`book.arrived`)
 
 From 1 on nothing else can be appended where it was, and before 3 nothing where it goes: at no moment do two books
-give out numbers. Cut off anywhere, the same command goes on from where it was.
+give out numbers. Cut off anywhere, the same command goes on from where it was; and where nothing came to be at the
+other place, the book stays.
 """
 
 import os
 import shutil
 import uuid
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
@@ -23,7 +25,7 @@ from cheque.book.book import COLUMNS, Book, Clock, Reader, is_there, now, on_ser
 from cheque.book.event import GENESIS, Event, digest_of
 from cheque.book.schema import COPIED, DERIVED_VERSION, everything
 from cheque.book.store import SqliteStore, Store, remove
-from cheque.errors import BookRefused, InputRefused
+from cheque.errors import BookRefused, InputRefused, Refusal
 
 #: what is written once beside the chain, in the order in which it is copied
 _KEPT = {"content": "digest, body", "payment": "batch, item, body", "proof_page": "seq, item, digest"}
@@ -57,7 +59,7 @@ def move(source: Place, target: Place, *, clock: Clock = now, progress: Progress
         there = is_there(target.folder, target.server)
         leaving = _leave(book, target, there)
         if not there:
-            copy(book, target, progress)
+            _carried(book, target, progress)
         _registers(source.folder, target.folder)
         with open_book(target.folder, server=target.server, clock=clock) as other:
             if other.head.digest != leaving.digest:
@@ -71,6 +73,40 @@ def move(source: Place, target: Place, *, clock: Clock = now, progress: Progress
                 arrived = change.append(ARRIVED, {"from": source.text, "to": target.text})
             other.settle()
             return arrived
+
+
+def _carried(book: Book, target: Place, progress: Progress) -> None:
+    """Copy the book; when that fails and nothing is there, the book stays where it is."""
+    try:
+        copy(book, target, progress)
+    except (Refusal, OSError):
+        with suppress(Refusal, OSError):  # who cannot look there does not know that nothing is: then it waits
+            if not is_there(target.folder, target.server):
+                _stay(book)
+        raise
+
+
+def _stay(book: Book) -> None:
+    here = book.server or str(book.place)
+    with book.change(strange=True) as change:
+        change.append(ARRIVED, {"from": here, "to": here})
+
+
+def stay(book: Book, *, looked: bool = True) -> None:
+    """The book was to move and never arrived: it stays. `looked`: whether the place it was to go to can be looked at.
+
+    BookRefused when it was not to move, or is there.
+    """
+    head = book.head
+    if head.kind != MOVED:
+        raise BookRefused("the book was not on its way to another place, so there is nothing to take back.")
+    to = str(head.data["to"])
+    if looked and is_there(*((book.place, to) if "://" in to else (Path(to), ""))):
+        raise BookRefused(
+            f"a book is at {to}, so this one may have arrived there: give `cheque book move` again, which ends it; or "
+            "remove what is there, if it is this book's unfinished copy and nobody uses it."
+        )
+    _stay(book)
 
 
 def _same(one: Place, other: Place) -> bool:

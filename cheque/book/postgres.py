@@ -288,6 +288,7 @@ class PostgresStore:
         self._do(lambda: self._raw("BEGIN READ WRITE"))
         self._state, self._log, self._appended = "writing", None, None
         try:
+            self.row("SELECT pg_advisory_xact_lock(hashtext(?))", f"cheque {schema}")  # two who begin one at once
             self.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
             if self.row("SELECT 1 FROM pg_class WHERE relnamespace = ?::regnamespace LIMIT 1", schema):
                 raise BookRefused(

@@ -96,13 +96,23 @@ def restore_command(file: str, heads: tuple[str, ...], digest: str, as_json: boo
 @click.command("here")
 @click.option("--moved", is_flag=True, help="It was moved here, and nobody uses it where it was.")
 @click.option("--restored", is_flag=True, help="It is a copy, or a backup put back.")
+@click.option("--stays", is_flag=True, help="It was to move elsewhere, and never arrived there.")
+@click.option("--unseen", is_flag=True, help="With --stays: where it was to go cannot be looked at, and never will be.")
 @_heads
 @_digest
 @json_option
-def here_command(moved: bool, restored: bool, heads: tuple[str, ...], digest: str, as_json: bool) -> None:
-    """Say why the book is somewhere else than where it was last used: --moved, or --restored from a copy."""
+def here_command(
+    moved: bool, restored: bool, stays: bool, unseen: bool, heads: tuple[str, ...], digest: str, as_json: bool
+) -> None:
+    """Say why the book is somewhere else than where it was last used: --moved, or --restored from a copy.
+
+    Or that it --stays, a move having failed.
+    """
     from cheque.book.restoring import moved_here, restored_here
 
+    if stays:
+        _stays(moved or restored, unseen)
+        return
     if moved and restored:
         raise UsageRefused("found both --moved and --restored; wanted one: if in doubt, it is --restored.")
     with opened() as (_, book):
@@ -118,6 +128,17 @@ def here_command(moved: bool, restored: bool, heads: tuple[str, ...], digest: st
             return
         done = restored_here(book, _numbers(heads), digest=digest)
     _tell(done.gaps, done.known, book.server or str(book.place), as_json)
+
+
+def _stays(more: bool, unseen: bool) -> None:
+    """A move that failed is taken back."""
+    from cheque.book import moving
+
+    if more:
+        raise UsageRefused("found --stays with --moved or --restored; wanted one of them.")
+    with opened() as (_, book):
+        moving.stay(book, looked=not unseen)
+    say("Entered: the book stays here.")
 
 
 def _which(text: str) -> bool:

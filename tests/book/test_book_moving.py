@@ -123,6 +123,54 @@ def test_a_move_that_is_cut_off_anywhere_goes_on_from_there(
         stock.spoil(moved, account="main", first=100590, last=100590, reason="torn")
 
 
+def test_a_move_that_fails_leaves_the_book_in_use_where_it_is(
+    tmp_path: Path, there: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    full(tmp_path).close()
+
+    def full_disk(*_: object) -> None:
+        raise BookRefused("the server's disk is full.")
+
+    monkeypatch.setattr(moving, "copy_into", full_disk)
+    with refused(BookRefused, "disk is full"):
+        moving.move(Place(tmp_path / "book"), there)
+    with opened(Place(tmp_path / "book")) as book:
+        stock.spoil(book, account="main", first=100590, last=100590, reason="torn")
+        assert verify.verify(book) == []
+    monkeypatch.undo()
+    moving.move(Place(tmp_path / "book"), there)
+
+
+def test_a_book_that_never_arrived_is_taken_back_only_where_nothing_came_to_be(
+    tmp_path: Path, there: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    full(tmp_path).close()
+    here = Place(tmp_path / "book")
+    with opened(here) as book, refused(BookRefused, "nothing to take back"):
+        moving.stay(book)
+
+    class Cut(BaseException):
+        pass
+
+    def cut(*_: object) -> None:
+        raise Cut
+
+    with monkeypatch.context() as patched:
+        patched.setattr(moving, "copy", cut)
+        with pytest.raises(Cut):
+            moving.move(here, there)
+    with opened(here) as book:
+        moving.stay(book)
+        stock.spoil(book, account="main", first=100590, last=100590, reason="torn")
+    with monkeypatch.context() as patched:
+        patched.setattr(moving, "_registers", cut)
+        with pytest.raises(Cut):
+            moving.move(here, there)
+    with opened(here) as book, refused(BookRefused, "may have arrived there"):
+        moving.stay(book)
+    moving.move(here, there)
+
+
 def test_a_book_is_not_moved_over_another_nor_to_itself(tmp_path: Path, there: Place) -> None:
     full(tmp_path).close()
     here = Place(tmp_path / "book")

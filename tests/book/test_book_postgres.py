@@ -1,5 +1,6 @@
 """A book on a PostgreSQL server: the same book, held by the same laws, proved by the same means."""
 
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -8,7 +9,8 @@ from book.quillmere import FORM, Clock, accept, payday, print_good, refused
 from book.server import shared
 
 from cheque.book import stock, verify
-from cheque.book.book import Book, create, open_book
+from cheque.book.book import Book, create, open_book, open_copy
+from cheque.book.schema import DERIVED_VERSION
 from cheque.errors import BookRefused, InputRefused
 
 
@@ -34,6 +36,43 @@ def test_a_second_book_is_not_begun_over_the_first(book: Book, tmp_path: Path) -
         create(tmp_path / "other", server=book.server)
     with book.another() as again:
         assert again.identity == book.identity
+
+
+def test_a_book_begun_by_several_at_once_is_begun_by_one(tmp_path: Path) -> None:
+    url, begun, told = shared().url(), [], []
+
+    def begin(name: str) -> None:
+        try:
+            create(tmp_path / name, server=url, who=name).close()
+            begun.append(name)
+        except BookRefused as refusal:
+            told.append(refusal.message)
+
+    threads = [threading.Thread(target=begin, args=(f"station-{number}",)) for number in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(begun) == 1
+    assert len(told) == 3
+    assert all("already; use it" in text for text in told), told
+
+
+def test_a_book_of_an_older_release_is_kept_aside_and_its_tables_made_anew(book: Book) -> None:
+    print_good(book, accept(book, payday(3)), 100501)
+    with book.store.writing():
+        book.store.execute("UPDATE mark SET value = ? WHERE name = 'tables'", (str(DERIVED_VERSION - 1),))
+        book.store.execute("DROP TABLE touch")
+        book.store.execute("ALTER TABLE batch DROP COLUMN pairs")
+    with book.another() as newer:
+        assert newer.store.derived_version == DERIVED_VERSION
+        assert verify.verify(newer) == []
+        with open_copy(book.place / f"before-tables-{DERIVED_VERSION}.sqlite") as kept:
+            assert kept.head == newer.head
+    with book.store.writing():
+        book.store.execute("UPDATE mark SET value = ? WHERE name = 'tables'", (str(DERIVED_VERSION + 1),))
+    with refused(BookRefused, "written by a newer version"):
+        book.another()
 
 
 def test_where_there_is_no_book_the_message_says_how_one_is_begun(tmp_path: Path) -> None:

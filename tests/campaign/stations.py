@@ -140,7 +140,16 @@ class Station:
         self.look(run, self.chance)
 
     def answer(self) -> None:
-        """What this printer's runs left: the paper is looked at, and every form answered for."""
+        """What this printer's runs left: the paper is looked at, and every form answered for.
+
+        A cheque that was entered as written by hand when the station died is on the paper all the same: a person wrote it.
+        """
+        struck = self.struck()
+        by_hand = "run = 0 AND batch > 0 AND number BETWEEN ? AND ?"
+        sql = f"SELECT number, batch, item FROM number WHERE account = 'main' AND {by_hand} ORDER BY number"
+        for number, batch, item in list(self.book.rows(sql, self.first, self.first + FORMS - 1)):
+            if number not in struck:
+                self.strike(number, batch, item)
         for run in runs.unfinished(self.book, printer=self.printer):
             self.look(run.id, self.chance)
             self.note()

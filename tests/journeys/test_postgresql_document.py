@@ -89,6 +89,27 @@ def test_a_copied_folder_asks_and_is_answered(yard: Firm) -> None:
     yard.print(1, 100501)
 
 
+def test_a_move_whose_server_is_gone_for_good_is_taken_back(yard: Firm, monkeypatch: pytest.MonkeyPatch) -> None:
+    from cheque.book import moving
+
+    class Cut(BaseException):
+        pass
+
+    def cut(*_: object) -> None:
+        raise Cut
+
+    url = shared().url()
+    with monkeypatch.context() as patched:
+        patched.setattr(moving, "copy", cut)
+        with pytest.raises(Cut):
+            yard.run("book", "move", "book", url)
+    yard.run("spoil", "100999", "--reason", "torn", expect=5)
+    yard.run("book", "here", "--stays", "--moved", expect=2)
+    yard.run("book", "here", "--stays")
+    yard.run("spoil", "100999", "--reason", "torn")
+    yard.run("book", "here", "--stays", "--unseen", expect=5)
+
+
 @pytest.mark.parametrize(
     ("source", "target", "status", "words"),
     [
