@@ -142,7 +142,7 @@ class Station:
     def answer(self) -> None:
         """What this printer's runs left: the paper is looked at, and every form answered for.
 
-        A cheque that was entered as written by hand when the station died is on the paper all the same: a person wrote it.
+        A cheque that was entered as written by hand when the station died is on paper all the same: a person wrote it.
         """
         struck = self.struck()
         by_hand = "run = 0 AND batch > 0 AND number BETWEEN ? AND ?"
