@@ -7,7 +7,7 @@ import click
 from cheque import duties
 from cheque.cli.desk import batch_number, counted, opened, say
 from cheque.cli.register import register_stream
-from cheque.cli.report import Output, how_options, standing
+from cheque.cli.report import Output, as_of_option, how_options, standing
 
 
 @click.group("reconcile")
@@ -17,8 +17,9 @@ def reconcile_command() -> None:
 
 @reconcile_command.command("numbers")
 @click.argument("batch")
+@as_of_option
 @how_options
-def numbers(batch: str, **how: Any) -> None:
+def numbers(batch: str, day: str | None, **how: Any) -> None:
     """Account for every number of BATCH, from the first to the last of its runs.
 
     What became of each, the payment it carries, the number that payroll expected; the register's total against
@@ -28,7 +29,7 @@ def numbers(batch: str, **how: Any) -> None:
     from cheque.report.reconciled import build
 
     output = Output(**how)
-    with opened() as (settings, book), standing(book, None) as (reader, when):
+    with opened() as (settings, book), standing(book, day) as (reader, when):
         duties.reconciling_batch(settings, book, batch_number(batch))
         finding = reconcile(reader, batch_number(batch))
         output.write(build(finding, settings, when))

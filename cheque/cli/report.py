@@ -54,13 +54,14 @@ def how_options(command: C) -> C:
     return command
 
 
+as_of_option = click.option("--as-of", "day", metavar="DATE", help="The book as it stood at the end of that local day.")
 merge_option = click.option("--merge", is_flag=True, help="As CSV for letters: one record for each payee.")
 
 
 def _what_options(command: C) -> C:
     """The options on what a report is about."""
     for option in (
-        click.option("--as-of", "day", metavar="DATE", help="The book as it stood at the end of that local day."),
+        as_of_option,
         click.option("--account", help="Only this account."),
         click.option("--batch", help="Only this batch."),
     ):
@@ -187,15 +188,16 @@ def voids(batch: str | None, account: str | None, day: str | None, **how: Any) -
 @report_command.command("listing")
 @click.argument("batch", required=False)
 @click.option("--payment", "payments", type=click.IntRange(min=1), multiple=True, help="Of this payment; repeatable.")
+@as_of_option
 @how_options
-def listing(batch: str | None, payments: tuple[int, ...], **how: Any) -> None:
+def listing(batch: str | None, payments: tuple[int, ...], day: str | None, **how: Any) -> None:
     """All stub lines of the payments of BATCH whose form does not hold them, on plain paper.
 
     Of those with more lines than the form has room for, and of good cheques whose stub goes on on a form that is not
     good. With --payment of any payment, by its place in the batch.
     """
     output = Output(**how)
-    with opened() as (settings, book), standing(book, None) as (reader, when):
+    with opened() as (settings, book), standing(book, day) as (reader, when):
         from cheque.detail import not_on_forms
         from cheque.report import listing as report
 
@@ -209,19 +211,20 @@ def listing(batch: str | None, payments: tuple[int, ...], **how: Any) -> None:
 @report_command.command("payroll")
 @click.option("--batch", help="The batch; may be left out when there is only one.")
 @click.option("--kind", type=click.Choice(list(KINDS)), help="The kind of file, if not the register's own.")
+@as_of_option
 @click.option("-o", "--output", metavar="FILE", help="Write it to this new FILE; - is standard output.")
-def payroll(batch: str | None, kind: str | None, output: str | None) -> None:
+def payroll(batch: str | None, kind: str | None, day: str | None, output: str | None) -> None:
     """What became of each payment, for payroll, in the register's own kind of file.
 
     Reference, number, date, amount, status and a note, one payment a line, in the register's order.
     """
     path = no_such_file(output) if output and output != "-" else None
-    with opened() as (settings, book), book.store.reading():
+    with opened() as (settings, book), standing(book, day) as (reader, _):
         from cheque.report import payroll as report
         from cheque.report import payroll_files as files
 
-        found = batches.get(book, _the_batch(book, batch))
-        data = files.written_as(book, settings, found, report.results(book, found), kind or "")
+        found = batches.get(reader, _the_batch(reader, batch))
+        data = files.written_as(book, settings, found, report.results(reader, found), kind or "")
     if path is None:
         sys.stdout.flush()
         sys.stdout.buffer.write(data)

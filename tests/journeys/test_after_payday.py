@@ -9,6 +9,9 @@ import shlex
 import pytest
 from journeys.firm import DEMO, Firm
 
+from cheque.cli.reconcile import reconcile_command
+from cheque.cli.report import report_command
+
 REPORTS = (
     "issued",
     "control",
@@ -86,19 +89,35 @@ def test_the_list_for_letters_is_read_by_any_program_of_tables(after: Firm) -> N
     assert (after.folder / "letters.csv").read_text("utf-8").startswith("payee,cheques,total,address,address1,")
 
 
-@pytest.mark.parametrize("name", REPORTS)
-def test_every_report_looks_back_at_any_day_in_every_format(after: Firm, name: str) -> None:
+@pytest.mark.parametrize("words", [("report", name) for name in REPORTS] + [
+    ("report", "control", "--batch", "1"), ("report", "listing", "1", "--payment", "3"), ("reconcile", "numbers", "1"),
+], ids=" ".join)  # fmt: skip
+def test_every_report_looks_back_at_any_day_in_every_format(after: Firm, words: tuple[str, ...]) -> None:
     """A day before the book was begun is refused, as is one to come; the day itself tells what there is now."""
-    of = ("--batch", "1") if name == "control" else ()
     day = after.run("report", "issued", "--json").json["as_of"][:10]
     for form in ("text", "csv", "json", "html"):
-        assert after.run("report", name, *of, "--as-of", day, "--format", form).out
-    now = after.run("report", name, *of, "--json").json
-    then = after.run("report", name, *of, "--as-of", day, "--json").json
+        assert after.run(*words, "--as-of", day, "--format", form, expect=None).out
+    now = after.run(*words, "--json", expect=None).json
+    then = after.run(*words, "--as-of", day, "--json", expect=None).json
     assert then["as_of"] == f"the end of {day}"
     assert json.dumps(then["tables"]) == json.dumps(now["tables"])
-    assert "was not begun by" in after.run("report", name, *of, "--as-of", "2020-01-01", expect=5).err
-    assert "has not come yet" in after.run("report", name, *of, "--as-of", "2999-01-01", expect=2).err
+    assert "was not begun by" in after.run(*words, "--as-of", "2020-01-01", expect=5).err
+    assert "has not come yet" in after.run(*words, "--as-of", "2999-01-01", expect=2).err
+
+
+def test_every_report_and_the_numbers_reconciled_take_a_day() -> None:
+    tried = {*REPORTS, "control", "listing", "payroll"}
+    assert set(report_command.commands) == tried
+    for command in [*report_command.commands.values(), reconcile_command.commands["numbers"]]:
+        assert any("--as-of" in parameter.opts for parameter in command.params), command.name
+
+
+def test_the_file_back_to_payroll_looks_back_too(after: Firm) -> None:
+    day = after.run("report", "issued", "--json").json["as_of"][:10]
+    after.run("report", "payroll", "-o", "now.csv")
+    after.run("report", "payroll", "--as-of", day, "-o", "then.csv")
+    assert (after.folder / "now.csv").read_bytes() == (after.folder / "then.csv").read_bytes()
+    assert "was not begun by" in after.run("report", "payroll", "--as-of", "2020-01-01", expect=5).err
 
 
 def test_the_pages_commands_run_as_they_stand(paid: Firm) -> None:
