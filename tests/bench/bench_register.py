@@ -1,12 +1,16 @@
 """Reading and judging registers, as a ratio to Python's csv module alone reading a CSV file of as many lines.
 
     .venv/bin/python tests/bench/bench_register.py [--lines 20000] [--memory 1000 10000 100000 1000000]
+        [--commands 1000 100000]
 
 csv: the module alone, decoding included, rows thrown away. read: our reader. judge: reading, every check, duplicates,
 totals and the pairs digest, as accepting does it. The fixed-width report has as many lines as the CSV file, eight to
 a payment. Times are the best of three. Peak memory is of a process of its own that judges a register of so many
 lines; what it grows by a line is the duplicates and pairs remembered. A ratio of judge to csv above 25, or a growth
 above 100 bytes a line, ends with exit status 1. The registers are `make_register.py`'s and `make_report.py`'s.
+
+commands: `cheque register check` and `cheque batch accept`, each in a process of its own and a new book, as a user runs
+them (--commands 1000 100000): seconds and peak memory.
 
 For the other kinds: payments a second of a message and of a spreadsheet, with the same payments as the CSV file.
 """
@@ -92,9 +96,21 @@ def peak(path: Path) -> int:
     return int(done.stdout)
 
 
+_AS_A_USER = """
+import pathlib, sys
+from cheque.cli import status_of
+status = status_of(sys.argv[1:])
+pathlib.Path("status").write_text(pathlib.Path("/proc/self/status").read_text())
+sys.exit(status)
+"""
+
+
 def high_water() -> int:
     """Bytes of memory at most, of this process since it began (and not of the one that began it)."""
-    status = Path("/proc/self/status").read_text()
+    return _high_water(Path("/proc/self/status").read_text())
+
+
+def _high_water(status: str) -> int:
     return int(next(line for line in status.splitlines() if line.startswith("VmHWM")).split()[1]) * 1024
 
 
@@ -112,11 +128,47 @@ def others(folder: str, path: Path, base: float, count: int) -> None:
         print(f"{kind:12} read  {1 / taken:10,.0f} payments a second {taken / (base / count):5.1f} × a line of csv")
 
 
+def commands(folder: str, count: int, kind: str) -> None:
+    """A register of so many lines checked and accepted by the command line, in a firm of its own."""
+    firm = Path(folder) / f"firm-{kind}-{count}"
+    firm.mkdir()
+    path = make(str(firm), count, kind)
+    with path.open("rb") as file:
+        total = items = 0
+        for item in read_register(file, reading(path)):
+            assert isinstance(item, Payment), item
+            total, items = total + item.amount, items + 1
+    by: tuple[str, ...] = ()
+    if kind != "csv":
+        (firm / "map.toml").write_text(make_report.MAP, "utf-8")
+        by = ("--map", "map.toml")
+    _run(firm, "setup", "--drawer", "Quillmere Boatyard Company", "--bank", "Tidewrack Savings Bank",
+         "--routing", "123456780", "--account-number", "000417293355")  # fmt: skip
+    slip = ("--control-total", f"{total // 100}.{total % 100:02}", "--item-count", str(items))
+    for name, arguments in (
+        ("check", ("register", "check", path.name, *by)),
+        ("accept", ("batch", "accept", path.name, "--form", "payroll-us", *slip, *by)),
+    ):
+        seconds, peaked = _run(firm, *arguments)
+        print(f"{kind:12} {name:6} {count:10,} lines: {seconds:7.1f} s, {peaked / 2**20:6.1f} MiB at most", flush=True)
+
+
+def _run(firm: Path, *arguments: str) -> tuple[float, int]:
+    """Run one command; seconds and bytes of memory at most."""
+    began = time.perf_counter()
+    with (firm / "said").open("wb") as said:
+        command = [sys.executable, "-c", _AS_A_USER, *arguments]
+        status = subprocess.run(command, cwd=firm, stdout=said, stderr=said, check=False).returncode
+    assert status == 0, (firm / "said").read_text("utf-8")[-2000:]
+    return time.perf_counter() - began, _high_water((firm / "status").read_text())
+
+
 def main() -> int:
     """Measure, print, and say by the exit status whether it is as it should be."""
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     options.add_argument("--lines", type=int, default=20_000)
     options.add_argument("--memory", type=int, nargs="*", default=[1_000, 10_000, 100_000])
+    options.add_argument("--commands", type=int, nargs="*", default=[])
     options.add_argument("--judge", type=Path, help=argparse.SUPPRESS)
     asked = options.parse_args()
     if asked.judge:
@@ -151,6 +203,9 @@ def main() -> int:
             growth = (peaks[many] - peaks[few]) / (many - few) if many > few else 0.0
             most_growth = max(most_growth, growth)
             print(f"{kind:12} growth {growth:.0f} bytes a line")
+        for kind in KINDS:
+            for count in asked.commands:
+                commands(folder, count, kind)
     return 1 if worst > RATIO or most_growth > GROWTH else 0
 
 
