@@ -125,6 +125,24 @@ def outstanding(batch: str | None, account: str | None, day: str | None, **how: 
     _write("outstanding", Output(**how), batch, account, day)
 
 
+@report_command.command("stops")
+@click.option("--account", help="Only this account.")
+@click.option("--as-of", "day", metavar="DATE", help="The book as it stood at the end of that local day.")
+@click.option("--within", type=click.IntRange(0, 3650), metavar="DAYS", help="How soon a stop lapses to be renewed.")
+@how_options
+def stops(account: str | None, day: str | None, within: int | None, **how: Any) -> None:
+    """Stops at the bank: lapsed, soon to lapse, asked for, refused, in force.
+
+    Renew in time: a lapsed stop stops nothing.
+    """
+    output = Output(**how)
+    with opened() as (settings, book), standing(book, day) as (reader, when):
+        from cheque.report import stops as report
+
+        known = _known(settings, reader, account, None)
+        output.write(report.build(reader, settings, when, account=known["account"], days=within))
+
+
 @report_command.command("cleared")
 @_what_options
 @click.option("--from", "paid_from", metavar="DATE", help="Only what was paid on this day or later.")

@@ -12,7 +12,7 @@ from cheque.book.move import ranges_of
 from cheque.book.state import State
 from cheque.payment import Role
 from cheque.reconcile.written import Preprinted, Written, by_account, written
-from cheque.report import departments
+from cheque.report import departments, told
 from cheque.report.page import Cell, Column, Fact, Group, Kind, Money, Place, Report, Row, Table, line_of
 from cheque.report.parts import account_facts, accounts_of, counted, firm, sum_of
 from cheque.report.when import When
@@ -75,9 +75,19 @@ def build(
             for (name, currency), forms in here.items()
         )
         or (Table("cheques", "", columns, (), empty="No cheque is waiting to be handed over."),),
-        notes=tuple(_notes(reader, stopped, numbers, amounts)),
+        notes=(
+            *_notes(reader, stopped, numbers, amounts),
+            *told.notes(reader, settings, _of_accounts(here), batch, numbers),
+        ),
         signatures=("Handed over by", "Cheques left over, and where"),
     )
+
+
+def _of_accounts(here: dict[tuple[str, str], list[Written]]) -> dict[str, list[Written]]:
+    found: dict[str, list[Written]] = {}
+    for (account, _), forms in here.items():
+        found.setdefault(account, []).extend(forms)
+    return found
 
 
 def _facts(settings: Settings, accounts: list[str], cheques: int, batch: int) -> Iterator[Fact]:

@@ -155,7 +155,7 @@ def _row(form: Written, age: int, numbers: Preprinted) -> Row:
             "payee": form.payee,
             "amount": Money(form.amount or 0, form.currency),
             "custody": form.custody,
-            "stop": "confirmed by the bank" if form.stop == "confirmed" else form.stop,
+            "stop": {"confirmed": "confirmed by the bank", "requested": "asked of the bank"}.get(form.stop, form.stop),
             "reference": form.reference,
             "account": form.account,
             "batch": form.batch,

@@ -88,7 +88,7 @@ def _may_be_paid(form: Written) -> bool:
     """Whether somebody may hold a cheque that is not good, with no stop confirmed."""
     if form.role != Role.CHEQUE:
         return False
-    return form.stop == "needed" or (form.state == State.MISSING and form.sent > 0 and not form.stop)
+    return form.stop in ("needed", "requested") or (form.state == State.MISSING and form.sent > 0 and not form.stop)
 
 
 class _Telling:
@@ -129,11 +129,15 @@ class _Telling:
 
     def _stop(self, form: Written) -> str:
         if form.stop == "confirmed":
-            told = list(number_events(self.reader, form.account, form.number, ("stop.confirmed",)))[-1].data
-            return f"confirmed by {told['by']} on {told['on']}" if told.get("on") else f"confirmed by {told['by']}"
+            kinds = ("stop.confirmed", "stop.renewed")
+            told = list(number_events(self.reader, form.account, form.number, kinds))[-1].data
+            on = f" on {told['on']}" if told.get("on") else ""
+            return f"confirmed by {told['by']}{on}" + (f", until {told['lapses']}" if told.get("lapses") else "")
         if form.stop == "overridden":
             told = list(number_events(self.reader, form.account, form.number, ("stop.overridden",)))[-1].data
             return f"not confirmed; printed again all the same: {told['reason']}"
+        if form.stop == "requested":
+            return "asked for, NOT CONFIRMED"
         if _may_be_paid(form):
             return "NOT CONFIRMED"
         return ""

@@ -259,3 +259,46 @@ def test_an_answer_that_is_no_answer_changes_nothing(told: Firm) -> None:
     assert "a document type" in told.run("notice", "answer", "answer.xml", expect=3).err
     assert "cannot be read" in told.run("notice", "answer", "nothing.xml", expect=3).err
     assert told.events() == before
+
+
+def test_the_handover_sheet_warns_until_the_notice_is_sent(told: Firm) -> None:
+    def sheet() -> str:
+        return " ".join(told.run("report", "handover").out.split())
+
+    assert "THE BANK HAS NOT BEEN TOLD of 100501-100524 of main" in sheet()
+    told.run("notice", "issued", "1")
+    assert "NOTICE 1 WAS MADE AND NOT SENT: 100501-100524 of main." in sheet()
+    told.run("notice", "sent", "1", "--by", "the portal")
+    assert "THE BANK" not in sheet()
+    assert "NOTICE" not in sheet()
+    told.run("void", "100503", "--reason", "wrong hours", "--paper", "in-hand")
+    told.run("void", "100507", "--reason", "lost in the post", "--paper", "not-in-hand")
+    assert "The bank thinks 100507 of main good, void and not in hand: ask it for a stop now." in sheet()
+    assert "The bank thinks 100503 of main good, and it is void: tell it, or ask for a stop." in sheet()
+    told.run("notice", "issued", "1")
+    told.run("notice", "stopped", "100507", "--reason", "lost")
+    assert "The bank thinks" not in sheet()
+
+
+def test_a_firm_whose_bank_wants_no_notice_is_not_warned(paid: Firm) -> None:
+    assert "THE BANK" not in paid.run("report", "handover").out
+
+
+def test_the_report_of_stops_lists_what_to_renew(told: Firm) -> None:
+    assert "No cheque is stopped" in told.run("report", "stops").out
+    for number in ("100503", "100507", "100508", "100509"):
+        told.run("void", number, "--reason", "lost in the post", "--paper", "not-in-hand")
+    told.run("notice", "stopped", "100503", "--confirmed-by", "N. Vault", "--on", "2026-02-01")
+    told.run("notice", "stopped", "100507", "--confirmed-by", "N. Vault", "--spoken")
+    told.run("notice", "stopped", "100508", "--reason", "lost")
+    said = told.run("report", "stops").out
+    order = [said.index(part) for part in ("LAPSED", "Lapse soon", "Asked for", "Void and out of hand")]
+    assert order == sorted(order)
+    places = [said.index(number) for number in ("100503", "100507", "100508", "100509")]
+    assert places == sorted(places)
+    assert "In force" in told.run("report", "stops", "--within", "3").out
+    rows = told.run("report", "stops", "--json").json["tables"][0]["rows"]
+    assert {row["number"]: row["spoken"] for row in rows}["100507"] == "yes"
+    voids = " ".join(told.run("report", "voids").out.split())
+    assert "until 2026-08-01" in voids
+    assert "asked for, NOT CONFIRMED" in voids
