@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cheque.book import place as places
-from cheque.book import url, where
+from cheque.book import where
 from cheque.book.apply import apply
 from cheque.book.apply.places import ARRIVED, MOVED
 from cheque.book.event import FORMAT, GENESIS, Event, canonical, digest_of
@@ -311,6 +311,7 @@ def on_server(server: str, *, fresh: bool = False) -> "PostgresStore":
     `fresh`: no book is there yet.
     """
     try:
+        from cheque.book import url
         from cheque.book.postgres import PostgresStore
     except ImportError:
         raise InputRefused(

@@ -11,7 +11,6 @@ What does not agree is told, and nothing is written until a person has said what
 import hashlib
 import json
 import os
-import tempfile
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -45,7 +44,8 @@ def _mark(place: Path, file: Path) -> dict[str, str]:
 
 def keep(place: Path, name: str, text: str) -> None:
     """Write one of the small files whole, or leave the one before. OSError when it cannot be written."""
-    handle, fresh = tempfile.mkstemp(dir=place, prefix=f".{name}-")
+    fresh = place / f".{name}-{os.urandom(8).hex()}"
+    handle = os.open(fresh, os.O_CREAT | os.O_EXCL | os.O_WRONLY | os.O_CLOEXEC, 0o600)
     try:
         os.fchmod(handle, 0o600)  # whatever the umask
         with os.fdopen(handle, "w", encoding="utf-8") as file:

@@ -1,5 +1,6 @@
 """A book on a PostgreSQL server: the same book, held by the same laws, proved by the same means."""
 
+import sys
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -85,6 +86,12 @@ def test_a_password_in_the_environment_is_refused(tmp_path: Path, monkeypatch: p
     monkeypatch.setenv("PGPASSWORD", "sesame")
     with refused(InputRefused, "PGPASSWORD", "~/.pgpass") as _:
         open_book(tmp_path / "station", server=shared().url())
+
+
+def test_without_the_library_the_message_says_what_to_install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "cheque.book.postgres", None)
+    with refused(InputRefused, "which is not installed", "cheque[postgres]"):
+        open_book(tmp_path / "station", server="postgresql:///cheques")
 
 
 @pytest.mark.parametrize(
