@@ -13,8 +13,6 @@ FORM = library.read("remittance-us")
 DRAWER = Drawer("Quillmere Boatyard Company", ("1 Slipway Lane",), "Tidewrack Savings Bank", "****3355", "USD", "en_US")
 WORDS = st.text("ab ", min_size=1, max_size=70).map(lambda text: " ".join(text.split())).filter(bool)
 NOTES = st.lists(WORDS, max_size=4)
-    st.text("ab ", min_size=1, max_size=70).map(lambda text: " ".join(text.split())).filter(bool), max_size=4
-)
 
 
 def supplier(invoices: int, notes: list[str], role: Role = Role.CHEQUE) -> Payment:
