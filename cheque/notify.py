@@ -96,7 +96,8 @@ def way_of(settings: Settings, accounts: Iterable[str], what: str, layout: str =
 def bank_account(settings: Settings, name: str, *, hidden: bool = False) -> Account:
     """An account as its bank knows it; `hidden`: its number with all but its end as stars, for a screen."""
     of = settings.account(name)
-    return Account(name, mask(of.number) if hidden else of.number, of.routing, of.bank, of.drawer, of.country)
+    number = mask(of.number).replace("*", "X") if hidden else of.number  # letters pass where only those do
+    return Account(name, number, of.routing, of.bank, of.drawer, of.country)
 
 
 def judged(way: Way, notice: Notice) -> Ready:
