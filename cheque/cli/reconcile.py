@@ -6,7 +6,6 @@ import click
 
 from cheque import duties
 from cheque.cli.desk import batch_number, counted, opened, say
-from cheque.cli.register import register_stream
 from cheque.cli.report import Output, as_of_option, how_options, standing
 
 
@@ -75,7 +74,7 @@ def bank(statement: str, account: str | None, **how: Any) -> None:
 
     Exit 1 when something does not agree, 3 when the statement is refused (nothing changed then).
     """
-    from cheque.cli.statements import OPTIONS, Keys, against, map_of, ours, pieces, wanted
+    from cheque.cli.statements import OPTIONS, Keys, against, map_of, ours, pieces, statement_stream, wanted
     from cheque.reconcile.intake import take
     from cheque.report.bank import build
     from cheque.station import the_account
@@ -87,7 +86,7 @@ def bank(statement: str, account: str | None, **how: Any) -> None:
         duties.reconciling_account(settings, book, found.name)
         by = map_of(told.pop("map_file")) if told["map_file"] else None
         keys = Keys.of(found.currency, **{name: told[name] for name in OPTIONS})
-        with register_stream(statement) as (stream, name):
+        with statement_stream(statement) as (stream, name):
             read = pieces(stream, wanted(found, name), by)
             taken, notes = take(book, read, ours(found), name, opening=keys.opening, closing=keys.closing)
         for note in notes:

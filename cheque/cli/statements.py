@@ -1,6 +1,7 @@
 """What `cheque reconcile bank` reads: a statement's file, its map, and items keyed in."""
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from typing import Any, BinaryIO, NamedTuple
@@ -22,6 +23,20 @@ from cheque.settings import Account
 _LONGEST_MAP = 1 << 20
 #: what `Keys` is read from
 OPTIONS = ("opening_balance", "closing_balance", "ledger_balance", "deposits", "items", "words")
+
+
+@contextmanager
+def statement_stream(path: str) -> Iterator[tuple[BinaryIO, str]]:
+    """A statement's bytes, and its name for messages."""
+    try:
+        with Path(path).open("rb") as stream:
+            name = Path(path).name
+            yield stream, name if name.isprintable() else ascii(name)[1:-1]
+    except OSError as error:
+        if error.filename != path:  # not of the statement: the report's own file, say
+            raise
+        told = f"{path} cannot be read: {error.strerror}. Name the statement that the bank gave."
+        raise InputRefused(told) from None
 
 
 def ours(account: Account) -> Ours:

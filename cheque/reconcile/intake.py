@@ -218,7 +218,8 @@ class _Spool:
             if said not in (None, keyed):
                 found, wanted = plain(keyed, self._ours.currency), plain(said or 0, self._ours.currency)
                 self._fault(Fault(self._source, f"{name} balance {found} keyed in", f"{wanted}, as the statement says"))
-            setattr(one, name, keyed)
+            elif said is None:
+                setattr(one, name, keyed)
 
     def enter(self, book: Book, index: int) -> Taken:
         """Enter one statement with what is new in it; nothing, when nothing is."""

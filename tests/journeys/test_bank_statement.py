@@ -160,7 +160,8 @@ def test_what_is_keyed_in_wrongly_is_told(firm: Firm) -> None:
     ):
         assert words in firm.run("reconcile", "bank", XML, *options, expect=None).err
     assert "needs a map of its columns" in firm.run("reconcile", "bank", CSV, expect=2).err
-    assert "cannot be read" in firm.run("reconcile", "bank", "nowhere.xml", expect=None).err
+    said = firm.run("reconcile", "bank", "nowhere.xml", expect=3).err
+    assert "nowhere.xml cannot be read: No such file or directory. Name the statement that the bank gave." in said
 
 
 def test_an_opening_list_is_refused_with_all_its_faults(firm: Firm) -> None:
