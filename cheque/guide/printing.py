@@ -212,9 +212,10 @@ def _which_of_gap(talk: Talk, box: Range, low: int, last: int) -> int:
 
 def _begun(payday: Payday, begun: Begun) -> None:
     talk, printer = payday.talk, begun.printer
+    alone = " The first form is printed alone." if len(begun.planned) > 1 else ""
     talk.say(
         f"Run {begun.run}: {counted(len(begun.planned), 'form')}, {begun.numbers}, about "
-        f"{estimate.in_words(begun.expected)}. The first form is printed alone. Ctrl-C stops."
+        f"{estimate.in_words(begun.expected)}.{alone} Ctrl-C stops."
     )
     talk.say(device.kind_of(printer.address).tells())
     if printer.address.startswith("file:"):
