@@ -1,6 +1,7 @@
 """One question at a time: help, back, leaving, and what is shown on a narrow or a slow line."""
 
 from collections.abc import Callable, Iterator
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given, settings
@@ -95,7 +96,7 @@ def test_plain_mode_goes_over_no_line_and_draws_nothing() -> None:
 
 def test_few_words_are_sent_over_a_slow_line(monkeypatch: pytest.MonkeyPatch) -> None:
     now = [0.0]
-    monkeypatch.setattr(talking.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(talking, "time", SimpleNamespace(monotonic=lambda: now[0]))
     for plain, most in ((False, 32), (True, 6)):
         shown: list[str] = []
         one = Talk(lambda: "", shown.append, plain=plain)
@@ -106,7 +107,7 @@ def test_few_words_are_sent_over_a_slow_line(monkeypatch: pytest.MonkeyPatch) ->
         assert "form 600" in shown[-1]
 
 
-def test_progress_that_gets_shorter_leaves_nothing_behind(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_progress_that_gets_shorter_leaves_nothing_behind() -> None:
     shown: list[str] = []
     one = Talk(lambda: "", shown.append)
     one.far("form 1  23 left  1:40 to go", ended=False, first=True)
