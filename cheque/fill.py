@@ -17,6 +17,8 @@ Common practice throughout; that a drawer who leaves openings bears the loss of 
 law (Young v Grote, 1827; Uniform Commercial Code § 3-406; both from memory).
 """
 
+from functools import cache
+
 #: Marks that figures and names use, which can therefore close nothing.
 NOT_A_FILL = ".,'’/&()+$£€¥%"
 
@@ -76,9 +78,14 @@ def _before(text: str, fill: str) -> int:
     return len(text) - len(text.lstrip(fill))
 
 
+@cache
+def _is_a_fill(fill: str) -> bool:
+    return not (len(fill) != 1 or fill.isalnum() or fill.isspace() or not fill.isprintable() or fill in NOT_A_FILL)
+
+
 def _must_close(text: str, fill: str) -> None:
     """FillError when the fill could be read as text, or when the text has an opening of its own."""
-    if len(fill) != 1 or fill.isalnum() or fill.isspace() or not fill.isprintable() or fill in NOT_A_FILL:
+    if not _is_a_fill(fill):
         raise FillError(f"{fill!r} is no fill: one mark is wanted that no amount or name could hold, such as '*'")
     if text and fill in (text[0], text[-1]):
         raise FillError(f"{text!r} begins or ends with the fill {fill!r}, so that nobody sees where it ends")

@@ -12,6 +12,7 @@ from cheque.layout.values import dress
 from cheque.page import Mark
 from cheque.payment import Payment
 
+_new = tuple.__new__  # a Mark without the cost of its own constructor
 #: struck where an advice on a cheque's stock could otherwise be paid
 VOID = "VOID"
 
@@ -25,7 +26,7 @@ def name_step(field: Field, cell: Cell) -> Step:
     def step(payment: Payment, put: Put, amiss: list[Misfit]) -> None:
         text = dress(payment.payee, field) if dressed else payment.payee
         try:
-            put(Mark(x, y, pitch, weight, closed(text, width, align, fill)))
+            put(_new(Mark, (x, y, pitch, weight, closed(text, width, align, fill))))
         except FillError as error:
             amiss.append(_unclosed(name, text, width, error))
 
@@ -103,12 +104,12 @@ def _put_words(field: Field, cells: tuple[Cell, ...], texts: tuple[str, ...], pu
 
 def _put_closed(field: Field, cell: Cell, text: str, put: Put, amiss: list[Misfit]) -> None:
     try:
-        full = closed(text, cell.width, field.align, field.fill)
+        full = closed(text, cell[4], field.align, field.fill)
     except FillError as error:
         amiss.append(_unclosed(cell.name, text, cell.width, error))
         return
     if not full.isspace():
-        put(Mark(cell.x, cell.y, cell.pitch, cell.weight, full))
+        put(_new(Mark, (*cell[:4], full)))
 
 
 def _unclosed(name: str, text: str, width: int, error: FillError) -> Misfit:
