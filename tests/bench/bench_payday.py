@@ -83,8 +83,8 @@ def write_register(path: Path, size: int, kind: str) -> int:
     return total
 
 
-def payday(size: int, kind: str) -> dict[str, float]:
-    """One payday in a new folder: seconds and MiB by what they are of."""
+def payday(size: int, kind: str, server: str = "") -> dict[str, float]:
+    """One payday in a new folder: seconds and MiB by what they are of. `server`: where the book is, else here."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         total = write_register(folder / "register.csv", size, kind)
@@ -93,7 +93,8 @@ def payday(size: int, kind: str) -> dict[str, float]:
         script = process(folder, str(HERE / "plain_script.py"), "register.csv", "plain.prn", "1000001")
         found |= {"script wall": script.wall, "script work": script.work}
         cheque = ("-m", "cheque")
-        process(folder, *cheque, "setup", "--drawer", "Quillmere Boatyard Company", "--bank", "Tidewrack Savings Bank")
+        firm = ("--drawer", "Quillmere Boatyard Company", "--bank", "Tidewrack Savings Bank")
+        process(folder, *cheque, "setup", *firm, *(("--book", server) if server else ()))
         process(folder, *cheque, "stock", "receive", "payroll-us", "--first", "1000001", "--last", str(1000000 + size))
         slip = ("--control-total", f"{total // 100}.{total % 100:02d}", "--item-count", str(size))
         code = ""
@@ -114,15 +115,21 @@ def payday(size: int, kind: str) -> dict[str, float]:
         return found
 
 
-def measured(size: int, kind: str, repeat: int) -> dict[str, float]:
+def measured(size: int, kind: str, repeat: int, *, server: bool = False) -> dict[str, float]:
     """The least of several paydays, with what follows from it."""
-    runs = [payday(size, kind) for _ in range(repeat)]
+    if server:
+        sys.path.insert(0, str(HERE.parent))
+        from book.server import shared
+
+        runs = [payday(size, kind, shared().url()) for _ in range(repeat)]
+    else:
+        runs = [payday(size, kind) for _ in range(repeat)]
     least = {name: min(run[name] for run in runs) for name in runs[0]}
     for how in ("wall", "work"):
         least[f"all {how}"] = sum(least[f"{step} {how}"] for step in STEPS)
         least[f"to words {how}"] = least[f"all {how}"] / least[f"words {how}"]
         least[f"to script {how}"] = least[f"all {how}"] / least[f"script {how}"]
-    least["beyond the register"] = (least["book"] - least["register"]) / size
+    least["beyond the register"] = 0.0 if server else (least["book"] - least["register"]) / size
     return least
 
 
@@ -132,6 +139,7 @@ def main() -> None:
     parser.add_argument("--sizes", default="10,100,1000,10000")
     parser.add_argument("--kind", default="stub,plain")
     parser.add_argument("--repeat", type=int, default=3)
+    parser.add_argument("--server", action="store_true", help="with the book on a PostgreSQL server begun for it")
     parser.add_argument("--keep", type=Path, help="add what was measured to this file, a line of JSON each")
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as name:
@@ -146,7 +154,7 @@ def main() -> None:
     )
     for kind in given.kind.split(","):
         for size in map(int, given.sizes.split(",")):
-            found = measured(size, kind, given.repeat)
+            found = measured(size, kind, given.repeat, server=given.server)
             each = [found[f"{what} work"] * 1e6 / size for what in ("words", "script", *STEPS, "all")]
             print(
                 f"{kind:5}{size:>9,}"
