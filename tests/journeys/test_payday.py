@@ -142,7 +142,7 @@ def test_net_pay_of_zero_makes_an_advice_on_cheque_stock_that_nobody_can_pay(fir
 
 def test_two_accounts_may_have_the_same_numbers_and_are_told_apart_by_name(firm: Firm) -> None:
     text = (firm.folder / "cheque.toml").read_text("utf-8")
-    table = text[text.index("[accounts.main]") : text.index("# One table for each printer")]
+    table = text[text.index("[accounts.main]") : text.index("# Hands kept apart")]
     other = table.replace("accounts.main", "accounts.yard").replace("000417293355", "000588110077")
     (firm.folder / "cheque.toml").write_text(text + "\n" + other, "utf-8")
     said = firm.run("stock", "receive", "payroll-us", "--first", "100501", "--last", "100600", expect=2)
