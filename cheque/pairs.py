@@ -24,7 +24,7 @@ from itertools import islice
 from cheque.money import plain
 from cheque.spill import Spill
 
-_PIECE = 32_768
+_PIECE = 8_192
 _BLOCK = 8_192
 
 
