@@ -299,9 +299,8 @@ def withdraw(book: Book, batch: int, reason: str) -> None:
                 "Pull the payments that are not to be printed, and void the cheques that are wrong."
             )
         apart = book.value(
-            "SELECT c.batch FROM claim c JOIN batch b ON b.id = c.batch WHERE c.origin_batch = ? AND c.batch <> ? "
-            "AND b.state = 'accepted' LIMIT 1",
-            batch,
+            "SELECT c.batch FROM claim c JOIN batch b ON b.id = c.batch WHERE c.origin_batch = ? "
+            "AND c.origin_batch <> c.batch AND b.state = 'accepted' LIMIT 1",  # as the index of such claims has it
             batch,
         )
         if apart:
