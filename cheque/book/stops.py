@@ -83,6 +83,12 @@ def lapsed(reader: Reader, account: str, number: int, day: str) -> bool:
     return found is not None and found.state == "confirmed" and not found.holds(day)
 
 
+def lapsed_by(reader: Reader, day: str) -> dict[tuple[str, int], str]:
+    """The stops that the bank confirmed and that have lapsed on a day, by account and number: the last day of each."""
+    sql = "SELECT account, number, lapses FROM stop_order WHERE state = 'confirmed' AND lapses <> '' AND lapses < ?"
+    return {(account, number): last for account, number, last in reader.rows(sql, day)}
+
+
 def _to_be_stopped(book: Book, account: str, number: int) -> tuple[str, str]:
     """A number's name and its stop. BookRefused when there is nothing to stop."""
     box = stock.range_of(book, account, number)

@@ -118,7 +118,9 @@ def _confirm(
     what = stops.Confirmed(by, day, spoken, lapses, given["reason"] or "", given["told"])
     stops.confirm(book, account=account, number=which, what=what)
     say(f"The stop of {account}:{which} is entered, confirmed by {by} on {day}.")
-    if lapses:
+    if lapses and lapses < date.today().isoformat():
+        say(f"IT HAS LAPSED, after {lapses} ({how}): it protects nothing. Ask the bank for a new one.")
+    elif lapses:
         say(f"It holds until {lapses} ({how}); ask your bank, and renew it before: `cheque report stops` lists it.")
     else:
         say("A stop lapses: ask your bank when, and give it with --lapses, or set lapses under [accounts.….stop].")

@@ -30,7 +30,7 @@ def numbers(batch: str, day: str | None, **how: Any) -> None:
     output = Output(**how)
     with opened() as (settings, book), standing(book, day) as (reader, when):
         duties.reconciling_batch(settings, book, batch_number(batch))
-        finding = reconcile(reader, batch_number(batch))
+        finding = reconcile(reader, batch_number(batch), when.today.isoformat())
         output.write(build(finding, settings, when))
     if not finding.agrees:
         click.get_current_context().exit(1)

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from cheque.book import batches, cheques, cleared, stock, story
+from cheque.book import batches, cheques, cleared, stock, stops, story
 from cheque.book.event import Event
 from cheque.book.state import State
 from cheque.cli.desk import answer, answer_json, columns, json_option, one_number, opened, say
@@ -28,6 +28,7 @@ def show_command(number: str, as_json: bool) -> None:
         paid = cleared.get(book, account, which)
         struck = story.struck_number(book, account, which)
         events = story.history(book, account, which)
+        lapsed = found is not None and stops.lapsed(book, account, which, stops.today(book))
         payment = batches.payment(book, found.batch, found.item) if found and found.batch else None
         pays = cheques.first_of(book, found) if found and found.role == Role.CONTINUATION else which
         currency = batches.get(book, found.batch).currency if found and found.batch else ""
@@ -45,7 +46,7 @@ def show_command(number: str, as_json: bool) -> None:
             "expected": payment.expected,
         }
     if found:
-        told |= {"reason": found.reason, "paper": found.custody, "bank's stop": found.stop}
+        told |= {"reason": found.reason, "paper": found.custody, "bank's stop": "LAPSED" if lapsed else found.stop}
     if paid:
         amount = plain(paid.amount, currency) if currency else f"{paid.amount} minor units"
         times = "" if paid.payments == 1 else f", {paid.payments} times"

@@ -4,7 +4,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from cheque import notify
-from cheque.book import batches, cheques, notices, stock
+from cheque.book import batches, cheques, notices, stock, stops
 from cheque.book.move import ranges_of
 from cheque.book.state import State
 from cheque.errors import BookRefused
@@ -77,7 +77,7 @@ def _reprint(payday: Payday, account: str, number: int) -> int:
 def numbers(payday: Payday) -> None:
     """Account for every number; a good cheque that is found to be wrong is voided here and printed again."""
     talk, batch = payday.talk, payday.get()
-    finding = reconcile(payday.book, batch.id)
+    finding = reconcile(payday.book, batch.id, stops.today(payday.book))
     _found(payday, finding)
     passed = [] if finding.agrees else [(one.box, line) for one in finding.stretches for line in _passed_over(one)]
     if passed and _accounted(payday, *passed[0]):

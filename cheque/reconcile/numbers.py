@@ -7,7 +7,7 @@ only a physical count of the box that agrees explains it. Forms in doubt are not
 
 from collections.abc import Iterable, Iterator
 
-from cheque.book import batches, stock
+from cheque.book import batches, stock, stops
 from cheque.book.batches import Batch
 from cheque.book.book import COLUMNS, Reader
 from cheque.book.event import Event
@@ -22,16 +22,20 @@ from cheque.reconcile.shifts import Along, Carried
 from cheque.reconcile.written import Preprinted, within, written
 
 
-def reconcile(reader: Reader, batch: int) -> Finding:
-    """Reconcile the numbers of a batch. BookRefused when there is no such batch."""
-    return _Reconciling(reader, batches.get(reader, batch)).finding()
+def reconcile(reader: Reader, batch: int, today: str = "") -> Finding:
+    """Reconcile the numbers of a batch. BookRefused when there is no such batch.
+
+    `today`: the day (ISO 8601) by which a stop has lapsed or not; "": none is taken to have.
+    """
+    return _Reconciling(reader, batches.get(reader, batch), today).finding()
 
 
 class _Reconciling:
     """One batch being reconciled."""
 
-    def __init__(self, reader: Reader, batch: Batch) -> None:
+    def __init__(self, reader: Reader, batch: Batch, today: str) -> None:
         self.reader, self.batch = reader, batch
+        self.lapsed = stops.lapsed_by(reader, today) if today else {}
         self.numbers = Preprinted(reader)
         self.claims = money.claims(reader, batch.id)
         self.carried = money.forms(reader, batch.id)
@@ -184,18 +188,20 @@ class _Reconciling:
                 )
         for mine in self.carried.values():
             self.attention += [
-                f"{self.numbers.text(form.stock, form.number)} is {form.state} with payment {form.item} on it, and no "
-                "stop is confirmed: ask the bank"
+                f"{self.numbers.text(form.stock, form.number)} is {form.state} with payment {form.item} on it, "
+                f"and {why}"
                 for form in mine
-                if form.batch == self.batch.id and form.role == Role.CHEQUE and _at_large(form)
+                if form.batch == self.batch.id and form.role == Role.CHEQUE and (why := self._at_large(form))
             ]
 
-
-def _at_large(form: money.Form) -> bool:
-    """Whether somebody could still be paid with a cheque that is not good."""
-    if form.state == State.VOIDED:
-        return form.stop == "needed"
-    return form.may_be_out and form.stop != "confirmed"
+    def _at_large(self, form: money.Form) -> str:
+        """Why somebody could still be paid with a cheque that is not good; "" when nobody can."""
+        if form.state not in (State.VOIDED, State.MISSING):
+            return ""
+        if past := self.lapsed.get((form.account, form.number)):
+            return f"the bank's stop lapsed after {past}: ask for a new one, and whether it was paid"
+        out = form.stop in ("needed", "requested") if form.state == State.VOIDED else form.may_be_out
+        return "no stop is confirmed: ask the bank" if out and form.stop != "confirmed" else ""
 
 
 def _in_doubt(lines: Iterable[Line]) -> Iterator[str]:

@@ -6,7 +6,7 @@ What the bank has paid is what the statements say that the book had read by then
 from collections.abc import Iterator
 from datetime import date
 
-from cheque.book import statements
+from cheque.book import statements, stops
 from cheque.book.book import Reader
 from cheque.book.state import State
 from cheque.payment import Role
@@ -55,13 +55,14 @@ AGES = (
 def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, account: str = "") -> Report:
     """The outstanding cheques of a batch, of an account, or of all accounts."""
     numbers = Preprinted(reader)
+    lapsed = stops.lapsed_by(reader, when.today.isoformat())
     cheques = by_account(outstanding(reader, batch=batch, account=account))
     accounts = accounts_of((name for name, _ in cheques), account, settings)
     tables: list[Table] = []
     for (name, currency), forms in cheques.items():
         grouped = _grouped(forms, when.today, limits(settings, name))
         tables.append(_ages(grouped, name, currency))
-        tables.append(_table(grouped, when.today, name, currency, numbers))
+        tables.append(_table(grouped, when.today, name, currency, numbers, lapsed))
     old = any(title.startswith(OLDEST) for table in tables for title in (group.title for group in table.groups))
     return Report(
         "outstanding",
@@ -127,7 +128,10 @@ def _ages(groups: dict[str, list[Written]], account: str, currency: str) -> Tabl
     return Table("ages", title, AGES, (Group("", tuple(rows)),), (total,), picture=picture)
 
 
-def _table(grouped: dict[str, list[Written]], today: date, account: str, currency: str, numbers: Preprinted) -> Table:
+def _table(
+    grouped: dict[str, list[Written]], today: date, account: str, currency: str, numbers: Preprinted,
+    lapsed: dict[tuple[str, int], str],
+) -> Table:  # fmt: skip
     groups = {title: forms for title, forms in grouped.items() if forms}
     return Table(
         "cheques",
@@ -136,7 +140,7 @@ def _table(grouped: dict[str, list[Written]], today: date, account: str, currenc
         tuple(
             Group(
                 title,
-                tuple(_row(form, days_old(form.date, today), numbers) for form in forms),
+                tuple(_row(form, days_old(form.date, today), numbers, lapsed) for form in forms),
                 (sum_of(COLUMNS, forms, currency),) if len(groups) > 1 else (),
             )
             for title, forms in groups.items()
@@ -145,7 +149,10 @@ def _table(grouped: dict[str, list[Written]], today: date, account: str, currenc
     )
 
 
-def _row(form: Written, age: int, numbers: Preprinted) -> Row:
+def _row(form: Written, age: int, numbers: Preprinted, lapsed: dict[tuple[str, int], str]) -> Row:
+    stop = {"confirmed": "confirmed by the bank", "requested": "asked of the bank"}.get(form.stop, form.stop)
+    if past := lapsed.get((form.account, form.number)):
+        stop = f"LAPSED after {past}: the bank may pay it"
     return line_of(
         COLUMNS,
         {
@@ -155,7 +162,7 @@ def _row(form: Written, age: int, numbers: Preprinted) -> Row:
             "payee": form.payee,
             "amount": Money(form.amount or 0, form.currency),
             "custody": form.custody,
-            "stop": {"confirmed": "confirmed by the bank", "requested": "asked of the bank"}.get(form.stop, form.stop),
+            "stop": stop,
             "reference": form.reference,
             "account": form.account,
             "batch": form.batch,

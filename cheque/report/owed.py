@@ -6,7 +6,7 @@ not owed or was paid otherwise; what was so settled is listed after it, with the
 
 from collections.abc import Iterable, Iterator
 
-from cheque.book import owed
+from cheque.book import owed, stops
 from cheque.book.book import Reader
 from cheque.book.owed import Debt
 from cheque.reconcile.written import Preprinted
@@ -62,14 +62,23 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, acc
             _table("owed", "Owed", "Nothing is owed behind a voided cheque.", due, when, numbers),
             _table("settled", "Settled without a cheque", "None was.", [d for d in debts if d.settled], when, numbers),
         ),
-        notes=(*((_CAUTION,) if due else ()), *_may_be_paid(due, numbers)),
+        notes=(
+            *((_CAUTION,) if due else ()),
+            *_may_be_paid(due, numbers, stops.lapsed_by(reader, when.today.isoformat())),
+        ),
     )
 
 
-def _may_be_paid(due: list[Debt], numbers: Preprinted) -> Iterator[str]:
-    out = [numbers.text(debt.stock, debt.number) for debt in due if debt.stop == "needed" or _lost(debt)]
+def _may_be_paid(due: list[Debt], numbers: Preprinted, lapsed: dict[tuple[str, int], str]) -> Iterator[str]:
+    out = [numbers.text(debt.stock, debt.number) for debt in due if debt.stop in ("needed", "requested") or _lost(debt)]
     if out:
         yield f"The bank has confirmed no stop of {', '.join(out)}: it may be paid yet, so ask before paying again."
+    past = [numbers.text(debt.stock, debt.number) for debt in due if (debt.account, debt.number) in lapsed]
+    if past:
+        yield (
+            f"The bank's stop of {', '.join(past)} HAS LAPSED: it may be paid yet. Ask the bank for a new stop, and "
+            "whether it was paid meanwhile, before paying again."
+        )
 
 
 def _lost(debt: Debt) -> bool:

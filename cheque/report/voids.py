@@ -6,6 +6,7 @@ lapses (United States: six months, fourteen days if only spoken, UCC § 4-403(b)
 
 from collections.abc import Iterator
 
+from cheque.book import stops
 from cheque.book.book import Reader
 from cheque.book.state import LIVE, State
 from cheque.payment import Role
@@ -42,7 +43,7 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, acc
     """The forms of a batch, of an account, or all of them that are voided, spoiled or missing."""
     forms = list(written(reader, states=tuple(_TITLES), batch=batch, account=account))
     accounts = accounts_of((form.account for form in forms), account, settings)
-    telling = _Telling(reader, Preprinted(reader))
+    telling = _Telling(reader, Preprinted(reader), stops.lapsed_by(reader, when.today.isoformat()))
     return Report(
         "voids",
         "Voided, spoiled and missing" + (f", batch {batch}" if batch else ""),
@@ -82,6 +83,12 @@ def _notes(forms: list[Written], telling: "_Telling") -> Iterator[str]:
     needed = [telling.numbers.of(form) for form in forms if _may_be_paid(form)]
     if needed:
         yield f"No stop is confirmed for {', '.join(needed)}: voiding stops nothing, only the bank can."
+    past = [telling.numbers.of(form) for form in forms if (form.account, form.number) in telling.lapsed]
+    if past:
+        yield (
+            f"The stop of {', '.join(past)} HAS LAPSED: the bank may pay it. Ask for a new one, and whether it was "
+            "paid meanwhile."
+        )
 
 
 def _may_be_paid(form: Written) -> bool:
@@ -94,8 +101,8 @@ def _may_be_paid(form: Written) -> bool:
 class _Telling:
     """Says what there is to say of a form."""
 
-    def __init__(self, reader: Reader, numbers: Preprinted) -> None:
-        self.reader, self.numbers = reader, numbers
+    def __init__(self, reader: Reader, numbers: Preprinted, lapsed: dict[tuple[str, int], str]) -> None:
+        self.reader, self.numbers, self.lapsed = reader, numbers, lapsed
 
     def rows(self, forms: list[Written]) -> Iterator[Row]:
         """A row for each form; neighbours that bore no payment and went the same way share one."""
@@ -132,6 +139,9 @@ class _Telling:
             kinds = ("stop.confirmed", "stop.renewed")
             told = list(number_events(self.reader, form.account, form.number, kinds))[-1].data
             on = f" on {told['on']}" if told.get("on") else ""
+            past = self.lapsed.get((form.account, form.number))
+            if past:
+                return f"LAPSED after {past}; it was confirmed by {told['by']}{on}"
             return f"confirmed by {told['by']}{on}" + (f", until {told['lapses']}" if told.get("lapses") else "")
         if form.stop == "overridden":
             told = list(number_events(self.reader, form.account, form.number, ("stop.overridden",)))[-1].data

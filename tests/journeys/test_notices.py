@@ -3,6 +3,8 @@
 import csv
 import io
 import stat
+from calendar import monthrange
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -10,6 +12,22 @@ from bank.test_bank_camt109 import message
 from journeys.firm import Firm
 
 LAYOUTS = Path(__file__).resolve().parents[2] / "layouts"
+
+
+def ago(days: int) -> str:
+    """The day so many days ago, ISO 8601: the commands go by this machine's clock."""
+    return (date.today() - timedelta(days)).isoformat()
+
+
+def half_a_year_after(day: str) -> str:
+    """Six calendar months on, or the last day of a shorter month."""
+    of = date.fromisoformat(day)
+    year, month = (of.year, of.month + 6) if of.month < 7 else (of.year + 1, of.month - 6)
+    return date(year, month, min(of.day, monthrange(year, month)[1])).isoformat()
+
+
+#: the last day of a stop that was confirmed 297 days ago
+LAPSED = half_a_year_after(ago(297))
 
 
 @pytest.fixture
@@ -96,20 +114,58 @@ def test_a_stop_is_asked_for_confirmed_lapses_and_is_renewed(told: Firm) -> None
     assert (row[1], row[2], row[6]) == ("S", "100507", "01")
     assert "has not answered" in told.run("notice", "stopped", "100507", "--reason", "lost", expect=5).err
     assert "has not confirmed a stop" in told.run("reprint", "100507", expect=5).err
-    said = told.run("notice", "stopped", "100507", "--confirmed-by", "N. Vault", "--spoken", "--on", "2026-11-20").err
-    assert "It holds until 2026-12-04 (14 days, UCC § 4-403(b))" in said
+    said = told.run("notice", "stopped", "100507", "--confirmed-by", "N. Vault", "--spoken", "--on", ago(5)).err
+    assert f"It holds until {ago(5 - 14)} (14 days, UCC § 4-403(b))" in said
     assert "ask for it in writing" in said
-    said = told.run("notice", "stopped", "100507", "--renew", "--confirmed-by", "N. Vault", "--on", "2026-11-24").err
-    assert "it holds until 2027-05-20 (6 months, UCC § 4-403(b))" in said  # from the day on which it was spoken
+    said = told.run("notice", "stopped", "100507", "--renew", "--confirmed-by", "N. Vault", "--on", ago(1)).err
+    assert (
+        f"it holds until {half_a_year_after(ago(5))} (6 months, UCC § 4-403(b))" in said
+    )  # from the day on which it was spoken
     told.run("reprint", "100507")
 
 
 def test_a_lapsed_stop_blocks_a_reprint(told: Firm) -> None:
     told.run("void", "100507", "--reason", "lost in the post", "--paper", "not-in-hand")
-    told.run("notice", "stopped", "100507", "--confirmed-by", "N. Vault", "--on", "2026-02-01")
+    told.run("notice", "stopped", "100507", "--confirmed-by", "N. Vault", "--on", ago(297))
     assert "the bank's stop of it has lapsed" in told.run("reprint", "100507", expect=5).err
     said = told.run("notice", "stopped", "100507", "--renew", "--confirmed-by", "N. Vault", expect=5).err
     assert "a lapsed stop is not renewed" in said
+
+
+def test_every_report_says_that_a_stop_has_lapsed(told: Firm) -> None:
+    told.run("void", "100507", "--reason", "lost in the post", "--paper", "not-in-hand")
+    said = told.run("notice", "stopped", "100507", "--confirmed-by", "N. Vault", "--on", ago(297)).err
+    assert f"IT HAS LAPSED, after {LAPSED}" in said
+    told.run("notice", "stopped", "100508", "--confirmed-by", "N. Vault", "--on", ago(297))
+    voids = " ".join(told.run("report", "voids").out.split())
+    assert f"Stop: LAPSED after {LAPSED}; it was confirmed by N. Vault on {ago(297)}" in voids
+    assert "The stop of 100507 HAS LAPSED" in voids
+    assert "The bank's stop of 100507 HAS LAPSED" in " ".join(told.run("report", "owed").out.split())
+    assert f"LAPSED after {LAPSED}: the bank may pay it" in told.run("report", "outstanding").out
+    numbers = " ".join(told.run("reconcile", "numbers", "1").out.split())
+    assert f"100507 is voided with payment 7 on it, and the bank's stop lapsed after {LAPSED}" in numbers
+    assert "bank's stop  LAPSED" in told.run("show", "100507").out
+    told.run("notice", "stopped", "100507", "--confirmed-by", "N. Vault")
+    for report in ("voids", "owed"):
+        assert "LAPSED" not in told.run("report", report).out
+    assert "stop" not in told.run("reconcile", "numbers", "1").out
+
+
+def test_a_stop_only_asked_for_protects_nothing_in_any_report(told: Firm) -> None:
+    told.run("void", "100507", "--reason", "lost in the post", "--paper", "not-in-hand")
+    told.run("notice", "stopped", "100507", "--reason", "lost")
+    assert "confirmed no stop of 100507" in " ".join(told.run("report", "owed").out.split())
+    assert "no stop is confirmed: ask the bank" in " ".join(told.run("reconcile", "numbers", "1").out.split())
+
+
+def test_why_a_stop_was_refused_is_no_reason_of_the_one_that_is_given_after_all(told: Firm) -> None:
+    told.run("notice", "stopped", "100507", "--reason", "lost")
+    told.run("notice", "stopped", "100507", "--refused-by", "N. Vault", "--told", "paid this morning")
+    assert "paid this morning" in told.run("report", "stops").out
+    told.run("notice", "stopped", "100507", "--confirmed-by", "N. Vault")
+    said = told.run("report", "stops").out
+    assert "Reason: lost" in said
+    assert "paid this morning" not in said
 
 
 def test_the_bank_may_refuse_a_stop(told: Firm) -> None:
@@ -223,7 +279,7 @@ def test_a_form_in_doubt_is_left_out_and_said(told: Firm) -> None:
 
 def answer(told: Firm, *cheques: tuple[str, str, str]) -> str:
     """The bank's camt.109, by the standard's classes, in the firm's folder."""
-    (told.folder / "answer.xml").write_bytes(message(*cheques))
+    (told.folder / "answer.xml").write_bytes(message(*cheques).replace(b"2026-11-24", ago(1).encode()))
     return "answer.xml"
 
 
@@ -244,12 +300,13 @@ def test_the_banks_answer_to_a_camt_108_is_entered_where_it_agrees(told: Firm) -
         ("100509", amount_of(told, "100509"), "ACCR"),
     )
     said = told.run("notice", "answer", file, expect=1)
-    assert said.out.splitlines()[0] == "main:100503: stopped, until 2027-05-24"
+    assert said.out.splitlines()[0] == f"main:100503: stopped, until {half_a_year_after(ago(1))}"
     assert "main:100507: NOT STOPPED, it can be paid: as asked" in said.out
     assert "main:100508: the bank answers of 1.00 USD" in said.out
     assert "100509: the bank was not asked to stop it" in said.out
     assert "2 answers entered, of 4." in said.err
-    assert "stop confirmed by the bank, TSB-77 on 2026-11-24, until 2027-05-24" in told.run("show", "100503").out
+    story = f"stop confirmed by the bank, TSB-77 on {ago(1)}, until {half_a_year_after(ago(1))}"
+    assert story in told.run("show", "100503").out
     assert "main:100503: in the book already" in told.run("notice", "answer", file, expect=1).out
 
 
@@ -288,7 +345,7 @@ def test_the_report_of_stops_lists_what_to_renew(told: Firm) -> None:
     assert "No cheque is stopped" in told.run("report", "stops").out
     for number in ("100503", "100507", "100508", "100509"):
         told.run("void", number, "--reason", "lost in the post", "--paper", "not-in-hand")
-    told.run("notice", "stopped", "100503", "--confirmed-by", "N. Vault", "--on", "2026-02-01")
+    told.run("notice", "stopped", "100503", "--confirmed-by", "N. Vault", "--on", ago(297))
     told.run("notice", "stopped", "100507", "--confirmed-by", "N. Vault", "--spoken")
     told.run("notice", "stopped", "100508", "--reason", "lost")
     said = told.run("report", "stops").out
@@ -300,5 +357,5 @@ def test_the_report_of_stops_lists_what_to_renew(told: Firm) -> None:
     rows = told.run("report", "stops", "--json").json["tables"][0]["rows"]
     assert {row["number"]: row["spoken"] for row in rows}["100507"] == "yes"
     voids = " ".join(told.run("report", "voids").out.split())
-    assert "until 2026-08-01" in voids
+    assert f"LAPSED after {LAPSED}" in voids
     assert "asked for, NOT CONFIRMED" in voids

@@ -80,13 +80,16 @@ def _form(store: Store, event: Event, body: Body) -> tuple[str, str, str]:
 def _requested(store: Store, event: Event, body: Body) -> None:
     _form(store, event, body)
     more = {"by_whom": body.get("by", ""), "on_day": body["on"], "notice": body["notice"], "lapses": "", "spoken": 0}
-    _keep(store, event, body, "requested", **more)
+    _keep(store, event, body, "requested", **more, told="")
     change(store, body["account"], body["number"], body["number"], stop="requested")
 
 
 def _confirmed(store: Store, event: Event, body: Body) -> None:
     _form(store, event, body)
     more = {"by_whom": body["by"], "on_day": body["on"]}
+    was = store.row("SELECT state FROM stop_order WHERE account = ? AND number = ?", body["account"], body["number"])
+    if was and was[0] == "refused":  # why the bank refused it is no word on the stop that it gave after all
+        more["told"] = ""
     _keep(store, event, body, "confirmed", **more, lapses=body.get("lapses", ""), spoken=body.get("spoken", 0))
     change(store, body["account"], body["number"], body["number"], stop="confirmed")
 
