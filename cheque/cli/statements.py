@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any, BinaryIO, NamedTuple
 
 from cheque.bank import camt053, csvstatement, statementmap
 from cheque.bank.statement import Piece, Wanted, place_of
-from cheque.book.book import Reader
+from cheque.book.book import Reader, written
 from cheque.book.statements import Item
 from cheque.errors import InputRefused, UsageRefused
 from cheque.money import AmountError, parse
@@ -18,6 +18,7 @@ from cheque.reconcile.intake import Ours, Taken, doubts
 from cheque.reconcile.judge import Rules
 from cheque.register.encodings import peeked
 from cheque.report.bank import Told
+from cheque.report.when import When
 from cheque.settings import Account
 
 _LONGEST_MAP = 1 << 20
@@ -115,6 +116,7 @@ def against(reader: Reader, account: Account, taken: Taken, keys: Keys) -> Told:
         deposits=keys.deposits,
         to_enter=(*keys.items, *to_enter(keys.words, found.others)),
         others=found.others,
+        moment=written(When(datetime.now().astimezone(), date.fromisoformat(taken.last)).moment),
     )
     return Told(taken, found, made, tuple(doubts(reader, account.name, account.currency, taken)))
 

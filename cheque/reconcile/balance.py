@@ -55,11 +55,25 @@ class Wrong(NamedTuple):
         return self.paid - self.rightly
 
 
+class Since(NamedTuple):
+    """What the book entered after the end of the day, of cheques dated on or before it.
+
+    `voided`: the first few of those voided since, and `voided_items`, `voided_amount` of all; `printed_items`,
+    `printed_amount`: good ones that were only printed since. A ledger kept by the day lacks both.
+    """
+
+    voided: tuple[Outstanding, ...] = ()
+    voided_items: int = 0
+    voided_amount: int = 0
+    printed_items: int = 0
+    printed_amount: int = 0
+
+
 class Sheet(NamedTuple):
     """Both sides of the statement at the end of a day. `bank`, `ledger`: None where not known.
 
     `cheques`, `wrongs`: up to LISTED of them; `cheques_out`, `outstanding` and `wrong`, `to_put_right`: how many and
-    how much of all. `to_enter`: what the bank has and the ledger lacks.
+    how much of all. `to_enter`: what the bank has and the ledger lacks. `since`: what the book entered after the day.
     """
 
     day: str
@@ -75,6 +89,7 @@ class Sheet(NamedTuple):
     to_put_right: int
     to_enter: tuple[Keyed, ...]
     explanations: tuple[str, ...] = ()
+    since: Since = Since()
 
     @property
     def adjusted_bank(self) -> int | None:
@@ -113,6 +128,26 @@ _WRONG = f"""SELECT number, digits, paid, rightly, state FROM (
     WHERE paid <> rightly ORDER BY number"""
 
 
+_SINCE = """FROM number n JOIN claim c ON c.batch = n.batch AND c.item = n.item JOIN stock s ON s.id = n.stock
+    JOIN event e ON e.seq = {seq} WHERE n.account = ? AND n.state = ? AND n.role = 'cheque' AND {seq} > ?
+    AND c.date <= ? AND e.kind <> 'opening.entered' AND NOT EXISTS (SELECT 1 FROM cleared p WHERE p.account = n.account
+    AND p.number = n.number)"""
+
+
+def since(reader: Reader, account: str, day: str, moment: str) -> Since:
+    """What the book entered after the end of a day. `moment`: that end, as the book writes times (UTC)."""
+    last = reader.value("SELECT seq FROM event WHERE at <= ? ORDER BY seq DESC LIMIT 1", moment) or 0
+    count, total = "SELECT count(*), coalesce(sum(c.amount), 0) ", (account, "voided", last, day)
+    voided = _SINCE.format(seq="n.seq")
+    few = f"SELECT n.number, s.digits, c.date, c.payee, c.amount {voided} ORDER BY n.number LIMIT {_FEW}"
+    printed = _SINCE.format(seq="n.taken")
+    return Since(
+        tuple(Outstanding(str(row[0]).zfill(row[1]), *row[2:]) for row in reader.rows(few, *total)),
+        *(reader.row(count + voided, *total) or (0, 0)),
+        *(reader.row(count + printed, account, "printed", last, day) or (0, 0)),
+    )
+
+
 def sheet(
     reader: Reader,
     account: str,
@@ -124,8 +159,12 @@ def sheet(
     deposits: Sequence[Keyed] = (),
     to_enter: Sequence[Keyed] = (),
     others: Sequence[Item] = (),
+    moment: str = "",
 ) -> Sheet:
-    """The reconciliation of an account at the end of a day. `others`: items of the bank's to look for a reason in."""
+    """The reconciliation of an account at the end of a day. `others`: items of the bank's to look for a reason in.
+
+    `moment`: the end of the day as the book writes times (UTC), to tell what was entered since; "": not told.
+    """
     count, money = reader.row(f"SELECT count(*), coalesce(sum(c.amount), 0) {_OUT}", account, day, day) or (0, 0)
     listed = f"SELECT n.number, s.digits, c.date, c.payee, c.amount {_OUT} ORDER BY n.number LIMIT {LISTED}"
     wrongs: list[Wrong] = []
@@ -149,7 +188,8 @@ def sheet(
         right,
         tuple(to_enter),
     )
-    return made._replace(explanations=tuple(_explain(reader, account, made, others)))
+    after = since(reader, account, day, moment) if moment else Since()
+    return made._replace(explanations=tuple(_explain(reader, account, made, others)), since=after)
 
 
 def _explain(reader: Reader, account: str, made: Sheet, others: Sequence[Item]) -> Iterator[str]:

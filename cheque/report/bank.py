@@ -260,3 +260,24 @@ def _verdict(sheet: Sheet) -> Iterator[str]:
         more = "more" if sheet.difference > 0 else "less"
         yield f"The two do not agree: the bank has {plain(abs(sheet.difference), sheet.currency)} {more}."
     yield from sheet.explanations
+    yield from _since(sheet)
+
+
+def _since(sheet: Sheet) -> Iterator[str]:
+    """What a ledger kept by the day would have otherwise than the book as it stands."""
+    after = sheet.since
+    if after.voided_items:
+        named = ", ".join(one.number for one in after.voided)
+        named += f" and {after.voided_items - len(after.voided)} more" if after.voided_items > len(after.voided) else ""
+        money = plain(after.voided_amount, sheet.currency)
+        yield (
+            f"Voided after {sheet.day}, and so not outstanding here: {named}, {money}. If the ledger balance is of "
+            f'that day and has them as issued: --item "{sheet.day} {money} voided since".'
+        )
+    if after.printed_items:
+        money = plain(after.printed_amount, sheet.currency)
+        yield (
+            f"Printed after {sheet.day}, though dated on or before it, and so outstanding here: "
+            f"{counted(after.printed_items)}, {money}. If the ledger of that day lacks them: "
+            f'--item "{sheet.day} -{money} printed since".'
+        )

@@ -2,11 +2,12 @@
 
 import csv
 import io
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
-from bank.camt import message
+from bank.camt import Statement, message
 from journeys.firm import DEMO, Firm
 from journeys.quarter import ODD, OUT, WRONG, as_csv, lived, payments, statement
 
@@ -174,3 +175,30 @@ def test_an_opening_list_is_refused_with_all_its_faults(firm: Firm) -> None:
     assert "in the box 100501 to 101000 already" in firm.run("book", "opening", "list.csv", expect=5).err
     (firm.folder / "list.csv").write_text("no,date,payee,amount\n")
     assert "no number" in firm.run("book", "opening", "list.csv", expect=3).err
+
+
+def test_what_was_voided_or_printed_after_the_statements_last_day_is_named(tmp_path: Path) -> None:
+    """With the --item that it names, the ledger of that day agrees to the cent."""
+    firm = Firm(tmp_path).set_up()
+    day, dated = ((date.today() - timedelta(ago)).isoformat() for ago in (1, 3))
+    firm.write("one.csv", f"Cora Selwick,100.00,{dated},X-1,9", f"Jory Penhallow,40.50,{dated},X-2,10")
+    firm.run("batch", "accept", "one.csv", "--form", "payroll-us", "--control-total", "140.50", "--item-count", "2")
+    firm.print(1, 100501)
+    firm.run("confirm", "1", "--good-count", "2")
+    firm.write("opening.csv", f"90001,{dated},Old Salt,7.00,1", head="number,date,payee,amount,reference")
+    firm.run("book", "opening", "opening.csv", "--form", "payroll-us")
+    whole = Statement(account="000417293355", opening="500.00", closing="500.00", first=dated, last=day)
+    (firm.folder / "day.xml").write_bytes(message(8, [whole]))
+
+    said = " ".join(firm.run("reconcile", "bank", "day.xml").out.split())
+    assert f"Printed after {day}, though dated on or before it, and so outstanding here: 2 cheques, 140.50." in said
+    assert "Voided after" not in said
+    firm.run("void", "100502", "--reason", "wrong hours", "--paper", "in-hand")
+    said = " ".join(firm.run("reconcile", "bank", "day.xml").out.split())
+    assert "outstanding here: 1 cheque, 100.00." in said
+    assert f"Voided after {day}, and so not outstanding here: 100502, 40.50." in said
+    as_issued = ("--ledger-balance", "352.50")  # 500.00 less 100.00, 40.50 and 7.00
+    firm.run("reconcile", "bank", "day.xml", *as_issued, expect=1)
+    firm.run("reconcile", "bank", "day.xml", *as_issued, "--item", f"{day} 40.50 voided since")
+    as_not_yet_printed = ("--ledger-balance", "493.00")
+    firm.run("reconcile", "bank", "day.xml", *as_not_yet_printed, "--item", f"{day} -100.00 printed since")
