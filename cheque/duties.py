@@ -10,6 +10,7 @@ from cheque.book import duties
 from cheque.book.batches import Batch
 from cheque.book.book import Book, Reader
 from cheque.book.duties import ALONE, ASK
+from cheque.book.owed import SETTLED
 from cheque.errors import BookRefused
 from cheque.money import plain
 from cheque.settings import Account, Settings
@@ -52,6 +53,17 @@ def printing(settings: Settings, reader: Reader, batch: Batch) -> None:
 def alone_or_ask(settings: Settings) -> int:
     """How a void or a manual cheque is done: alone, or asked of a second person."""
     return ASK if settings.duties.second_person else ALONE
+
+
+def disposing(settings: Settings, reader: Reader, account: str, number: int, disposition: str, who: str) -> None:
+    """BookRefused when who voided a cheque would say, alone, that nothing is owed behind it any more."""
+    if not settings.duties.second_person or disposition not in SETTLED:
+        return
+    if (voider := duties.voider(reader, account, number)) == who:
+        raise BookRefused(
+            f"{voider} voided number {number} of {account}, so somebody else has to say that its payment is "
+            f"{disposition}."
+        )
 
 
 def reconciling_batch(settings: Settings, book: Book, batch: int) -> None:

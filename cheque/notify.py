@@ -1,7 +1,9 @@
 """A notice to the bank, from the book and the settings to a file: judged whole, written, and entered, or nothing.
 
 The file is there under its name before the book says that it was made, and is taken away again when the book refuses:
-so the book never counts as told what is in no file. It is readable by its owner only and never written over another.
+so the book never counts as told what is in no file. A kill between the two leaves a file that the book does not know;
+the next notice, which would have the same name, says what to do with it. It is readable by its owner only and never
+written over another.
 """
 
 import hashlib
@@ -215,7 +217,10 @@ def _made(
     number = notices.next_id(book)
     ready = judged(way, notice)
     place = path or Path(f"notice-{number}-{what}{way.suffix}")
-    digest = _write(place, ready.data())
+    try:
+        digest = _write(place, ready.data())
+    except FileExistsError:
+        raise InputRefused(_there_already(book, place)) from None
     placed.append(place)
     telling, otherwise = notices.Telling(), []
     for one in tells():
@@ -226,8 +231,24 @@ def _made(
     return Outcome(number, place, telling, ready.cuts, otherwise)
 
 
+def _there_already(book: Book, place: Path) -> str:
+    """What to do with a file that has the name of the notice to be made."""
+    known = [one.id for one in notices.every(book) if one.file == place.name]
+    if known:
+        return f"{place} is there already: it is notice {known[-1]}. Nothing is written over; name another with -o."
+    return (
+        f"{place} is there already, and the book knows of no notice in it. Nothing is written over. If making one was "
+        "cut off (a power cut, a kill), this is what is left of it: nothing in it counts as told. Do not send it; "
+        "delete it, and make the notice again. If it went to the bank all the same, tell the bank so. If it is "
+        "something else, name another file with -o."
+    )
+
+
 def _write(place: Path, data: Iterator[bytes]) -> str:
-    """A new file, its owner's only, there under its name when it is whole; gives its SHA-256."""
+    """A new file, its owner's only, there under its name when it is whole; gives its SHA-256.
+
+    FileExistsError when there is one of that name.
+    """
     hasher = hashlib.sha256()
     try:
         handle, name = tempfile.mkstemp(dir=place.parent, prefix=".cheque-")
@@ -242,7 +263,7 @@ def _write(place: Path, data: Iterator[bytes]) -> str:
         finally:
             os.unlink(name)
     except FileExistsError:
-        raise InputRefused(f"{place} is there already: nothing is written over. Name another with -o.") from None
+        raise
     except OSError as error:
         raise InputRefused(f"{place} cannot be written: {error.strerror}. Name another place with -o.") from None
     return hasher.hexdigest()

@@ -35,6 +35,11 @@ def get(reader: Reader, account: str, number: int) -> Cleared | None:
     return Cleared(*row) if row else None
 
 
+def days(reader: Reader, account: str) -> dict[int, str]:
+    """Every number of an account that the bank has paid, and the first day on which it did (ISO 8601)."""
+    return dict(reader.rows("SELECT number, booked FROM cleared WHERE account = ?", account))
+
+
 def first_of(reader: Reader, account: str, first: int, last: int) -> Cleared | None:
     """The lowest number of a range that the bank has paid, or None."""
     row = reader.row(

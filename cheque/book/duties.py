@@ -33,6 +33,14 @@ def acceptor(reader: Reader, batch: int) -> str:
     return str(reader.value("SELECT e.who FROM batch b JOIN event e ON e.seq = b.seq WHERE b.id = ?", batch))
 
 
+def voider(reader: Reader, account: str, number: int) -> str:
+    """Who voided a cheque; "" when it is not void."""
+    sql = (
+        "SELECT e.who FROM number n JOIN event e ON e.seq = n.seq WHERE n.account = ? AND n.number = ? AND n.state = ?"
+    )
+    return str(reader.value(sql, account, number, "voided") or "")
+
+
 def approvals(reader: Reader, batch: batches.Batch) -> list[str]:
     """Who approved a batch's latest proof, in order."""
     rows = reader.rows("SELECT who FROM approval WHERE batch = ? AND proof = ? ORDER BY seq", batch.id, batch.proof)

@@ -112,9 +112,10 @@ def disposition_command(number: str, disposition: str, reason: str) -> None:
     reissue: to be paid by another cheque. still-owed: it stays a debt. not-owed: it was never due, or twice.
     paid-otherwise: by transfer, in cash. It may be said anew, and every word on it stays in the record.
     """
-    with opened() as (_, book):
+    with opened() as (settings, book):
         account, which = one_number(book, number)
         debt = _DISPOSITIONS[disposition]
+        duties.disposing(settings, book, account, which, debt, book.who)
         found = owed.dispose(book, account=account, number=which, disposition=debt, reason=reason)
     say(f"{account}:{which}, {found.payee}, {plain(found.amount, found.currency)} {found.currency}: {debt}.")
     if debt == "not owed":

@@ -1,4 +1,4 @@
-"""Cheques issued: every cheque that was good when somebody looked at it, and which of them were voided since.
+"""Cheques issued: every cheque that was good when somebody looked at it; which were paid or voided since.
 
 A cheque is issued when a person has seen it printed (or wrote it by hand); a form that was sent and nobody has
 looked at is in doubt, and is named but not counted. Advices are no cheques.
@@ -6,7 +6,7 @@ looked at is in doubt, and is named but not counted. Advices are no cheques.
 
 from collections.abc import Iterator
 
-from cheque.book import batches
+from cheque.book import batches, cleared
 from cheque.book.book import Reader
 from cheque.book.state import State
 from cheque.payment import Role
@@ -27,6 +27,7 @@ COLUMNS = (
     Column("state", place=Place.DATA),
     Column("batch", place=Place.DATA, kind=Kind.COUNT),
     Column("payment", place=Place.DATA, kind=Kind.COUNT),
+    Column("paid_on", place=Place.DATA, kind=Kind.DATE),
 )
 
 
@@ -59,7 +60,10 @@ def build(
         when.as_of,
         when.read,
         facts=tuple(_facts(reader, settings, accounts, batch, dated_from, dated_to)),
-        tables=tuple(_table(name, currency, some, numbers, len(cheques)) for (name, currency), some in cheques.items())
+        tables=tuple(
+            _table(name, currency, some, numbers, len(cheques), cleared.days(reader, name))
+            for (name, currency), some in cheques.items()
+        )
         or (Table("cheques", "", COLUMNS, (), empty="No cheques."),),
         notes=tuple(_notes(reader, forms, numbers, batch, account)),
     )
@@ -78,24 +82,31 @@ def _facts(
         yield Fact("dated", "Dated", days or (f"from {dated_from} on" if dated_from else f"up to {dated_to}"))
 
 
-def _table(account: str, currency: str, forms: list[Written], numbers: Preprinted, tables: int) -> Table:
+def _table(
+    account: str, currency: str, forms: list[Written], numbers: Preprinted, tables: int, paid: dict[int, str]
+) -> Table:
+    """Cleared, not yet cleared and voided, each with its sum, which together are what was issued."""
     good = [form for form in forms if form.state == State.PRINTED]
     voided = [form for form in forms if form.state == State.VOIDED]
+    gone = [form for form in good if form.number in paid]
+    out = [form for form in good if form.number not in paid]
+    parts = (("Cleared: paid by the bank", gone), ("Good, not yet cleared" if gone else "Good", out))
+    shown = [(title, some) for title, some in (*parts, ("Voided since", voided)) if some]
     groups = []
-    for title, some in (("Good", good), ("Voided since", voided)):
-        if some:
-            subtotal = (sum_of(COLUMNS, some, currency),) if good and voided else ()
-            groups.append(Group(title if voided else "", tuple(_row(form, numbers) for form in some), subtotal))
+    for title, some in shown:
+        subtotal = (sum_of(COLUMNS, some, currency),) if len(shown) > 1 else ()
+        named = title if len(shown) > 1 or gone else ""
+        groups.append(Group(named, tuple(_row(form, numbers, paid) for form in some), subtotal))
     return Table(
         "cheques",
         f"Account {account}, {currency}" if tables > 1 else f"Amounts in {currency}",
         COLUMNS,
         tuple(groups),
-        (sum_of(COLUMNS, forms, currency, " issued" if good and voided else ""),),
+        (sum_of(COLUMNS, forms, currency, " issued" if len(shown) > 1 else ""),),
     )
 
 
-def _row(form: Written, numbers: Preprinted) -> Row:
+def _row(form: Written, numbers: Preprinted, paid: dict[int, str]) -> Row:
     return line_of(
         COLUMNS,
         {
@@ -108,6 +119,7 @@ def _row(form: Written, numbers: Preprinted) -> Row:
             "state": "voided" if form.state == State.VOIDED else "good",
             "batch": form.batch,
             "payment": form.item,
+            "paid_on": paid.get(form.number),
         },
     )
 

@@ -202,3 +202,17 @@ def test_what_was_voided_or_printed_after_the_statements_last_day_is_named(tmp_p
     firm.run("reconcile", "bank", "day.xml", *as_issued, "--item", f"{day} 40.50 voided since")
     as_not_yet_printed = ("--ledger-balance", "493.00")
     firm.run("reconcile", "bank", "day.xml", *as_not_yet_printed, "--item", f"{day} -100.00 printed since")
+
+
+def test_cleared_not_yet_cleared_and_voided_are_what_was_issued(firm: Firm) -> None:
+    reconciled(firm)
+    rows = [row for one in firm.run("report", "issued", "--json").json["tables"] for row in one["rows"]]
+    sums = {"Cleared: paid by the bank": 0, "Good, not yet cleared": 0, "Voided since": 0}
+    for row in rows:
+        sums[row["group"]] += row["amount_minor_units"]
+        assert bool(row["paid_on"]) == (row["group"] == "Cleared: paid by the bank") or row["state"] == "voided"
+    assert all(sums.values())
+    said = firm.run("report", "issued").out
+    total = sum(sums.values())
+    assert f"{total // 100}.{total % 100:02}" in said.split("issued")[-1]
+    assert {row["number"] for row in rows if row["group"] == "Good, not yet cleared"} == {*OUT}

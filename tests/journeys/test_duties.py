@@ -112,6 +112,19 @@ def test_a_void_takes_two_people(firm):
     firm.run("book", "verify")
 
 
+def test_who_voided_does_not_settle_the_debt_alone(firm):
+    printed(firm, accepted(firm))
+    firm.run("confirm", "1", "--good-count", "24")
+    firm.run("--as", "mara", "void", "100503", "--reason", "wrong hours", "--paper", "in-hand")
+    keep_apart(firm, "second_person")
+    settle = ("disposition", "100503", "not-owed", "--reason", "was there twice")
+    assert "mara (" in firm.run("--as", "mara", *settle, expect=5).err
+    assert "somebody else has to say that its payment is not owed" in firm.run("--as", "mara", *settle, expect=5).err
+    firm.run("--as", "mara", "disposition", "100503", "still-owed", "--reason", "nobody claimed it")
+    firm.run("--as", "ives", *settle)
+    assert "was there twice" in firm.run("report", "owed").out
+
+
 def test_what_was_asked_for_can_be_dropped(firm):
     printed(firm, accepted(firm))
     firm.run("confirm", "1", "--good-count", "24")
