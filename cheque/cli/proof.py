@@ -29,6 +29,11 @@ from cheque.run import Proved, Setting
 from cheque.station import setting_of
 
 KINDS = (".pdf", ".html", ".svg", ".png", ".txt")
+#: kinds to which --frames makes no difference -> why
+_NO_FRAMES = {
+    ".html": "a page has them behind its box 'Show where each field may be struck'",
+    ".txt": "text has no lines",
+}
 
 
 @click.command("proof")
@@ -70,12 +75,17 @@ def proof_command(
     if as_json:
         answer_json({"batch": which.id, "proof_code": code, "digest": digest, "payments": shown})
         return
+    total = f"Batch {which.id}: {counted(shown, 'payment')}, {money} {which.currency}."
     if path:
         say(f"The proof is at {path}; only you can read it. Delete it when it is done with.")
-    say(
-        f"Batch {which.id}: {counted(shown, 'payment')}, {money} {which.currency}. "
-        "Hold payee and amount against the register, one by one; then key in the code to print."
-    )
+        if frames and path.suffix.lower() in _NO_FRAMES:
+            say(f"--frames makes no difference to it: {_NO_FRAMES[path.suffix.lower()]}.")
+        say(f"{total} Hold payee and amount against the register, one by one; then key in the code to print.")
+    else:
+        say(
+            f"{total} Nothing was drawn: this is the code alone. Before it is keyed in to print or to approve, somebody "
+            f"looks at the proof, payee beside amount: cheque proof {which.id} -o proof-{which.id}.pdf"
+        )
     answer(code)
 
 

@@ -34,13 +34,14 @@ def setup_command(
 
     Where the book is on a server already, this station joins it.
 
-    What is not given stays blank in cheque.toml, to be filled in by hand.
+    What is not given stays blank in cheque.toml, to be filled in by hand. Where cheque.toml is there already, and the
+    book that it names is not, only the book is begun.
     """
     from cheque.book.book import create, is_there
 
     path = Path(ctx.find_root().obj["settings"] or settings_file.FILE)
     if path.exists():
-        raise InputRefused(f"{path} is there already and is never rewritten: edit it, or move it away.")
+        return _only_the_book(path)
     _plain(drawer=(drawer,), address=address, bank=(bank,), routing=(routing,), account_number=(account_number,),
            currency=(currency,), locale=(locale,), book=(book,))  # fmt: skip
     text = settings_file.template(
@@ -66,6 +67,21 @@ def setup_command(
     if blank:
         say(f"Fill in {' and '.join(blank)} under [accounts.main] before anything else.")
     say("Next: cheque stock receive payroll-us --account main --first NUMBER --last NUMBER")
+    return None
+
+
+def _only_the_book(path: Path) -> None:
+    """Begin the empty book that settings name. InputRefused when it is there: settings are never rewritten."""
+    from cheque.book.book import create, is_there
+
+    found = settings_file.load(path)
+    if is_there(found.book, found.server):
+        raise InputRefused(f"{path} is there already and is never rewritten: edit it, or move it away.")
+    create(found.book, server=found.server).close()
+    say(f"{path} is there already and stays as it is. The book that it names is new and empty: "
+        f"{found.server or found.book}.")  # fmt: skip
+    say("Was a book in use before? Then do not use this one, which knows none of its numbers: move it aside, and put "
+        "the old one back, or its latest backup (cheque book restore).")  # fmt: skip
 
 
 def _plain(**given: tuple[str, ...]) -> None:

@@ -2,12 +2,13 @@
 
 from pathlib import Path
 
-from cheque import made, prove, run
+from cheque import duties, made, prove, run
 from cheque.book import batches
+from cheque.book import duties as hands
 from cheque.book.batches import Batch
 from cheque.errors import BookRefused
 from cheque.guide.payday import Payday
-from cheque.guide.talk import counted, whole, words
+from cheque.guide.talk import Left, counted, whole, words
 from cheque.money import plain
 from cheque.payment import Role
 from cheque.picture.text import to_text
@@ -80,7 +81,7 @@ def _code(payday: Payday) -> None:
             same_code(payday.get(), text)
         except BookRefused:
             raise ValueError(
-                f"{escaped(text)!r} is not the code of this proof, so nothing is printed. It stands at the top of the "
+                f"'{escaped(text)}' is not the code of this proof, so nothing is printed. It stands at the top of the "
                 "proof: eight letters and digits, in two groups of four. Look at the proof again, and key in its code."
             ) from None
         return text
@@ -94,8 +95,32 @@ def _code(payday: Payday) -> None:
     if keyed:
         payday.since = payday.since._replace(code=payday.get().proof)
         payday.talk.say("That is its code: what this proof shows, and nothing else, will be printed.")
+        approval(payday)
     else:
         _wrong(payday)
+
+
+def approval(payday: Payday) -> None:
+    """Have the proof approved, where the settings ask for it: by whoever is here, if they may. Left when it still
+    lacks an approval: what is missing is somebody else's to give."""
+    talk, book, batch = payday.talk, payday.book, payday.get()
+    if not duties.missing(payday.settings, book, batch):
+        return
+    may = book.who != hands.acceptor(book, batch.id) and book.who not in hands.approvals(book, batch)
+    if may and talk.yes(
+        f"Do you approve it, as {book.who}: every payee and amount as in the register?",
+        "The settings ask that somebody other than who accepted the register looks at the proof before it is printed. "
+        "yes enters your name in the book. no enters nothing, and nothing is printed.",
+    ):
+        hands.approve(book, batch.id)
+        talk.say(f"The proof of batch {batch.id} is approved by {book.who}.")
+    if lacking := duties.missing(payday.settings, book, batch):
+        talk.say(
+            f"Nothing is printed yet: {lacking}. Or they run `cheque payday` from a login of their own (where several "
+            "share one: `cheque --as NAME payday`), and are asked. They look at the proof and read its code there, off "
+            "no slip of yours."
+        )
+        raise Left("quit")
 
 
 def _wrong(payday: Payday) -> None:

@@ -3,14 +3,15 @@
 from datetime import date, datetime
 from pathlib import Path
 
-from cheque import notify
+from cheque import duties, notify
 from cheque.book import batches, cheques, notices, stock, stops
+from cheque.book import duties as asked
 from cheque.book.move import ranges_of
 from cheque.book.state import State
 from cheque.errors import BookRefused
 from cheque.guide.facts import to_sign, unsent
 from cheque.guide.payday import Payday
-from cheque.guide.talk import counted, digits, whole, words
+from cheque.guide.talk import Left, counted, digits, whole, words
 from cheque.money import plain
 from cheque.payment import Role
 from cheque.reconcile.finding import Finding, Line, Stretch
@@ -77,6 +78,14 @@ def _reprint(payday: Payday, account: str, number: int) -> int:
 def numbers(payday: Payday) -> None:
     """Account for every number; a good cheque that is found to be wrong is voided here and printed again."""
     talk, batch = payday.talk, payday.get()
+    try:
+        duties.reconciling_batch(payday.settings, payday.book, batch.id)
+    except BookRefused as refusal:
+        talk.say(
+            f"{refusal} They run `cheque payday` from a login of their own (where several share one: `cheque --as NAME "
+            "payday`), and go on from here with the numbers, the reports and the bank. Hand nothing over before."
+        )
+        raise Left("quit") from None
     finding = reconcile(payday.book, batch.id, stops.today(payday.book))
     _found(payday, finding)
     passed = [] if finding.agrees else [(one.box, line) for one in finding.stretches for line in _passed_over(one)]
@@ -174,7 +183,14 @@ def _void(payday: Payday, account: str, number: int) -> None:
             f"it is not cancelled here. `cheque void {number} --reason REASON --paper not-in-hand` enters it, and the "
             "bank has to be asked for a stop."
         )
-    found = cheques.void(payday.book, account=account, number=number, reason=reason, paper="in hand")
+    hands = duties.alone_or_ask(payday.settings)
+    found = cheques.void(payday.book, account=account, number=number, reason=reason, paper="in hand", hands=hands)
+    if hands == asked.ASK:
+        talk.say(
+            f"Asked for: it is void once a second person enters `cheque void {number} --second` from a login of their "
+            f"own. Keep it apart until then. After that, `cheque reprint {number}` prints its payment again."
+        )
+        return
     talk.say("It is void. Write VOID across every part, cut off the signature, and keep it for the auditor.")
     if found.role == Role.CHEQUE:
         talk.say("The payee is still owed what is owed: voiding a wage cheque does not cancel the wage.")
@@ -316,7 +332,14 @@ def _sent(payday: Payday, notice: int) -> None:
 def sign(payday: Payday) -> None:
     """Have the cheques signed, and say who has them."""
     talk, batch = payday.talk, payday.get()
-    waiting = to_sign(payday.book, batch.id)
+    asked_for = {one.number for one in asked.waiting(payday.book) if one.account == batch.account}
+    apart = [number for number in to_sign(payday.book, batch.id) if number in asked_for]
+    waiting = [number for number in to_sign(payday.book, batch.id) if number not in asked_for]
+    if apart:
+        talk.say(f"Keep apart, a second person is to void it: {', '.join(map(str, apart))}.")
+    if not waiting:
+        payday.done(signed=True)
+        return
     over = payday.settings.account(batch.account).two_signatures_over
     talk.say(
         f"{counted(len(waiting), 'cheque')} to be signed. Whoever signs them had better not be the one who printed "

@@ -14,7 +14,7 @@ from cheque.control import Slip
 from cheque.errors import InputRefused, Refusal, UsageRefused
 from cheque.form.model import Form
 from cheque.guide.payday import Payday, refused
-from cheque.guide.talk import counted, whole, words
+from cheque.guide.talk import counted, grouped, words
 from cheque.money import plain
 from cheque.register import Reading, kind_of, maps, name_of_kind
 from cheque.settings import Account
@@ -104,10 +104,9 @@ def _which(payday: Payday, chosen: _Chosen) -> None:
             raise ValueError("Type the number of a file in the list, or the name of another.")
         if text.isascii() and text.isdigit() and 1 <= int(text) <= len(files):
             return files[int(text) - 1].path
-        path = Path(text).expanduser()
-        if not path.is_file():
-            raise ValueError(f"There is no file {escaped(text)!r}. Type a number of the list, or a file's name.")
-        return path
+        if path := _file(text):
+            return path
+        raise ValueError(f"There is no file '{escaped(text)}'. Type a number of the list, or a file's name.")
 
     chosen.path = payday.talk.ask(
         "Which register did payroll hand over? Its number in the list, or a file's name."
@@ -117,6 +116,15 @@ def _which(payday: Payday, chosen: _Chosen) -> None:
         "The register is the file with one payment a line. It can be CSV, a spreadsheet, ISO 20022 pain.001 or a "
         "fixed-width report; docs/registers.md describes each.",
     )
+
+
+def _file(text: str) -> Path | None:
+    """The file of a name that was typed; None when there is none, or it cannot be one's name."""
+    try:
+        path = Path(text).expanduser()  # RuntimeError for ~ and a name that is nobody's
+        return path if path.is_file() else None
+    except (OSError, RuntimeError):
+        return None
 
 
 def _size(octets: int) -> str:
@@ -151,8 +159,10 @@ def _how(payday: Payday, chosen: _Chosen) -> None:
         return
 
     def convert(text: str) -> maps.Map:
+        if (path := _file(text)) is None:
+            raise ValueError(f"There is no file '{escaped(text)}'. Type the map's file name.")
         try:
-            return maps.load(Path(text).expanduser().read_text("utf-8-sig"), Path(text).name)
+            return maps.load(path.read_text("utf-8-sig"), path.name)
         except (OSError, UnicodeDecodeError, Refusal) as error:
             raise ValueError(f"{escaped(text)} cannot be used: {error}") from None
 
@@ -203,14 +213,14 @@ def _total(payday: Payday, chosen: _Chosen) -> None:
 
 def _count(payday: Payday, chosen: _Chosen) -> None:
     chosen.items = payday.talk.ask(
-        "What is the item count on the slip?", whole, "How many payments there are, as payroll counted them."
+        "What is the item count on the slip?", grouped, "How many payments there are, as payroll counted them."
     )
 
 
 def _hash(payday: Payday, chosen: _Chosen) -> None:
     chosen.hash = payday.talk.ask(
         "What is the hash total on the slip? Press Enter if the slip has none.",
-        lambda text: whole(text) if text else None,
+        lambda text: grouped(text) if text else None,
         "The sum of a number that stands for each payee, such as the employee number. It means nothing by itself; it "
         "shows a payee exchanged for another.",
     )

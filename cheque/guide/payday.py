@@ -4,6 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Protocol
 
+from cheque import duties
 from cheque.book import batches
 from cheque.book.batches import Batch
 from cheque.book.book import Book
@@ -116,6 +117,9 @@ class Payday:
             self.talk.say("\nUnfinished:")
             for one in open_ones:
                 self.talk.say(f"  {one.sentence}")
+                to_print = one.batch.proof and batches.waiting(self.book, one.batch.id, 1)
+                if to_print and (lacking := duties.missing(self.settings, self.book, one.batch)):
+                    self.talk.say(f"    {lacking}.")
         if attention:
             self.talk.say("\nBefore any cheque is handed over:")
             for thing in attention:

@@ -10,6 +10,7 @@ from cheque.book import batches, runs, stock
 from cheque.book.batches import Batch
 from cheque.book.stock import Range
 from cheque.errors import InputRefused, Refusal, RunStopped
+from cheque.guide.approve import approval
 from cheque.guide.payday import Payday
 from cheque.guide.talk import Left, Talk, counted, digits, words
 from cheque.run import NO_SHIFT, Setting
@@ -20,6 +21,7 @@ from cheque.station import account_of, form_of, setting_of
 
 def printing(payday: Payday) -> None:
     """Print what waits of the batch, as far as one box goes."""
+    approval(payday)
     batch = payday.get()
     printer = _printer(payday, batch)
     setting = setting_of(payday.settings, payday.book, batch, printer.name)

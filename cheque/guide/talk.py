@@ -181,6 +181,12 @@ def whole(text: str) -> int:
     return int(text)
 
 
+def grouped(text: str) -> int:
+    """A whole number as a slip has it, its thousands parted by commas or not: 51877, 51,877. ValueError for others."""
+    bare = text.replace(",", "")
+    return whole(bare if bare.isascii() and bare.isdigit() and f"{int(bare):,}" == text else text)
+
+
 def words(text: str) -> str:
     """A reason or a name. ValueError when it is blank or no plain text."""
     if not text or not text.isprintable():

@@ -44,12 +44,14 @@ class Operator:
         answers: Mapping[str, Answer] | None = None,
         environment: Mapping[str, str] | None = None,
         columns: int = 80,
+        person: str = "",
     ) -> None:
         self.firm = firm
         self._usual: dict[str, Answer] = {**USUAL, "Key in the code": lambda _: self.code()}
         self.told: dict[str, Answer] = dict(answers or {})
         self.terminal = Terminal(
             firm.folder,
+            *(("--as", person) if person else ()),
             "payday",
             *options,
             columns=columns,

@@ -318,3 +318,22 @@ def test_a_narrow_terminal_is_borne(attend: Attend, firm: Firm, tmp_path: Path) 
     assert operator.to_the_end() == 0
     lines = re.split(r"\r\n|\r", re.sub(r"\x1b\[[01]m", "", operator.terminal.text))
     assert [line for line in lines if len(line) > 50] == []
+
+
+@pytest.mark.parametrize("name", ["~nobodyofthisname/payday.csv", "n" * 300, ".", "\x1b[31mred", "~"])
+def test_a_name_that_is_no_files_is_asked_for_again(attend: Attend, firm: Firm, name: str) -> None:
+    firm.register()
+    operator = attend(firm)
+    operator.until("Which register did payroll hand over?")
+    operator.type(name)
+    assert "There is no file" in (operator.question() or "")
+    operator.type("q")
+    assert operator.terminal.ended() == 0
+
+
+def test_totals_are_taken_with_their_thousands_parted_as_slips_have_them(attend: Attend, firm: Firm) -> None:
+    firm.register()
+    operator = attend(firm, answers={"control total on payroll's": "18,214.77", "hash total": ["51,8,77", "51,877"]})
+    operator.until("How will you look at the proof")
+    assert "Type a whole number" in operator.shown
+    assert "Batch 1 is accepted" in operator.shown

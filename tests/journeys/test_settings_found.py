@@ -24,6 +24,19 @@ def test_setting_up_writes_commented_settings_and_an_empty_book_that_only_the_ow
     assert "cheque.toml is there already and is never rewritten: edit it, or move it away." in said
 
 
+def test_settings_whose_book_is_not_there_begin_one_and_warn_of_the_one_before(tmp_path: Path) -> None:
+    firm = Firm(tmp_path).set_up()
+    (tmp_path / "book").rename(tmp_path / "aside")
+    text = (tmp_path / "cheque.toml").read_bytes()
+    assert "`cheque setup` begins one" in firm.run("stock", "list", expect=5).err
+    said = firm.run("setup").err
+    assert "is there already and stays as it is" in said
+    assert "Was a book in use before?" in said
+    assert (tmp_path / "cheque.toml").read_bytes() == text
+    firm.run("stock", "list")
+    assert "is never rewritten" in firm.run("setup", expect=3).err
+
+
 def test_what_was_left_blank_is_asked_for_before_anything_else(tmp_path: Path) -> None:
     firm = Firm(tmp_path)
     said = firm.run("setup").err
