@@ -83,7 +83,7 @@ def proof_command(
         say(f"{total} Hold payee and amount against the register, one by one; then key in the code to print.")
     else:
         say(
-            f"{total} Nothing was drawn: this is the code alone. Before it is keyed in to print or to approve, somebody "
+            f"{total} Nothing was drawn: this is the code alone. Before it is keyed in to print or approve, somebody "
             f"looks at the proof, payee beside amount: cheque proof {which.id} -o proof-{which.id}.pdf"
         )
     answer(code)
