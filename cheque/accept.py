@@ -164,6 +164,7 @@ def _accept(book: Book, kept: Kept, wanted: Wanted) -> Accepted:
                 "kind": _kind(reading, kept),
                 "register": kept.digest,
                 **_map(book, reading),
+                **({"encoding": reading.encoding} if reading.encoding else {}),
                 "pairs": totals.pairs_digest,
                 "transfers": totals.transfer_total if form.payable else 0,
                 "allowed": sorted(allow_duplicate),

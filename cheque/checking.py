@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from typing import BinaryIO, NamedTuple
 
 from cheque import layout, run
-from cheque.book import paid_before
+from cheque.book import paid_before, stock
 from cheque.book.book import Reader
 from cheque.errors import Fault, UsageRefused
 from cheque.form.model import Form
@@ -101,7 +101,7 @@ class Checking:
     """One register being judged, for a form or for none yet. `judge` has the verdict once `payments` has ended."""
 
     def __init__(self, reader: Reader, how: Judged, form: Form | None) -> None:
-        self._how, self._form = how, form
+        self._reader, self._how, self._form = reader, how, form
         self._settings = [run.setting(form, how.account, printer) for printer in how.printers] if form else []
         self.judge = judge_register(reader, how, pays=form is None or form.payable)
         if form and (amiss := _account_amiss(form, self._settings)):  # told once, and not again for every payment
@@ -136,7 +136,7 @@ class Checking:
             self._listed += listed > 0
 
     def notes(self) -> Iterator[str]:
-        """What the form never shows although the register has it: it is kept in the book, and on no paper."""
+        """How many forms it takes, what stands on no form although the register has it, whether there is stock."""
         if self._beyond:
             yield f"{self._items + self._beyond} forms for {self._items} payments: some stubs go on on further forms."
         if self._listed:
@@ -147,6 +147,19 @@ class Checking:
         hidden = [f"{what} (of {count})" for what, count in self._hidden.items() if count]
         if hidden and self._form:
             yield f"the form {self._form.name} never shows {', '.join(hidden)}: kept in the book, printed nowhere."
+        if self._form:
+            yield from too_few(self._reader, self._how.account.name, self._form.name, self._items + self._beyond)
+
+
+def too_few(reader: Reader, account: str, form: str, wanted: int) -> Iterator[str]:
+    """What there is to say when an account's stock of a form has fewer on hand than are wanted; nothing else."""
+    there = stock.how_many_on_hand(reader, account, form)
+    if there < wanted:
+        said = f"{there} of {form} {'is' if there == 1 else 'are'}" if there else f"none of {form} is"
+        yield (
+            f"{wanted} form{'s are' if wanted > 1 else ' is'} needed, continuations counted, and {said} on hand for "
+            f"{account}: `cheque stock receive` enters a new box."
+        )
 
 
 def _account_amiss(form: Form, settings: list[run.Setting]) -> list[Fault]:

@@ -21,7 +21,8 @@ class Fault:
 
     def __str__(self) -> str:
         text = f"{self.where}: found {self.found}; wanted {self.wanted}"
-        return f"{text}; {self.do}." if self.do else f"{text}."
+        text = f"{text}; {self.do}" if self.do else text
+        return text if text.endswith("?") else f"{text}."
 
 
 class Refusal(Exception):

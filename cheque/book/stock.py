@@ -147,6 +147,13 @@ def on_hand(reader: Reader, stock: Range, first: int, last: int) -> list[list[in
     return found
 
 
+def how_many_on_hand(reader: Reader, account: str, form: str) -> int:
+    """How many forms of a kind an account has on hand, all its boxes together."""
+    sql = """SELECT COALESCE(SUM(t.forms), 0) FROM tally t JOIN stock s ON s.id = t.stock
+        WHERE s.account = ? AND s.form = ? AND t.state = ?"""
+    return int(reader.value(sql, account, form, str(State.ON_HAND)) or 0)
+
+
 def count(book: Book, *, account: str, first: int, last: int, counted: int) -> int:
     """Record a physical count of the forms on hand from first to last; gives counted minus expected."""
     if counted < 0:

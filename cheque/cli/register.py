@@ -139,10 +139,10 @@ def check(register: str, account: str | None, form: str | None, as_json: bool, *
         checking = Checking(book, Judged(reading, owner, printers), definition)
         for payment in checking.payments(stream):
             sides.add(payment, not batches.known_payee(book, owner.name, payment.payee), advices=pays)
-        verdict = checking.judge.verdict()
+        verdict, told = checking.judge.verdict(), list(checking.notes())
     verdict.refuse(source)
     totals = verdict.totals
-    notes = [*stated, *verdict.notes, *checking.notes()]
+    notes = [*stated, *verdict.notes, *told]
     if as_json:
         answer_json(
             {
@@ -162,7 +162,7 @@ def check(register: str, account: str | None, form: str | None, as_json: bool, *
         )
         return
     say_verdict(verdict)
-    for note in checking.notes():
+    for note in told:
         say(f"  note: {note}")
     sides.show()
     answer()

@@ -105,7 +105,7 @@ def kind_of(source: str, head: bytes = b"", kind: str = "") -> RegisterKind:
             return _module(name)
     raise UsageRefused(
         f"{source} is no kind of register that can be read: neither its name nor its beginning tells. "
-        f"Kinds: {', '.join(KINDS)}; name the kind if it is one of them."
+        f"Kinds: {', '.join(KINDS)}; name it with --kind if it is one of them."
     )
 
 

@@ -120,7 +120,9 @@ def header_faults(names: Sequence[str], reading: Reading, where: str, and_also: 
     found = [fault for place in range(len(names)) for fault in _column_faults(place, names, wanted, where, and_also)]
     names = [*names, *and_also]
     found += [
-        Fault(f"{where}, header", f"no column {name!r}", "one", f"name the column {name}")
+        Fault(
+            f"{where}, header", f"no column {name!r}", "one", f"name the column {name}, or say in a --map which it is"
+        )
         for name in REQUIRED
         if name not in names
     ]
@@ -153,7 +155,7 @@ def _column_faults(
                 f"{at}, {shown(name)}",
                 "an unknown column",
                 "one of the columns of a register",
-                f"{hint}, or name it as a column to ignore",
+                f"{hint}, leave it be with --ignore, or say in a --map what it is",
             )
         ]
     match = _GROUP.fullmatch(name)

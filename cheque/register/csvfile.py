@@ -100,11 +100,11 @@ class _Lines:
         except UnicodeDecodeError as error:
             found = f"byte {raw[error.start]:02X} hex at byte {offset + error.start + 1} of the file"
             wanted = "UTF-8" if self._encoding == enc.UTF8 else self._encoding
-            do = "save the register as UTF-8, or name its encoding"
+            do = "save the register as UTF-8, or name its encoding: --encoding NAME"
             self.faults.append(Fault(at, found, wanted, do))
             return raw.decode(self._encoding, errors="replace")
         if self._made_of and "\ufffd" in text:
-            do = "save the register as UTF-8, or name its encoding"
+            do = "save the register as UTF-8, or name its encoding: --encoding NAME"
             self.faults.append(Fault(at, "bytes that do not belong there", self._made_of, do))
         return text
 

@@ -104,6 +104,7 @@ def _digits_taken(field: Field, by: Map, *, ebcdic: bool) -> Callable[[bytes, st
                 raise ValueError
         except ValueError:
             found = f"bytes {raw[start:end].hex(' ')}" if field.packed or as_zoned else shown(text[start:end])
+            found = f"{found} at positions {start + 1} to {end}"
             wanted = f"{picture.text}, {'packed' if field.packed else 'as the map says'}"
             raise Unread(found, wanted, "correct it, or the map") from None
         return number

@@ -10,6 +10,7 @@ import hashlib
 import io
 import zipfile
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import NamedTuple
 from xml.sax.saxutils import escape
@@ -78,6 +79,8 @@ def written_as(book: Book, settings: Settings, batch: Batch, results: Sequence[R
     by = NO_MAP
     if own and body.get("map"):
         by = maps.load(_kept(book, body["map"], "map").decode(), "its map")
+    if own and body.get("encoding"):  # named at accept, it goes before the map's
+        by = replace(by, encoding=body["encoding"])
     account = settings.accounts.get(batch.account)
     created = datetime.now().astimezone().isoformat(timespec="seconds")
     about = About(batch.id, batch.currency, created, account.drawer if account else "NOTPROVIDED", batch.source)

@@ -182,3 +182,25 @@ def test_a_reprint_came_from_no_register(paid: Firm) -> None:
     paid.run("reprint", "100503")
     assert "came from no register" in paid.run("report", "payroll", "--batch", "2", expect=3).err
     assert of_csv(paid.run("report", "payroll", "--batch", "1").out.encode())[2][3] == "voided"
+
+
+@pytest.mark.parametrize("kind", ["csv", "fixed-width"])
+def test_an_encoding_named_beside_the_register_is_that_of_the_results(firm: Firm, kind: str) -> None:
+    """EBCDIC by Python's own codec, cp037."""
+    if kind == "csv":
+        data, by = "payee,amount,date,reference\nAda Thwaite,5.00,2026-11-27,R-1\n", ()
+    else:
+        data, by = "PAda Thwaite 0000005002026-11-27R-1\x85", ("--map", "records.toml")
+        (firm.folder / "records.toml").write_text(
+            'kind = "fixed-width"\n[[record]]\nwhat = "payment"\nwhen = [{ at = 1, is = "P" }]\n[record.fields]\n'
+            'payee = { at = 2, width = 12 }\namount = { at = 14, picture = "9(7)V99" }\n'
+            'date = { at = 23, pattern = "YYYY-MM-DD" }\nreference = { at = 33, width = 3 }\n',
+            "utf-8",
+        )
+    (firm.folder / "host.txt").write_bytes(data.encode("cp037"))
+    slip = ("--control-total", "5.00", "--item-count", "1")
+    firm.run("batch", "accept", "host.txt", "--kind", kind, "--encoding", "cp037", *by, "--form", "payroll-us", *slip)
+    firm.run("report", "payroll", "-o", "results")
+    back = (firm.folder / "results").read_bytes()
+    assert "waiting" in back.decode("cp037")
+    assert b"waiting" not in back

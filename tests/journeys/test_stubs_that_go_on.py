@@ -279,3 +279,24 @@ def test_the_dry_count_of_forms_is_told_before_anything_prints(firm: Firm) -> No
     assert "7 forms for 4 payments" in accept(firm).err
     said = firm.print(1, 200595, expect=5).err
     assert "6 forms for 4 payments, which need 7 forms" in said
+
+
+def test_accepting_says_when_the_box_will_not_do_continuations_counted(firm: Firm) -> None:
+    head, *rows = supplier_register()
+    name = firm.write("suppliers.csv", *rows, head=head)
+    for last, said in (
+        (0, "none of remittance-us is on hand"),
+        (1, "1 of remittance-us is"),
+        (6, "6 of remittance-us are"),
+    ):
+        if last:
+            first = "1" if last == 1 else "2"
+            firm.run("stock", "receive", "remittance-us", "--account", "main", "--first", first, "--last", str(last))
+        told = firm.run("register", "check", name, "--form", "remittance-us").err
+        assert f"7 forms are needed, continuations counted, and {said}" in told
+    slip = ("--control-total", "1140.00", "--item-count", "4")
+    told = firm.run("batch", "accept", name, "--form", "remittance-us", *slip).err
+    assert "7 forms are needed, continuations counted, and 6 of remittance-us are on hand for main" in told
+    firm.run("batch", "withdraw", "1", "--reason", "a box first")
+    firm.run("stock", "receive", "remittance-us", "--account", "main", "--first", "7", "--last", "7")
+    assert "needed" not in firm.run("register", "check", name, "--form", "remittance-us").err

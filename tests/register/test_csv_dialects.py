@@ -92,7 +92,7 @@ def test_a_column_of_the_map_that_the_file_lacks_is_told_beside_the_one_nobody_k
         "payday.csv line 3, header: found no column 'NETPAY'; wanted the one that map.toml maps to amount; correct "
         "either.",
         "payday.csv line 3, column 2, 'netto': found an unknown column; wanted one of the columns of a register; take "
-        "it out, or name it as a column to ignore.",
+        "it out, leave it be with --ignore, or say in a --map what it is.",
     ]
 
 
@@ -162,7 +162,7 @@ def test_a_byte_that_the_encoding_does_not_have_is_refused_with_its_place() -> N
     data = PLAIN.encode("cp1252").replace(b"Zo", b"Z\x81")
     assert faults(data, encoding="cp1252") == [
         "payday.csv line 2: found byte 81 hex at byte 20 of the file; wanted cp1252; save the register as UTF-8, or "
-        "name its encoding."
+        "name its encoding: --encoding NAME."
     ]
 
 

@@ -224,8 +224,20 @@ def test_a_blank_in_a_summed_column_is_refused() -> None:
 @pytest.mark.parametrize(
     ("header", "messages"),
     [
-        ("amount,date", ["payday.csv line 1, header: found no column 'payee'; wanted one; name the column payee."]),
-        ("payee,date", ["payday.csv line 1, header: found no column 'amount'; wanted one; name the column amount."]),
+        (
+            "amount,date",
+            [
+                "payday.csv line 1, header: found no column 'payee'; wanted one; name the column payee, or say "
+                "in a --map which it is."
+            ],
+        ),
+        (
+            "payee,date",
+            [
+                "payday.csv line 1, header: found no column 'amount'; wanted one; name the column amount, or say "
+                "in a --map which it is."
+            ],
+        ),
         (
             "payee,amount",
             ["payday.csv line 1, header: found no column 'date'; wanted one, or one date for all; add either."],
@@ -248,30 +260,33 @@ def test_a_blank_in_a_summed_column_is_refused() -> None:
             "payee,amount,date,Departmnt",
             [
                 "payday.csv line 1, column 4, 'departmnt': found an unknown column; wanted one of the columns of a "
-                "register; did you mean 'department'? If not, take it out, or name it as a column to ignore."
+                "register; did you mean 'department'? If not, take it out, leave it be with --ignore, or say in a "
+                "--map what it is."
             ],
         ),
         (
             "payee,NETPAY,date",
             [
                 "payday.csv line 1, column 2, 'netpay': found an unknown column; wanted one of the columns of a "
-                "register; did you mean 'amount'? If not, take it out, or name it as a column to ignore.",
-                "payday.csv line 1, header: found no column 'amount'; wanted one; name the column amount.",
+                "register; did you mean 'amount'? If not, take it out, leave it be with --ignore, or say in a "
+                "--map what it is.",
+                "payday.csv line 1, header: found no column 'amount'; wanted one; name the column amount, or say "
+                "in a --map which it is.",
             ],
         ),
         (
             "payee,amount,date,deduction3,deduction3_hour",
             [
                 "payday.csv line 1, column 5, 'deduction3_hour': found an unknown column; wanted one of the columns "
-                "of a register; did you mean 'deduction3_amount'? If not, take it out, or name it as a column to "
-                "ignore."
+                "of a register; did you mean 'deduction3_amount'? If not, take it out, leave it be with --ignore, "
+                "or say in a --map what it is."
             ],
         ),
         (
             "payee,amount,date,zzz\x1b[2J",
             [
                 "payday.csv line 1, column 4, 'zzz\\x1b[2j': found an unknown column; wanted one of the columns of a "
-                "register; take it out, or name it as a column to ignore."
+                "register; take it out, leave it be with --ignore, or say in a --map what it is."
             ],
         ),
         (
@@ -310,7 +325,7 @@ def test_bytes_that_are_not_utf8_are_refused_with_their_place() -> None:
     text = HEADER.encode() + "Zoë,1.00,2026-11-27,R1\n".encode("latin-1") + LINE.encode()
     assert faults(text) == [
         "payday.csv line 2: found byte EB hex at byte 31 of the file; wanted UTF-8; save the register as UTF-8, or "
-        "name its encoding."
+        "name its encoding: --encoding NAME."
     ]
     assert text[30] == 0xEB
     assert [p.item for p in items(text) if isinstance(p, Payment)] == [2]
@@ -329,7 +344,7 @@ def test_utf16_that_is_damaged_is_refused() -> None:
     damaged = (HEADER + LINE).encode("utf-16") + b"\x00\xd8\n\0"
     assert faults(damaged) == [
         "payday.csv line 3: found bytes that do not belong there; wanted UTF-16 (by its first bytes); "
-        "save the register as UTF-8, or name its encoding."
+        "save the register as UTF-8, or name its encoding: --encoding NAME."
     ]
 
 

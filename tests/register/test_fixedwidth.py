@@ -187,11 +187,13 @@ def test_a_line_struck_twice_or_underlined_counts_once() -> None:
         ),
         (
             [H, P, "PEsmé      2,50  2140 7 Tar St", D, T],
-            "run.prn line 3, amount: found '  2,50 '; wanted ZZ9.99-, as the map says; correct it, or the map.",
+            "run.prn line 3, amount: found '  2,50 ' at positions 10 to 16; wanted ZZ9.99-, "
+            "as the map says; correct it, or the map.",
         ),
         (
             [H, P, "PEsmé      2.50  214A 7 Tar St", D, T],
-            "run.prn line 3, employee: found '214A'; wanted 9(4), as the map says; correct it, or the map.",
+            "run.prn line 3, employee: found '214A' at positions 18 to 21; wanted 9(4), "
+            "as the map says; correct it, or the map.",
         ),
         (
             ["H20261131", P, Q, D, T],
@@ -348,17 +350,30 @@ def test_figures_of_every_sort_are_read() -> None:
 @pytest.mark.parametrize(
     ("changes", "message"),
     [
-        ({"amount": "   £12.30"}, "amount: found '   £12.30'; wanted $$.$$9,99, as the map says"),
+        ({"amount": "   £12.30"}, "amount: found '   £12.30' at positions 6 to 14; wanted $$.$$9,99, as the map says"),
         ({"employee": "211K"}, "employee: found -2112; wanted a number that is not negative; ask who made the file."),
         (
             {"pay": "0012305"},
             "earning1_amount: found 12.305; wanted an exact USD amount, with 2 decimals; ask who made",
         ),
-        ({"pay": "001230A"}, "earning1_amount: found bytes f0 f0 f1 f2 f3 f0 c1; wanted 9(4)V999, as the map says;"),
-        ({"date": "120261127f"}, "date: found bytes 12 02 61 12 7f; wanted 9(8), packed; correct it, or the map."),
-        ({"date": "020261127d"}, "date: found bytes 02 02 61 12 7d; wanted 9(8), packed; correct it, or the map."),
+        (
+            {"pay": "001230A"},
+            "earning1_amount: found bytes f0 f0 f1 f2 f3 f0 c1 at positions 32 to 38; wanted 9(4)V999, "
+            "as the map says;",
+        ),
+        (
+            {"date": "120261127f"},
+            "date: found bytes 12 02 61 12 7f at positions 15 to 19; wanted 9(8), packed; correct it, or the map.",
+        ),
+        (
+            {"date": "020261127d"},
+            "date: found bytes 02 02 61 12 7d at positions 15 to 19; wanted 9(8), packed; correct it, or the map.",
+        ),
         ({"date": "020261131f"}, "date: found '20261131'; wanted a real date as YYYYMMDD, such as 20261127;"),
-        ({"hours": "37ac"}, "earning1_hours: found bytes 37 ac; wanted S9(2)V9, packed; correct it, or the map."),
+        (
+            {"hours": "37ac"},
+            "earning1_hours: found bytes 37 ac at positions 30 to 31; wanted S9(2)V9, packed; correct it, or the map.",
+        ),
     ],
 )
 def test_figures_that_are_not_as_the_map_says_are_refused(changes: dict[str, str], message: str) -> None:

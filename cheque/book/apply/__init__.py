@@ -15,7 +15,8 @@ The bodies, for good. Every number is an `account` and a whole number; `first` a
     batch.accepted    batch, account, form, form_digest, currency, items, total, hash, source, kind, register,
                       pairs, payments; replaces (number, batch, item) for a reprint; order, group and collation when
                       it is not in the register's order; not_a_duplicate; apart (batch, items: [first, last]
-                      each) for advices of a batch on a form of their own; more that is only told
+                      each) for advices of a batch on a form of their own; encoding, when the register's
+                      was named beside its map; more that is only told
     payment.pulled    batch, item, reason
     batch.withdrawn   batch, reason
     proof.made        batch, proof, pages
