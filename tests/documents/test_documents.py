@@ -9,13 +9,32 @@ import sys
 
 import click
 import pytest
-from documents.pages import PAGES, ROOT, agrees, begins, commands, links, steps
+from book.server import shared
+from documents.pages import (
+    PAGES,
+    ROOT,
+    UNRUN,
+    Step,
+    Written,
+    acts,
+    agrees,
+    commands,
+    every_command_not_run,
+    links,
+    not_run,
+    sections,
+)
 from journeys.firm import DEMO, Firm
+from journeys.quarter import lived
 
 from cheque.cli import cli
 
 NAMES = [page.relative_to(ROOT).as_posix() for page in PAGES]
-RUN = [page for page in PAGES if begins(page.read_text("utf-8"))]
+RUN = [(name, place) for name in NAMES for place, _ in enumerate(sections((ROOT / name).read_text("utf-8")))]
+#: what stands on the pages for a server of the tests' own
+SERVER = "postgresql:///cheques?host=/run/postgresql"
+#: by page, the commands in blocks that no test runs
+NOT_RUN: dict[str, list[str]] = {}
 #: what looks like a call, and is the first line of something that is digested
 FORMATS = ("cheque page 1", "cheque payment 1", "cheque proof 1")
 
@@ -104,27 +123,58 @@ def shell(tmp_path):
     return folder, run
 
 
-@pytest.mark.parametrize("page", RUN, ids=lambda page: page.name)
-def test_the_commands_of_a_page_do_what_it_shows(page, shell):
-    folder, run = shell
-    text = page.read_text("utf-8")
-    how = begins(text)
-    if how == "firm":
-        Firm(folder).set_up()
-        shutil.copytree(DEMO, folder / "demo")
-    elif how == "desk":
-        shutil.copytree(DEMO, folder / "demo")
-    elif how == "demo":
+def begin(how, folder, run):
+    """Make a folder as a page says that it begins."""
+    if how == "demo":
         assert run("cheque demo .").returncode == 0
-    else:
-        assert how == "empty"
-    every = list(steps(text))
-    assert every
-    for step in every:
-        done = run(step.typed)
-        assert done.returncode == step.status, f"$ {step.typed}\n{done.stdout}"
-        missing = agrees(step.shown, done.stdout)
-        assert not missing, f"$ {step.typed}\nsaid:\n{done.stdout}\nbut the page shows: {missing}"
+        return
+    if how != "empty":
+        shutil.copytree(DEMO, folder / "demo")
+    if how in ("firm", "server", "sent", "printed", "quarter"):
+        firm = Firm(folder).set_up()
+    if how in ("sent", "printed"):
+        firm.accept()
+        firm.print()
+    if how == "printed":
+        firm.run("confirm", "1", "--good-count", "24")
+    if how == "quarter":
+        lived(firm)
+    assert how in ("empty", "desk", "firm", "server", "sent", "printed", "quarter"), how
+
+
+@pytest.mark.parametrize(("name", "place"), RUN)
+def test_the_commands_of_a_page_do_what_it_shows(name, place, shell):
+    folder, run = shell
+    how, text = sections(read(name))[place]
+    begin(how, folder, run)
+    url = shared().url() if how == "server" else ""
+    every = list(acts(text))
+    assert any(isinstance(act, Step) for act in every)
+    for act in every:
+        if isinstance(act, Written):
+            (folder / act.path).parent.mkdir(exist_ok=True)
+            with (folder / act.path).open("a" if act.added else "w", encoding="utf-8") as file:
+                file.write(act.text.replace(SERVER, url or SERVER))
+            continue
+        quoted = url.replace("&", r"\&") if act.typed.startswith("sed ") else url  # in a substitution & is what was found
+        done = run(act.typed.replace(SERVER, quoted or SERVER))
+        said = done.stdout.replace(url, SERVER) if url else done.stdout
+        assert done.returncode == act.status, f"$ {act.typed}\n{said}"
+        missing = agrees(act.shown, said)
+        assert not missing, f"$ {act.typed}\nsaid:\n{said}\nbut the page shows: {missing}"
+
+
+def test_every_other_command_in_a_block_says_why_it_is_not_run_and_is_on_the_list():
+    found = every_command_not_run()
+    unexplained = {name: [line for line, reason in listed if not reason] for name, listed in found.items()}
+    assert {name: lines for name, lines in unexplained.items() if lines} == {}, "make it a console block, or say why not"
+    assert {name: [line for line, _ in listed] for name, listed in found.items()} == NOT_RUN
+
+
+def test_a_command_that_is_not_run_is_found():
+    page = "```sh\ncheque tidy\n```\n    cheque demo\n<!-- run: empty -->\n```console\n$ cheque demo x\n```\n"
+    page += f"```sh\n{UNRUN}a printer\ncheque align FORM\n```\n"
+    assert list(not_run(page)) == [("cheque tidy", ""), ("cheque align FORM", "a printer"), ("cheque demo", "")]
 
 
 def test_a_line_that_was_not_said_is_found():
