@@ -1,4 +1,5 @@
-"""Write docs/commands.md and man/*.1 from the commands' own help; a test fails when they differ.
+"""Write docs/commands.md and man/*.1 from the commands' own help, docs/settings.md, docs/files.md and docs/form-keys.md
+from what the readers ask for (`keys.py`); a test fails when they differ.
 
     python docs/reference.py
 
@@ -7,6 +8,7 @@
 
 import inspect
 import re
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -17,6 +19,8 @@ from cheque import __version__
 from cheque.cli import COMMANDS, cli
 
 ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT / "docs"))
+import keys  # noqa: E402
 
 
 class Entry(NamedTuple):
@@ -51,7 +55,7 @@ def entry(command: click.Command, name: str, parent: click.Context | None = None
 def pages() -> dict[Path, str]:
     """Every generated file."""
     whole = entry(cli, "cheque")
-    found = {ROOT / "docs" / "commands.md": "\n".join(_markdown(whole)) + "\n"}
+    found = {ROOT / "docs" / "commands.md": "\n".join(_markdown(whole)) + "\n", **keys.pages()}
     for one in [whole, *whole.inside]:
         found[ROOT / "man" / f"{one.path.replace(' ', '-')}.1"] = "\n".join(_man(one)) + "\n"
     return found
