@@ -1,8 +1,8 @@
 """The reference of every key of every file that users write: docs/settings.md, docs/files.md, docs/form-keys.md.
 
-`pages()` gives each by its path; `docs/reference.py` writes them. Keys, kinds, choices and defaults are what the readers
-themselves ask for, heard while they read; settings are told as `cheque setup` tells them; the form definition is its
-JSON Schema. What else a key means stands in `docs/keys_told.py`.
+`pages()` gives each by its path; `docs/reference.py` writes them. Keys, kinds, choices and defaults are what the
+readers themselves ask for, heard while they read; settings are told as `cheque setup` tells them; the form definition
+is its JSON Schema. What else a key means stands in `docs/keys_told.py`.
 """
 
 import re
@@ -134,8 +134,8 @@ def written_beside() -> Told:
 
 
 def _link(found: re.Match[str]) -> str:
-    title = (DOCS / found[1]).read_text("utf-8").split("\n# ")[-1].partition("\n")[0].removeprefix("# ").partition(":")[0]
-    return f"[{title}]({found[1]})"
+    title = re.search(r"^# ([^:\n]+)", (DOCS / found[1]).read_text("utf-8"), re.M)
+    return f"[{title[1] if title else found[1]}]({found[1]})"
 
 
 def _together(beside: Told, more: Told) -> Told:
@@ -152,9 +152,9 @@ def pages() -> dict[Path, str]:
 
 def _settings() -> Iterator[str]:
     yield from ("# Settings: `cheque.toml`", "")
-    yield ("`cheque setup` writes it once, commented; the tool never rewrites it. It is looked for in the working folder,"
-           " where `--settings` says, or as `cheque/cheque.toml` in the user's configuration folder. Relative paths are"
-           " from its own folder. No secret is kept in it, and every fault in it is told with its line. Made from the"
+    yield ("`cheque setup` writes it once, commented; the tool never rewrites it. It is looked for in the working"
+           " folder, or where `--settings` says, or as `cheque/cheque.toml` in the user's configuration folder. Relative"
+           " paths are from its own folder. No secret is kept in it, and every fault is told with its line. Made from the"
            " reader and from what `cheque setup` writes.")  # fmt: skip
     headings = {
         "": "At the top", "book": "`[book]`", "accounts.NAME": "`[accounts.NAME]`",
@@ -175,14 +175,15 @@ def _files() -> Iterator[str]:
     fields = "`fields`: one for each column, under its [name](registers.md#the-columns)"
     headings = {"": "At the top", "record": "`[[record]]`", "record.when": "`when`", "record.fields.payee": fields}
     yield from _tables(register_keys(), told, headings, "register maps", "#", tuple(_MAPS))
-    yield from ("", "`[columns]` names a file's columns, `[always]` and `[record.always]` say what it lacks: each key is"
-                " the name of [a column](registers.md#the-columns). For pain.001, `[[remittance]]` is a `[[record]]`"
+    yield from ("", "`[columns]` names a file's columns, `[always]` and `[record.always]` say what it lacks: each key"
+                " is the name of [a column](registers.md#the-columns). For pain.001, `[[remittance]]` is a `[[record]]`"
                 " that only has `when`, `fields` and `always`.")  # fmt: skip
     yield from ("", "## A layout of notices", "", "What it is for, and examples: [telling the bank](notices.md).")
     headings = {"": "At the top", "marks": "`[marks]`", "reasons": "`[reasons]`", "replace": "`[replace]`",
                 "record": "`[[record]]`", "record.field": "`[[record.field]]`"}  # fmt: skip
     yield from _tables(notice_keys(), keys_told.NOTICE, headings, "layouts", "#", layoutfile.KINDS)
-    yield from ("", "## A map of a statement", "", "What it is for, and an example: [bank statements](bank-statements.md).")
+    yield from ("", "## A map of a statement", "")
+    yield "What it is for, and an example: [the bank's statement](bank-statements.md)."
     headings = {"": "At the top", "columns": "`[columns]`: ours = the bank's title"}
     yield from _tables(statement_keys(), keys_told.STATEMENT, headings, "statement maps", "#")
 
@@ -196,9 +197,11 @@ def _tables(
     }  # fmt: skip
     asked = {(table, key) for table, keys in plain.items() for key in keys}
     known = {(table, key) for table, keys in told.items() for key in keys}
-    assert asked == known, f"{what}, docs/keys_told.py: not told {asked - known}; told, and not asked for {known - asked}"
+    wrong = f"{what}, docs/keys_told.py: not told {asked - known}; told, and not asked for {known - asked}"
+    assert asked == known, wrong
     for table, heading in headings.items():
-        yield from ("", f"##{deeper} {heading}", "", "| key | is | unless given | what it says |", "| --- | --- | --- | --- |")
+        yield from ("", f"##{deeper} {heading}", "")
+        yield from ("| key | is | unless given | what it says |", "| --- | --- | --- | --- |")
         for key, one in plain[table].items():
             only = f"{', '.join(one.of)}: " if kinds and len(one.of) < len(_possible(plain[table], kinds)) else ""
             yield f"| `{key}` | {_kind(one)} | {_default(one)} | {_cell(only + told[table][key])} |"
@@ -218,7 +221,8 @@ _KINDS = {str: "text", int: "a whole number", bool: "`true` or `false`", list: "
 
 def _kind(one: Key) -> str:
     if one.choices:
-        return ", ".join(f"`{_cell(str(choice))}`" if str(choice).strip() else f'`"{choice}"`' for choice in one.choices)
+        texts = [str(choice) for choice in one.choices]
+        return ", ".join(f"`{_cell(text)}`" if text.strip() else f'`"{text}"`' for text in texts)
     if isinstance(one.kind, tuple):
         return " or ".join(_KINDS[kind] for kind in one.kind)
     if one.wanted.startswith(_KINDS[one.kind]):
@@ -255,8 +259,8 @@ def _form() -> Iterator[str]:
     whole = schema()
     defined = whole["definitions"]
     yield from ("# Form definitions: every key", "")
-    yield ("Made from the JSON Schema (`cheque form schema`, `docs/form.schema.json`), with which an editor completes and"
-           " checks a definition. [Forms](forms.md) says what the keys are for, with a whole example.")  # fmt: skip
+    yield ("Made from the JSON Schema (`cheque form schema`, `docs/form.schema.json`), with which an editor completes"
+           " and checks a definition. [Forms](forms.md) says what the keys are for, with a whole example.")  # fmt: skip
     yield from ("", "## At the top", "", *_properties(whole, defined))
     for name in ("paper", "grid", "look", "cheque"):
         yield from ("", f"## `[{name}]`", "", f"{_first(whole['properties'][name]['description'])}.", "")
@@ -270,7 +274,8 @@ def _form() -> Iterator[str]:
     for name, one in defined["preprint"]["properties"].items():
         yield from ("", f"## `[[preprint.{name}]]`", "", f"{_first(one['items']['description'])}.", "")
         yield from _properties(one["items"], defined)
-    yield from ("", "## `when`", "", f"{_first(defined['when']['description'])}.", "", *_properties(defined["when"], defined))
+    yield from ("", "## `when`", "", f"{_first(defined['when']['description'])}.", "")
+    yield from _properties(defined["when"], defined)
     yield from ("", "## An area", "", *_properties(defined["area"], defined))
 
 

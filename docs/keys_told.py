@@ -1,7 +1,7 @@
 """What every key of the files that users write means: by file, by table, by key. `docs/keys.py` makes pages of it.
 
-Of the settings only what `cheque setup` does not write beside the key itself stands here. A key that the reader asks for
-and that is told nowhere, or one that is told and that no reader asks for, stops `docs/keys.py`.
+Of the settings only what `cheque setup` does not write beside the key itself stands here. A key that the reader asks
+for and that is told nowhere, or one that is told and that no reader asks for, stops `docs/keys.py`.
 """
 
 SETTINGS = {
@@ -37,6 +37,7 @@ FORM = {
     "column": "the column that it starts in, from 1",
     "width": "how many characters it has",
     "lines": "how many lines under each other",
+    "bold": "in heavy letters",
     "one_direction": "struck in one direction only: straighter columns, and slower",
 }
 
@@ -57,7 +58,7 @@ REGISTER = {
         "ignore": "columns, or elements of a message, that are known and not wanted",
         "leave_out_zero_lines": "stub lines in which every figure is zero are left out",
         "separator": "between fields: one character, or `tab`; found out unless named",
-        "quote": "round a field; `\"\"` for none",
+        "quote": 'round a field; `""` for none',
         "escape": "before a character that is meant as it stands",
         "sheet": "the sheet that is read; the first unless named",
         "record_length": "bytes of a record, when nothing stands between records; else they are lines",
@@ -95,12 +96,12 @@ NOTICE = {
         "line_end": "after each record; `none` for fixed records that follow each other",
         "last_line_end": "`false`: none after the last record",
         "delimiter": "between fields",
-        "quote": "round a field that needs it; `\"\"` for none",
+        "quote": 'round a field that needs it; `""` for none',
         "record_length": "each record is padded to it with blanks; as long as its fields unless told",
         "decimal_places": "of amounts; the currency's own unless told",
         "accents": "`drop`: é is written as e",
         "dates": "the pattern of dates",
-        "point": "the decimal mark; `\"\"` for implied decimals",
+        "point": 'the decimal mark; `""` for implied decimals',
         "letters": "`upper`: all capitals",
     },
     "marks": {

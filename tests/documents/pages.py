@@ -6,7 +6,7 @@ folder of their own that begins so; the next such line begins a folder anew:
     empty   nothing in it
     desk    the demo's registers, in `demo/`, and nothing else
     firm    Quillmere's settings, an empty book, a box of forms 100501 to 101000, the demo's registers in `demo/`
-    sent    the same; the demo's payday is batch 1, and went to the printer's file on 100501 to 100524; nobody has looked
+    sent    the same; the demo's payday is batch 1, and went to the printer's file, 100501 to 100524; nobody has looked
     printed the same; and somebody has looked: 24 good cheques
     quarter the same, and all that went wrong until the demo's statement of the quarter came
     server  the same as `firm`; a server of the tests' own stands for `postgresql:///cheques?host=/run/postgresql`
@@ -125,7 +125,7 @@ def not_run(text: str) -> Iterator[tuple[str, str]]:
         reason = first.removeprefix(UNRUN).strip() if first.startswith(UNRUN) else ""
         for line in block.replace("\\\n", " ").splitlines():
             if re.match(r"(\$ )?(cheque|sh|pip|pipx|createdb|lpadmin) ", line):
-                yield " ".join(line.removeprefix("$ ").split()), reason
+                yield " ".join(line.removeprefix("$ ").partition("  #")[0].split()), reason
     for line in _BLOCK.sub("", text).splitlines():
         if re.match(r"(    |\t)\s*cheque ", line):
             yield line.strip(), ""

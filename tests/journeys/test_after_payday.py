@@ -3,11 +3,9 @@
 import csv
 import io
 import json
-import re
-import shlex
 
 import pytest
-from journeys.firm import DEMO, Firm
+from journeys.firm import Firm
 
 from cheque.cli.reconcile import reconcile_command
 from cheque.cli.report import report_command
@@ -23,6 +21,7 @@ REPORTS = (
     "letters",
     "voids",
     "handover",
+    "stops",
 )
 
 
@@ -118,16 +117,3 @@ def test_the_file_back_to_payroll_looks_back_too(after: Firm) -> None:
     after.run("report", "payroll", "--as-of", day, "-o", "then.csv")
     assert (after.folder / "now.csv").read_bytes() == (after.folder / "then.csv").read_bytes()
     assert "was not begun by" in after.run("report", "payroll", "--as-of", "2020-01-01", expect=5).err
-
-
-def test_the_pages_commands_run_as_they_stand(paid: Firm) -> None:
-    page = (DEMO.parent / "docs" / "after-payday.md").read_text("utf-8")
-    commands = [line for block in re.findall(r"```sh\n(.*?)```", page, re.DOTALL) for line in block.splitlines()]
-    assert len(commands) == 4
-    for command in commands:
-        program, *words = shlex.split(command)
-        assert program == "cheque"
-        paid.run(*words)
-    assert (paid.folder / "letters.csv").exists()
-    settled = paid.run("report", "owed", "--json").json["tables"][1]["rows"]
-    assert [row["reason"] for row in settled] == ["transfer of 3 December, W49-17"]
