@@ -153,9 +153,9 @@ def pages() -> dict[Path, str]:
 def _settings() -> Iterator[str]:
     yield from ("# Settings: `cheque.toml`", "")
     yield ("`cheque setup` writes it once, commented; the tool never rewrites it. It is looked for in the working"
-           " folder, or where `--settings` says, or as `cheque/cheque.toml` in the user's configuration folder. Relative"
-           " paths are from its own folder. No secret is kept in it, and every fault is told with its line. Made from the"
-           " reader and from what `cheque setup` writes.")  # fmt: skip
+           " folder, or where `--settings` says, or as `cheque/cheque.toml` in the user's own folder of settings."
+           " Relative paths are from its own folder. No secret is kept in it, and every fault is told with its line."
+           " Made from the reader and from what `cheque setup` writes.")  # fmt: skip
     headings = {
         "": "At the top", "book": "`[book]`", "accounts.NAME": "`[accounts.NAME]`",
         "accounts.NAME.notice": "`notice.` of an account", "accounts.NAME.stop": "`stop.` of an account",
