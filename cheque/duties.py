@@ -10,6 +10,7 @@ from cheque.book import duties
 from cheque.book.batches import Batch
 from cheque.book.book import Book, Reader
 from cheque.book.duties import ALONE, ASK
+from cheque.book.gate import Asks
 from cheque.book.owed import SETTLED
 from cheque.errors import BookRefused
 from cheque.money import plain
@@ -18,12 +19,22 @@ from cheque.settings import Account, Settings
 YEAR = timedelta(days=366)
 
 
-def needed(settings: Settings, account: Account, largest: int) -> tuple[int, str]:
+def asked(settings: Settings, reader: Reader) -> Asks:
+    """The duties that are asked: by the database where the book is under roles, else by the settings."""
+    by_itself = reader.store.asks()
+    if by_itself is not None:
+        return by_itself
+    over = {name: account.second_approval_over for name, account in settings.accounts.items()}
+    limits = {name: limit for name, limit in over.items() if limit is not None}
+    return Asks(settings.duties.approve, settings.duties.reconcile, settings.duties.second_person, limits)
+
+
+def needed(asks: Asks, account: Account, largest: int) -> tuple[int, str]:
     """How many have to approve a batch whose largest amount this is (minor units), and why."""
-    over = account.second_approval_over
+    over = asks.over.get(account.name)
     if over is not None and largest > over:
         return 2, f"it pays an amount over {plain(over, account.currency)} {account.currency}"
-    return (1, "") if settings.duties.approve else (0, "")
+    return (1, "") if asks.approve else (0, "")
 
 
 def missing(settings: Settings, reader: Reader, batch: Batch) -> str:
@@ -31,7 +42,7 @@ def missing(settings: Settings, reader: Reader, batch: Batch) -> str:
     account = settings.accounts.get(batch.account)
     if account is None:
         return ""
-    wanted, why = needed(settings, account, duties.largest(reader, batch.id))
+    wanted, why = needed(asked(settings, reader), account, duties.largest(reader, batch.id))
     given = duties.approvals(reader, batch) if wanted else []
     if len(given) >= wanted:
         return ""
@@ -50,14 +61,14 @@ def printing(settings: Settings, reader: Reader, batch: Batch) -> None:
         raise BookRefused(f"{why}.")
 
 
-def alone_or_ask(settings: Settings) -> int:
+def alone_or_ask(settings: Settings, reader: Reader) -> int:
     """How a void or a manual cheque is done: alone, or asked of a second person."""
-    return ASK if settings.duties.second_person else ALONE
+    return ASK if asked(settings, reader).second_person else ALONE
 
 
 def disposing(settings: Settings, reader: Reader, account: str, number: int, disposition: str, who: str) -> None:
     """BookRefused when who voided a cheque would say, alone, that nothing is owed behind it any more."""
-    if not settings.duties.second_person or disposition not in SETTLED:
+    if not asked(settings, reader).second_person or disposition not in SETTLED:
         return
     if (voider := duties.voider(reader, account, number)) == who:
         raise BookRefused(
@@ -68,13 +79,13 @@ def disposing(settings: Settings, reader: Reader, account: str, number: int, dis
 
 def reconciling_batch(settings: Settings, book: Book, batch: int) -> None:
     """BookRefused when who printed a batch would account for its numbers."""
-    if settings.duties.reconcile and duties.printed_batch(book, book.who, batch):
+    if asked(settings, book).reconcile and duties.printed_batch(book, book.who, batch):
         raise BookRefused(f"{book.who} printed batch {batch}, so somebody else has to reconcile it.")
 
 
 def reconciling_account(settings: Settings, book: Book, account: str) -> None:
     """BookRefused when who printed from an account within a year would hold the bank's list against it."""
-    if not settings.duties.reconcile:
+    if not asked(settings, book).reconcile:
         return
     since = (book.clock() - YEAR).date().isoformat()
     if duties.printed_from(book, book.who, account, since):

@@ -73,6 +73,11 @@ class Change:
             text = canonical(body)
         except ValueError as error:
             raise UsageRefused(f"this cannot go into the book: {error}.") from None
+        by_itself = self.store.appended(self._book.station, kind, text)
+        if by_itself is not None:
+            event = Event(*by_itself)
+            self._head, self._gone = (event.seq, event.digest), kind == MOVED
+            return event
         parts = (
             self.next_seq,
             written(self._book.clock()),
@@ -91,7 +96,7 @@ class Change:
     @property
     def head(self) -> tuple[int, str]:
         """The number and digest of the latest event."""
-        return self._head
+        return self.store.latest or self._head  # a server that was lost meanwhile may have appended it anew
 
     @property
     def next_seq(self) -> int:
@@ -277,7 +282,8 @@ def open_book(place: Path, *, server: str = "", who: str = "", station: str = ""
     BookRefused when there is none, or a newer program wrote it.
     """
     store = on_server(server) if server else SqliteStore(places.check(place))
-    book = Book(place, store, who=who or login(), station=station or os.uname().nodename, clock=clock, server=server)
+    who = getattr(store, "me", "") or who or login()  # under roles a person is whom the server knows
+    book = Book(place, store, who=who, station=station or os.uname().nodename, clock=clock, server=server)
     try:
         _meet_version(book)
         if server:

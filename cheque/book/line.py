@@ -164,6 +164,8 @@ class Line:
         code, text = getattr(error, "sqlstate", None) or "", said(error)
         if not code and isinstance(error, psycopg.DataError):  # found by the driver, before anything was sent
             code = "22"
+        if code == "CQ001":  # what a book's own doors refuse, in their own words (cheque/book/gate)
+            return BookRefused(text)
         for length in (5, 2):
             if meant := _MEANT.get(code[:length]):
                 return BookRefused(f"{self.place} {meant.format(text=text)}")

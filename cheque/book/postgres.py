@@ -19,9 +19,12 @@ from typing import Any, NamedTuple, TypeVar
 import psycopg
 
 from cheque.book import dialect
+from cheque.book.gate import Asks, schema_of
 from cheque.book.line import NOTHING, Line
 from cheque.book.url import Url
 from cheque.errors import BookRefused
+from cheque.likeness import invoices
+from cheque.payment import MAYBE_INVOICE, from_kept
 
 Row = tuple[Any, ...]
 T = TypeVar("T")
@@ -34,15 +37,24 @@ _ERRORS = (psycopg.Error, UnicodeError, OverflowError)
 _EVENT = "INSERT INTO event "
 _OPEN = """BEGIN READ WRITE; SELECT value FROM mark WHERE name = 'head' FOR UPDATE;
     SELECT seq, digest FROM event ORDER BY seq DESC LIMIT 1"""
+_LOCKED = """BEGIN READ WRITE; SELECT {gate}.lock_head();
+    SELECT seq, digest FROM event ORDER BY seq DESC LIMIT 1"""
+#: under roles, how what is written beside the chain goes in: by the table that it goes into
+_DOORS = {
+    "INSERT INTO content ": "SELECT {gate}.keep_text(?, ?)",
+    "INSERT INTO payment ": "SELECT {gate}.keep_payment(?, ?, ?, ?)",
+    "INSERT INTO proof_page ": "SELECT {gate}.keep_page(?, ?, ?)",
+}
 _MARK = 'CREATE TABLE {schema}.mark (name TEXT COLLATE "C" PRIMARY KEY, value TEXT COLLATE "C" NOT NULL)'
 
 
 class _Done(NamedTuple):
-    """One statement of a writing transaction: with its parameters, or `many` rows of them."""
+    """One statement of a writing transaction: with its parameters, or `many` rows of them; an `event` by its door."""
 
     sql: str
     given: Sequence[Any]
     many: bool
+    event: bool = False
 
 
 class PostgresStore:
@@ -55,9 +67,13 @@ class PostgresStore:
         self._kept = self._cursors = 0
         self._began_at: Row | None = None
         self._appended: tuple[int, str] | None = None
+        #: whom the server knows us as, where the book is under roles; else ""
+        self.me = ""
         try:
-            if not fresh and not self.is_there():
-                raise BookRefused(f"there is no book at {self.path}. `cheque setup` begins one.")
+            if not fresh:
+                if not self.is_there():
+                    raise BookRefused(f"there is no book at {self.path}. `cheque setup` begins one.")
+                self.look_for_gate()
         except BaseException:
             self.close()
             raise
@@ -66,6 +82,55 @@ class PostgresStore:
         """Whether there is a book in the schema."""
         sql = "SELECT 1 FROM pg_tables WHERE schemaname = ? AND tablename = 'mark'"
         return self.row(sql, self.url.schema) is not None
+
+    # under roles
+
+    @property
+    def gate(self) -> str:
+        """The quoted name of the schema of the book's gate."""
+        return f'"{schema_of(self.url.schema)}"'
+
+    def look_for_gate(self) -> None:
+        """See whether the book is under roles: then the database says who we are, and appends by itself."""
+        found = self.row(
+            "SELECT session_user::text FROM pg_tables WHERE schemaname = ? AND tablename = 'allowed'",
+            schema_of(self.url.schema),
+        )
+        self.me = str(found[0]) if found else ""
+
+    @property
+    def latest(self) -> tuple[int, str] | None:
+        """The latest event that the database appended by itself: a lost line may have made it be appended again."""
+        return self._appended if self.me else None
+
+    def appended(self, station: str, kind: str, body: str) -> Row | None:
+        """Have the database append an event, where the book is under roles, and give its row."""
+        if not self.me:
+            return None
+        done = _Done(f"SELECT * FROM {self.gate}.append(?, ?, ?)", (station, kind, body), False, True)
+        row: Row = self._do(lambda: self._run(done))
+        self._keep(done, 1)
+        return row
+
+    def asks(self) -> Asks | None:
+        """The duties that the database asks by itself; None where the settings say which."""
+        if not self.me:
+            return None
+        rows = list(self.rows(f"SELECT duty, account, amount FROM {self.gate}.asks"))
+        duties = {row[0] for row in rows}
+        over = {account: amount for duty, account, amount in rows if duty == "second_approval_over"}
+        return Asks("approve" in duties, "reconcile" in duties, "second_person" in duties, over)
+
+    def _by_its_door(self, sql: str, rows: Sequence[Sequence[Any]]) -> tuple[str, Sequence[Sequence[Any]]]:
+        """A statement that writes beside the chain, as it is said where the book is under roles."""
+        if not self.me or not sql.startswith("INSERT INTO "):
+            return sql, rows
+        for begins, door in _DOORS.items():
+            if sql.startswith(begins):
+                if begins == "INSERT INTO payment ":
+                    rows = [(*row, _invoices(row[1], row[2])) for row in rows]
+                return door.format(gate=self.gate), rows
+        return sql, rows
 
     # one statement
 
@@ -109,15 +174,21 @@ class PostgresStore:
         for done in self._log or ():
             self._run(done)
 
-    def _run(self, done: _Done) -> None:
+    def _run(self, done: _Done) -> Any:
         if done.many:
             self.line.db.cursor().executemany(dialect.places(done.sql), done.given)
-        else:
-            self._raw(done.sql, done.given)
+            return None
+        cursor = self._raw(done.sql, done.given)
+        if not done.event:
+            return None
+        row = cursor.fetchone()
+        self._appended = (row[0], row[-1])
+        return row
 
     def execute(self, sql: str, parameters: Iterable[Any] = ()) -> None:
         """Run one statement for its effect."""
-        done = _Done(sql, tuple(parameters), False)
+        given, (row,) = self._by_its_door(sql, [tuple(parameters)])
+        done = _Done(given, row, False)
         self._do(lambda: self._run(done))
         self._keep(done, 1)
         if sql.startswith(_EVENT):
@@ -127,7 +198,8 @@ class PostgresStore:
         """Run one statement for each row of parameters."""
         source = iter(rows)
         while chunk := [tuple(row) for row in islice(source, CHUNK)]:
-            done = _Done(sql, chunk, True) if len(chunk) > 1 else _Done(sql, chunk[0], False)
+            given, some = self._by_its_door(sql, chunk)
+            done = _Done(given, some, True) if len(some) > 1 else _Done(given, some[0], False)
             self._do(lambda done=done: self._run(done))  # type: ignore[misc]
             self._keep(done, len(chunk))
 
@@ -180,7 +252,8 @@ class PostgresStore:
 
     def _open_writing(self) -> Row | None:
         """Begin a writing transaction behind the lock of the head; gives the head. One way there and back."""
-        cursor = self.line.db.execute(_OPEN)  # each statement sees what was committed before it, the lock being ours
+        opening = _LOCKED.format(gate=self.gate) if self.me else _OPEN
+        cursor = self.line.db.execute(opening)  # each statement sees what was committed before it, the lock being ours
         while cursor.nextset():
             pass
         found: Row | None = cursor.fetchone()
@@ -250,9 +323,11 @@ class PostgresStore:
     def part(self) -> Iterator[None]:
         """A part of the open writing transaction: undone by itself when it fails."""
         self.execute("SAVEPOINT part")
+        before = self._appended
         try:
             yield
         except BaseException:
+            self._appended = before
             if self._state == "writing" and not self.line.db.closed:
                 self.execute("ROLLBACK TO part")
                 self.execute("RELEASE part")
@@ -406,8 +481,19 @@ class PostgresStore:
     @derived_version.setter
     def derived_version(self, version: int) -> None:
         self._set_mark("tables", str(int(version)))
+        if self.me:  # the tables were made anew: so are the doors to them, and who may read them
+            from cheque.book.gate.keeping import remake
+
+            remake(self)
 
     def close(self) -> None:
         """Let go of the server."""
         self.line.closed = True
         self.line.drop()
+
+
+def _invoices(item: int, kept: str) -> list[int]:
+    """The keys of the invoices that a payment pays: the server cannot compute them."""
+    if MAYBE_INVOICE not in kept:
+        return []
+    return list(invoices(from_kept(item, kept)))

@@ -17,9 +17,12 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from cheque.errors import BookRefused
+
+if TYPE_CHECKING:
+    from cheque.book.gate import Asks
 
 Row = tuple[Any, ...]
 PATIENCE = 10.0  # seconds to wait for another command's transaction
@@ -127,12 +130,24 @@ class Store(Protocol):
     @derived_version.setter
     def derived_version(self, version: int) -> None: ...
 
+    @property
+    def latest(self) -> tuple[int, str] | None:
+        """The latest event that the database appended by itself in the open transaction: number, digest; or None."""
+
+    def appended(self, station: str, kind: str, body: str) -> Row | None:
+        """Have the database append an event by itself, and give its row; None where the station has to write it."""
+
+    def asks(self) -> "Asks | None":
+        """The duties that the database asks by itself; None where the settings say which."""
+
     def close(self) -> None:
         """Let go of it."""
 
 
 class SqliteStore:
     """A book's database in one SQLite file; or, with a text for a path, a scratch database ("" on disk)."""
+
+    latest: None = None
 
     def __init__(self, path: Path | str, *, create: bool = False, read_only: bool = False) -> None:
         self.path = path
@@ -342,6 +357,14 @@ class SqliteStore:
     @derived_version.setter
     def derived_version(self, version: int) -> None:
         self.execute(f"PRAGMA user_version = {int(version)}")
+
+    def appended(self, station: str, kind: str, body: str) -> Row | None:
+        """None: whoever can write the file writes it."""
+        return None
+
+    def asks(self) -> "Asks | None":
+        """None: the settings say it."""
+        return None
 
     def close(self) -> None:
         """Let go of the file."""

@@ -48,7 +48,7 @@ def verify(book: Book, *, digest: str = "") -> list[Fault]:
         return damage
     with _scratch(book) as scratch:
         try:
-            faults = [*_chain(scratch, place, wanted), *_contents(scratch), *_schema(book)]
+            faults = [*_chain(scratch, place, wanted), *_contents(scratch), *_schema(book), *_gate(book)]
             return faults or [*_tables(scratch, place), *identities(scratch)]
         except Refusal as error:
             return [Fault(place, error.message, "a book that can be read", _RESTORE)]
@@ -192,6 +192,16 @@ def _schema(reader: Reader) -> list[Fault]:
     lost = [Fault("the tables", f"no {_first(sql)}", "it as this tool makes it") for sql in lacking]
     odd = [Fault("the tables", f"{_first(sql)} that this tool does not make so", "none") for sql in beyond]
     return sorted([*lost, *odd], key=str)
+
+
+def _gate(reader: Reader) -> list[Fault]:
+    """On a server, under roles: nobody has a right beyond them, and the doors are those that this tool makes."""
+    if reader.store.asks() is None:
+        return []
+    from cheque.book.gate.keeping import faults
+    from cheque.book.postgres import PostgresStore
+
+    return faults(reader.store) if isinstance(reader.store, PostgresStore) else []
 
 
 def _first(sql: str) -> str:

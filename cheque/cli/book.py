@@ -4,6 +4,7 @@ import click
 
 from cheque.book import verify as verifying
 from cheque.cli.bookplace import here_command, move_command, restore_command
+from cheque.cli.bookroles import roles_command
 from cheque.cli.desk import answer, answer_json, json_option, no_such_file, opened, say
 from cheque.cli.openings import opening_command
 from cheque.errors import UsageRefused
@@ -58,5 +59,5 @@ def backup(file: str) -> None:
     say(f"The book is copied to {path}, and the copy is whole. Keep it where a fire here cannot reach it.")
 
 
-for _command in (move_command, restore_command, here_command, opening_command):
+for _command in (move_command, restore_command, here_command, opening_command, roles_command):
     book_command.add_command(_command)

@@ -67,7 +67,7 @@ def void_command(
         account, which = one_number(book, number)
         if dropped:
             return _dropped(book, account, which)
-        hands = duties.alone_or_ask(settings)
+        hands = duties.alone_or_ask(settings, book)
         if hands == seconds.ASK and disposition and not second:
             raise UsageRefused("found --disposition; wanted it from the second person, with --second.")
         if second:
@@ -182,7 +182,7 @@ def manual_command(number: str, payment: str | None, reason: str | None, second:
         account, which = one_number(book, number)
         if dropped:
             return _dropped(book, account, which)
-        hands = duties.alone_or_ask(settings)
+        hands = duties.alone_or_ask(settings, book)
         if second:
             asked = seconds.asked_for(book, "cheque.manual", account, which)
             hands, reason = asked.seq, asked.body["reason"]

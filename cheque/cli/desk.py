@@ -66,7 +66,10 @@ def opened() -> "Iterator[tuple[Settings, Book]]":
     from cheque.book.book import open_book
 
     found = settings()
-    with open_book(found.book, server=found.server, who=_person()) as book:
+    person = _person()
+    with open_book(found.book, server=found.server, who=person) as book:
+        if person and book.who != person:
+            raise UsageRefused(f"this book is under roles, and you are {book.who} there: leave --as out.")
         if book.moved_to:
             say(f"Note: this book has moved to {book.moved_to}; what follows is as it was then.")
         elif book.elsewhere:
