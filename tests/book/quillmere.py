@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from book.server import closed_later, on_server, shared
+from book.server import closed_later, on_server, shared, under_roles
 
 from cheque.book import batches, runs, stock
 from cheque.book.book import Book, create, open_book
@@ -32,7 +32,19 @@ class Clock:
 def begin(folder: Path, **options: object) -> Book:
     """A book of Quillmere boatyard, kept by the pay clerk at the counter: on the server, where a test runs on both."""
     place = {"server": shared().url(), **options} if on_server() else options
-    return closed_later(create(folder / "book", who="clerk", station="counter", clock=Clock(), **place))  # type: ignore[arg-type]
+    book = create(folder / "book", who="clerk", station="counter", clock=Clock(), **place)  # type: ignore[arg-type]
+    return closed_later(gated(book) if under_roles() else book)
+
+
+def gated(book: Book) -> Book:
+    """A book on the server, put under roles; no duties are asked."""
+    from cheque.book.gate import Asks, keeping
+    from cheque.book.postgres import PostgresStore
+
+    assert isinstance(book.store, PostgresStore)
+    keeping.make(book.store, Asks(False, False, False, {}))
+    book.who = book.store.me
+    return book
 
 
 def again(book: Book) -> Book:

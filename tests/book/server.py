@@ -140,16 +140,26 @@ class Server:
         return f"postgresql:///cheques?host={self.socket}&user=keeper&schema={schema}"
 
 
-_on: list[bool] = [False]
+_on: list[str] = ["file"]
 _opened: list[Book] = []
 
 
-@pytest.fixture(params=["file", "server"], autouse=True)
+@pytest.fixture(params=["file", "server", "roles"], autouse=True)
 def on_both(request: pytest.FixtureRequest) -> Iterator[None]:
-    """Every test of a module that imports this runs twice: with its books in files, and on the server."""
-    _on[0] = request.param == "server"
+    """Every test of a module that imports this runs with its books in files, on the server, and there under roles."""
+    yield from _on_one(request.param)
+
+
+@pytest.fixture(params=["file", "server"], autouse=True)
+def on_both_by_our_clock(request: pytest.FixtureRequest) -> Iterator[None]:
+    """As `on_both`, but not under roles, where the time is the server's."""
+    yield from _on_one(request.param)
+
+
+def _on_one(where: str) -> Iterator[None]:
+    _on[0] = where
     yield
-    _on[0] = False
+    _on[0] = "file"
     while _opened:
         _opened.pop().close()
 
@@ -163,7 +173,12 @@ def closed_later(book: Book) -> Book:
 
 def on_server() -> bool:
     """Whether the books of this test are on the server."""
-    return _on[0]
+    return _on[0] != "file"
+
+
+def under_roles() -> bool:
+    """Whether they are under roles there: the person of the tests is then the server's keeper, who may do everything."""
+    return _on[0] == "roles"
 
 
 @cache

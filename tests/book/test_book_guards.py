@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from book.quillmere import accept, again, payday, printed, prove, refused, send, start
 from book.server import on_both as on_both
+from book.server import under_roles
 
 from cheque.book import batches, cheques, stock, verify
 from cheque.book.book import Book
@@ -127,6 +128,14 @@ def test_a_column_holds_only_its_own_kind_of_value(book: Book) -> None:
         write(book, "UPDATE batch SET seq = '12x'" if book.server else "UPDATE batch SET source = x'00ff'")
 
 
+TWICE = "its own law"
+
+
+def _waits_not(words: str) -> str:
+    """A second form for a payment: under roles it is refused by name, before the database's own key refuses it."""
+    return "waits for no form" if words == TWICE and under_roles() else words
+
+
 def event(office: Book, kind: str, /, **body: object) -> None:
     """Append an event past the commands, as a faulty or a forged program might."""
     with office.change() as change:
@@ -188,14 +197,14 @@ def test_no_path_around_the_commands_sends_what_is_not_reserved_for_the_run(book
             {"account": "main", "number": 100590, "batch": 1, "item": 99, "reason": "r"},
             "which is not to be paid",
         ),
-        ("cheque.manual", {"account": "main", "number": 100590, "batch": 1, "item": 1, "reason": "r"}, "its own law"),
+        ("cheque.manual", {"account": "main", "number": 100590, "batch": 1, "item": 1, "reason": "r"}, TWICE),
     ],
 )
 def test_an_event_that_breaks_a_law_is_refused_whoever_appends_it(
     book: Book, kind: str, body: dict[str, object], words: str
 ) -> None:
     seq = book.head.seq
-    with refused(BookRefused, words):
+    with refused(BookRefused, _waits_not(words)):
         event(book, kind, **body)
     assert book.head.seq == seq
     assert verify.verify(book) == []
@@ -234,7 +243,7 @@ def test_only_what_the_latest_proof_shows_is_reserved_for(book: Book) -> None:
         run_begun(book, account="petty")
     with refused(BookRefused, "number 100505 of main is printed: it cannot become reserved"):
         run_begun(book, forms=[[100505, 1, 3]])
-    with refused(BookRefused, "its own law"):
+    with refused(BookRefused, _waits_not(TWICE)):
         run_begun(book, forms=[[100520, 1, 1], [100530, 1, 1]])
     batches.pull(book, batch, 2, "left the firm")
     with refused(BookRefused, "only what the latest proof shows"):

@@ -10,7 +10,7 @@ import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from book.quillmere import FORM, Clock, accept, payday, proof_of
+from book.quillmere import FORM, Clock, accept, gated, payday, proof_of
 from book.server import shared
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
@@ -654,5 +654,14 @@ class OfficeOnAServer(Office):
         return open_book(self.folder / "book", server=self.book.server, clock=self.clock)
 
 
+class OfficeUnderRoles(OfficeOnAServer):
+    """The same office, with its book under roles: what the server does in its own words is what the book does."""
+
+    def made(self) -> Book:
+        return gated(super().made())
+
+
 OfficeOnAServer.TestCase.settings = settings(Office.TestCase.settings, max_examples=6, stateful_step_count=35)
 TestOfficeOnAServer = OfficeOnAServer.TestCase
+OfficeUnderRoles.TestCase.settings = OfficeOnAServer.TestCase.settings
+TestOfficeUnderRoles = OfficeUnderRoles.TestCase

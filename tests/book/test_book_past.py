@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from book.quillmere import FORM, Clock, begin, print_good, printed, refused
-from book.server import on_both as on_both
+from book.server import on_both_by_our_clock as on_both_by_our_clock
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

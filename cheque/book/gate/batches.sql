@@ -55,7 +55,7 @@ BEGIN
         PERFORM owed(e, which, n(replaced, 'number'));
         PERFORM law(e, EXISTS (SELECT 1 FROM number WHERE account = which AND number = n(replaced, 'number')
             AND origin_batch = n(replaced, 'batch') AND origin_item = n(replaced, 'item') AND role <> 'continuation'
-            AND state IN ('voided', 'missing')), 'only a payment whose form is void or missing is printed again');
+            AND state IN ('voided', 'missing', 'spoiled')), 'only a payment whose form is no good cheque is printed again');
         PERFORM same_payment(e, this, n(replaced, 'batch'), n(replaced, 'item'));
         PERFORM touch(e, which, n(replaced, 'number'), n(replaced, 'number'));
     END IF;

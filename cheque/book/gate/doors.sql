@@ -147,6 +147,9 @@ DECLARE
     head record;
 BEGIN
     PERFORM hold();
+    IF of_kind = 'book.begun' THEN
+        PERFORM refuse('a book begins once');
+    END IF;
     PERFORM must(of_kind);
     IF (octet_length(at_station) <= 255 AND octet_length(given) <= 16777216) IS NOT TRUE THEN
         PERFORM refuse('what happened is told in at most 16 MiB, by a station of at most 255 bytes');

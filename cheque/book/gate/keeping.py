@@ -153,8 +153,8 @@ def _close(db: Any, store: "PostgresStore") -> None:
             "SELECT DISTINCT a.grantee::regrole::text FROM (SELECT relacl AS acl, relowner AS owner FROM pg_class "
             "WHERE relnamespace = %(s)s::regnamespace UNION ALL SELECT attacl, c.relowner FROM pg_attribute "
             "JOIN pg_class c ON c.oid = attrelid WHERE c.relnamespace = %(s)s::regnamespace "
-            "UNION ALL SELECT nspacl, nspowner FROM pg_namespace WHERE oid = %(s)s::regnamespace) held, aclexplode(held.acl) a "
-            "WHERE a.grantee <> held.owner AND a.grantee <> 0",
+            "UNION ALL SELECT nspacl, nspowner FROM pg_namespace WHERE oid = %(s)s::regnamespace) held, "
+            "aclexplode(held.acl) a WHERE a.grantee <> held.owner AND a.grantee <> 0",
             {"s": schema},
         ).fetchall()
         for grantee in ("PUBLIC", *(row[0] for row in rows)):  # regrole is quoted already

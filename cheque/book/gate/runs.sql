@@ -24,8 +24,6 @@ BEGIN
     END LOOP;
     PERFORM law(e, (SELECT proof = t(b, 'proof') AND proof <> '' FROM batch WHERE id = of_batch),
         'only what the latest proof shows is printed');
-    PERFORM law(e, (SELECT account = which FROM batch WHERE id = of_batch), 'a batch is printed on its own account');
-    PERFORM law(e, this = (SELECT coalesce(max(id), 0) + 1 FROM run), 'a run has the next number');
     FOR one IN SELECT value FROM jsonb_array_elements(forms || going_on) LOOP
         PERFORM shaped(one, 'nnn');
         PERFORM law(e, (one ->> 0)::bigint >= 1 AND (one ->> 1)::bigint >= 1
@@ -63,6 +61,8 @@ BEGIN
             FROM out_of_box(e, which, start_at, start_at + times - 1, 'reserved') box,
                 generate_series(start_at, start_at + times - 1) one_number;
     END LOOP;
+    PERFORM law(e, (SELECT account = which FROM batch WHERE id = of_batch), 'a batch is printed on its own account');
+    PERFORM law(e, this = (SELECT coalesce(max(id), 0) + 1 FROM run WHERE id <> this), 'a run has the next number');
 END $f$;
 
 -- the run that an event speaks of, which nobody answered for yet
