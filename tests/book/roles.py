@@ -26,7 +26,9 @@ class Harbour:
         self.mark = uuid.uuid4().hex[:8]
         self.folder, self.schema = folder, f"yard_{self.mark}"
         self.owner = f"owner_{self.mark}"
-        self._as_keeper(f"CREATE ROLE {self.owner} LOGIN CREATEROLE", f"GRANT CREATE ON DATABASE cheques TO {self.owner}")
+        self._as_keeper(
+            f"CREATE ROLE {self.owner} LOGIN CREATEROLE", f"GRANT CREATE ON DATABASE cheques TO {self.owner}"
+        )
         for name in people:
             self._as_keeper(f"CREATE ROLE {self.login(name)} LOGIN")
         create(folder / "station", server=self.url(self.owner), clock=Clock()).close()

@@ -177,7 +177,7 @@ def on_server() -> bool:
 
 
 def under_roles() -> bool:
-    """Whether they are under roles there: the person of the tests is then the server's keeper, who may do everything."""
+    """Whether they are under roles there: who tests is the server's keeper then, who may do everything."""
     return _on[0] == "roles"
 
 
