@@ -183,7 +183,7 @@ def _void(payday: Payday, account: str, number: int) -> None:
             f"it is not cancelled here. `cheque void {number} --reason REASON --paper not-in-hand` enters it, and the "
             "bank has to be asked for a stop."
         )
-    hands = duties.alone_or_ask(payday.settings)
+    hands = duties.alone_or_ask(payday.settings, payday.book)
     found = cheques.void(payday.book, account=account, number=number, reason=reason, paper="in hand", hands=hands)
     if hands == asked.ASK:
         talk.say(

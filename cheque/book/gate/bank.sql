@@ -46,6 +46,9 @@ DECLARE
     old stop_order;
 BEGIN
     SELECT * INTO old FROM stop_order WHERE account = t(b, 'account') AND number = n(b, 'number');
+    IF e.kind = 'stop.requested' OR e.kind = 'stop.confirmed' AND old.state = 'refused' THEN
+        old.told := '';  -- why the bank refused it is no word on the stop that it gave after all
+    END IF;
     DELETE FROM stop_order WHERE account = t(b, 'account') AND number = n(b, 'number');
     INSERT INTO stop_order (account, number, state, seq, reason, told, by_whom, on_day, lapses, spoken, notice)
         VALUES (t(b, 'account'), n(b, 'number'), now_is, e.seq,

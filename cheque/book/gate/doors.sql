@@ -127,6 +127,14 @@ BEGIN
         IF NOT b ? 'asked' AND EXISTS (SELECT 1 FROM asks WHERE duty = 'second_person') THEN
             PERFORM refuse('this takes two people: one asks for it, another does it. Nothing changed.');
         END IF;
+    WHEN 'cheque.disposed' THEN  -- the second person may say it in the step of the void itself
+        IF t(b, 'disposition') IN ('not owed', 'paid otherwise') AND EXISTS (SELECT 1 FROM asks
+            WHERE duty = 'second_person') AND EXISTS (SELECT 1 FROM number v JOIN event w ON w.seq = v.seq
+            WHERE v.account = t(b, 'account') AND v.number = n(b, 'number') AND v.state = 'voided' AND w.who = e.who
+            AND w.seq <> e.seq - 1) THEN
+            PERFORM refuse(format('%s voided number %s of %s, so somebody else has to say that its payment is %s. '
+                'Nothing changed.', e.who, n(b, 'number'), t(b, 'account'), t(b, 'disposition')));
+        END IF;
     WHEN 'statement.read' THEN
         IF EXISTS (SELECT 1 FROM asks WHERE duty = 'reconcile') AND EXISTS (SELECT 1 FROM run r JOIN event v
             ON v.seq = r.seq WHERE r.account = t(b, 'account') AND v.who = e.who
