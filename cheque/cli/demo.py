@@ -18,9 +18,13 @@ import click
 
 from cheque.cli.desk import answer, say, wrapped
 from cheque.errors import InputRefused, Refusal
+from cheque.money import plain
 
 TOTALS = ("--control-total", "18214.77", "--item-count", "24", "--hash-total", "51877")
 REGISTER = "payday-2026-11-27.csv"
+STATEMENT = "statement-2026-12-04.xml"
+#: the bank's balance before, in minor units
+OPENING = 2_500_000
 
 
 def _nothing() -> None:
@@ -118,7 +122,7 @@ class Stage:
 @click.command("demo")
 @click.argument("folder", metavar="[DIR]", default="demo-payday")
 def demo_command(folder: str) -> None:
-    """A whole payday of the invented Quillmere boatyard, in DIR, through the real commands.
+    """A whole payday of the invented Quillmere boatyard, in DIR, through the real commands, to the bank's statement.
 
     Nothing is printed on paper; everything it makes stays in DIR to be looked at.
     """
@@ -135,6 +139,7 @@ def demo_command(folder: str) -> None:
         _print_and_jam(stage, printer, code)
         _void_and_reprint(stage)
         _close(stage)
+        _bank(stage)
     except Refusal as refusal:
         say(str(refusal))
         raise
@@ -219,8 +224,64 @@ def _close(stage: Stage) -> None:
         stage.run("report", name, *of, "-o", f"report-{name}.txt")
         for kind in ("csv", "html", "json"):
             stage.run("report", name, *of, "--format", kind, "-o", f"report-{name}.{kind}", quiet=True)
+
+
+def _bank(stage: Stage) -> None:
+    stage.tell("A week later the bank's statement comes: some of the cheques, a fee, and one figure that is not ours.")
+    forms = json.loads(stage.run("batch", "show", "1", "--json", quiet=True))["payments"]
+    paid = [(form["number"], _minor(form["amount"])) for form in forms if form["is"] == "printed"][:8]
+    number, amount = paid[1]
+    paid[1] = (number, _exchanged(amount))
+    (stage.folder / STATEMENT).write_text(_statement(paid), "utf-8")
+    ledger = plain(OPENING - _minor("18214.77"), "USD")
+    stage.run("reconcile", "bank", STATEMENT, "--ledger-balance", ledger, "--to-enter", "fee", status=1)
+    stage.tell(f"Bank and ledger agree, once the bank puts {number} right. What it has paid is not voided any more:")
+    stage.run("void", str(paid[0][0]), "--reason", "wrong hours", "--paper", "not-in-hand", status=5)
+    stage.tell("What is still out, and since when:")
+    stage.run("report", "outstanding")
     stage.tell("And the record is whole:")
     stage.run("book", "verify")
+
+
+def _minor(text: str) -> int:
+    return int(text.replace(".", ""))
+
+
+def _exchanged(minor: int) -> int:
+    """An amount with two neighbouring digits exchanged, as keyed in by somebody in a hurry."""
+    figures = str(minor)
+    at = next(at for at in range(len(figures) - 1) if figures[at] != figures[at + 1])
+    return int(figures[:at] + figures[at + 1] + figures[at] + figures[at + 2 :])
+
+
+def _statement(paid: list[tuple[int, int]]) -> str:
+    """The bank's statement as ISO 20022 camt.053: these cheques, and its fee."""
+    fee, days = 1_500, ("2026-12-01", "2026-12-02", "2026-12-03")
+    entries = [
+        (days[place % 3], minor, f"<NtryDtls><TxDtls><Refs><ChqNb>{number}</ChqNb></Refs></TxDtls></NtryDtls>")
+        for place, (number, minor) in enumerate(paid)
+    ]
+    entries = [*sorted(entries), ("2026-12-04", fee, "<AddtlNtryInf>account fee</AddtlNtryInf>")]
+    closing = OPENING - sum(minor for _, minor, _ in entries)
+    booked = "".join(
+        f'<Ntry><Amt Ccy="USD">{plain(minor, "USD")}</Amt><CdtDbtInd>DBIT</CdtDbtInd><Sts><Cd>BOOK</Cd></Sts>'
+        f"<BookgDt><Dt>{day}</Dt></BookgDt><BkTxCd><Prtry><Cd>CHQ</Cd></Prtry></BkTxCd>{what}</Ntry>\n"
+        for day, minor, what in entries
+    )
+    balances = "".join(
+        f"<Bal><Tp><CdOrPrtry><Cd>{code}</Cd></CdOrPrtry></Tp>"
+        f'<Amt Ccy="USD">{plain(minor, "USD")}</Amt><CdtDbtInd>CRDT</CdtDbtInd><Dt><Dt>{day}</Dt></Dt></Bal>\n'
+        for code, minor, day in (("OPBD", OPENING, "2026-11-30"), ("CLBD", closing, "2026-12-04"))
+    )
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<Document xmlns="urn:iso:std:iso:20022:tech:xsd:camt.053.001.08"><BkToCstmrStmt>\n'
+        "<GrpHdr><MsgId>TSB-2026-49</MsgId><CreDtTm>2026-12-04T18:00:00</CreDtTm></GrpHdr>\n"
+        "<Stmt><Id>2026-49</Id><CreDtTm>2026-12-04T18:00:00</CreDtTm>"
+        "<FrToDt><FrDtTm>2026-11-30T00:00:00</FrDtTm><ToDtTm>2026-12-04T23:59:59</ToDtTm></FrToDt>"
+        f"<Acct><Id><Othr><Id>000417293355</Id></Othr></Id><Ccy>USD</Ccy></Acct>\n{balances}{booked}"
+        "</Stmt></BkToCstmrStmt></Document>\n"
+    )
 
 
 def _what_to_look_at(folder: Path) -> None:
@@ -231,6 +292,7 @@ def _what_to_look_at(folder: Path) -> None:
         ("proof-1.png, .svg, .txt", "one form of it as a picture, and as text"),
         ("payroom-1.prn …", "the bytes the printer got"),
         ("report-*.txt, .csv, .html", "the reports for the binder"),
+        (STATEMENT, "the bank's statement: `cheque reconcile bank` holds it against the book"),
         ("cheque.toml, book/", "the settings, and the book: `cheque show 100503` in that folder tells a form's story"),
     ):
         answer(f"  {name:<26} {what}")

@@ -260,7 +260,8 @@ def _verdict(sheet: Sheet) -> Iterator[str]:
         more = "more" if sheet.difference > 0 else "less"
         yield f"The two do not agree: the bank has {plain(abs(sheet.difference), sheet.currency)} {more}."
     yield from sheet.explanations
-    yield from _since(sheet)
+    if sheet.difference != 0:
+        yield from _since(sheet)
 
 
 def _since(sheet: Sheet) -> Iterator[str]:

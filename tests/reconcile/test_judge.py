@@ -41,8 +41,17 @@ def test_paid_as_issued_is_nothing_to_tell() -> None:
     ],
 )
 def test_what_is_no_good_cheque_is_told_by_what_it_is_and_not_by_its_figures_too(state: str, kind: str) -> None:
-    assert kinds(GOOD._replace(state=state), -1, payee="Somebody Else", booked="2028-01-01") == [kind]
+    for booked in ("2026-01-01", "2028-01-01"):
+        assert kinds(GOOD._replace(state=state), -1, payee="Somebody Else", booked=booked) == [kind]
     assert kinds(Held("printed", "advice", 0, "2026-11-27", "Ada Thwaite")) == ["advice"]
+    told = GOOD._replace(state=state, told="coffee spilt on it")
+    assert text(told).endswith(" (coffee spilt on it)")
+
+
+def test_an_advice_is_told_as_one_and_not_by_its_day_and_payee_too() -> None:
+    advice = Held("printed", "advice", 0, "2026-11-27", "Ada Thwaite")
+    for booked in ("2026-11-01", "2028-01-01"):
+        assert kinds(advice, booked=booked, payee="Somebody Else") == ["advice"]
 
 
 def test_the_days_of_early_and_stale_are_counted_to_the_day() -> None:
@@ -56,6 +65,7 @@ def test_the_days_of_early_and_stale_are_counted_to_the_day() -> None:
 def test_a_stop_counts_from_the_day_of_its_confirmation_until_it_lapses() -> None:
     stopped = GOOD._replace(stopped="2026-12-01", lapsed="2026-12-15")
     assert kinds(stopped, booked="2026-12-01") == ["stopped"]
+    assert "that it would not pay it" in text(stopped, booked="2026-12-01")
     assert kinds(stopped, booked="2026-12-15") == ["stopped"]
     assert kinds(stopped, booked="2026-12-16") == []
     assert "after it was paid" in text(stopped, booked="2026-11-30")
@@ -70,11 +80,15 @@ def test_a_stop_counts_from_the_day_of_its_confirmation_until_it_lapses() -> Non
         (-81_340, "1.00 too much; one digit differs, 3 for 2"),
         (-812_400, "the decimal point has slipped"),
         (-90_000, "paid 900.00, issued for 812.40: 87.60 too much"),
+        (-900_001, "paid 9000.01, issued for 812.40: 8187.61 too much"),
     ],
 )
 def test_another_amount_is_told_with_how_it_came_about(amount: int, words: str) -> None:
     assert kinds(amount=amount) == ["amount"]
     assert words in text(amount=amount)
+    assert text(amount=-900_001).endswith("too much")
+    # of an amount under 1.00 the nought before the point is a figure that can be exchanged
+    assert "two digits are exchanged" in text(GOOD._replace(amount=81), amount=-801)
 
 
 def test_a_second_payment_counts_unless_the_first_was_taken_back() -> None:
@@ -84,6 +98,9 @@ def test_a_second_payment_counts_unless_the_first_was_taken_back() -> None:
     assert kinds(GOOD, -81_240, "2026-12-01", "", paid, paid, back) == ["twice"]
     assert kinds(GOOD, 81_240, "2026-12-01", "", paid) == ["taken back"]
     assert kinds(GOOD, 81_240) == ["taken back"]
+    given = Case(Item("2026-12-01", 100501, 81_240), GOOD, (paid,), Rules("USD", 180))
+    assert [one.text for one in judge(given)] == ["812.40 given back: ask the bank why"]
+    assert text(amount=81_240) == "812.40 given back, of a payment that no statement has"
     assert paid_before([paid._replace(amount=-1), paid, back]) == paid._replace(amount=-1)
 
 
