@@ -7,6 +7,7 @@ itself shown to fail on a message with any one of them broken.
 
 import copy
 import dataclasses
+import enum
 import re
 import typing
 from collections.abc import Callable, Iterator
@@ -117,6 +118,51 @@ def mutations(owner: Any, field: Any) -> Iterator[Any]:
         yield Decimal(-1)
 
 
+#: a value of each pattern that the classes have
+OF_PATTERN = ("1", "ABC", "AB", "AB12", "AAAABBCC", "AB12A", "+1-1", f"{'A' * 18}12")
+
+
+def sample(field: Any, hint: Any) -> Any:
+    """A value that a field's metadata allows, or a part with nothing in it."""
+    kinds = [kind for kind in (hint, *typing.get_args(hint)) if isinstance(kind, type) and kind is not type(None)]
+    (kind,) = [kind for kind in kinds if typing.get_origin(kind) is None]
+    rules = field.metadata
+    if dataclasses.is_dataclass(kind):
+        return kind()
+    if kind is object:  # supplementary data of any kind
+        return "x"
+    if kind is str:
+        least = "x" * rules.get("min_length", 1)
+        some = [text for text in (least, *OF_PATTERN) if re.fullmatch(rules.get("pattern", ".*"), text)]
+        return some[0]
+    if kind is Decimal:
+        return Decimal(1)
+    if kind is bool:
+        return True
+    return next(iter(kind)) if issubclass(kind, enum.Enum) else kind.from_string(TIMES[kind.__name__])
+
+
+TIMES = {"XmlDate": "2026-11-27", "XmlDateTime": "2026-11-27T09:30:00Z"}
+
+
+def filled(value: Any, pick: int, deep: int = 0) -> Any:
+    """A part with every optional field of it given, and of each choice that is open the `pick`th way."""
+    fields, hints = dataclasses.fields(value), typing.get_type_hints(type(value))
+    if "Choice" in type(value).__name__:
+        given = [field for field in fields if getattr(value, field.name) not in (None, [])]
+        fields = tuple(given) or (fields[pick % len(fields)],)
+    for field in fields:
+        inner = getattr(value, field.name)
+        if inner in (None, []) and deep < 12:
+            made = sample(field, hints[field.name])
+            inner = [made] if isinstance(inner, list) else made
+            setattr(value, field.name, inner)
+        for one in inner if isinstance(inner, list) else [inner]:
+            if dataclasses.is_dataclass(one):
+                filled(one, pick, deep + 1)
+    return value
+
+
 MESSAGES: list[Callable[[], Any]] = [lambda: parsed(camt107, notice(LINE)), lambda: parsed(camt108, notice(STOP))]
 
 
@@ -133,6 +179,23 @@ def test_the_checker_fails_on_every_mutation(make: Callable[[], Any]) -> None:
             assert list(broken(copied)) != [], f"{here} = {bad!r}"
             tried += 1
     assert tried > 25
+
+
+@pytest.mark.parametrize("pick", range(4))
+@pytest.mark.parametrize("make", MESSAGES, ids=["camt.107", "camt.108"])
+def test_the_checker_fails_on_every_mutation_of_what_we_do_not_write_too(make: Callable[[], Any], pick: int) -> None:
+    """Every optional field given, and then each one broken."""
+    whole = filled(make(), pick)
+    assert list(broken(whole)) == []
+    tried = 0
+    for index, (owner, field, here) in enumerate(list(places(whole))):
+        for bad in mutations(owner, field):
+            copied = copy.deepcopy(whole)
+            victim, same, _ = list(places(copied))[index]
+            setattr(victim, same.name, bad)
+            assert list(broken(copied)) != [], f"{here} = {bad!r}"
+            tried += 1
+    assert tried > 150
 
 
 def test_the_checker_knows_every_kind_of_rule_that_the_classes_carry() -> None:
