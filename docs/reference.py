@@ -69,9 +69,9 @@ def _markdown(whole: Entry) -> Iterator[str]:
         depth = "#" * min(2 + one.path.count(" "), 4)
         yield from ("", f"{depth} {one.path}", "", "```", one.usage, "```")
         if one.help:
-            yield from ("", one.help)
+            yield from ("", re.sub(r"^(\s*)#", r"\1\\#", one.help, flags=re.M))
         if one.options:
-            yield from ("", "| option | |", "| --- | --- |")
+            yield from ("", "| option | what it says |", "| --- | --- |")
             for names, what in one.options:
                 yield f"| `{names}` | {_cell(what)} |"
 
