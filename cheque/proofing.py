@@ -27,8 +27,11 @@ class Contents(NamedTuple):
     changes: list[str]
 
 
-def contents(reader: Reader, batch: batches.Batch, setting: Setting, code: str) -> Contents:
-    """The totals, the list and what changed, of a batch whose proof has this code."""
+def contents(reader: Reader, batch: batches.Batch, setting: Setting, code: str, payment: int = 0) -> Contents:
+    """The totals, the list and what changed, of a batch whose proof has this code.
+
+    `payment`: the one that is drawn; 0 for all.
+    """
     compared = usual.paid_before(reader, batch.account, before=batch.id)
     entries = [_entry(reader, batch, payment, compared) for payment in batches.payments(reader, batch.id)]
     totals = Totals(
@@ -41,6 +44,7 @@ def contents(reader: Reader, batch: batches.Batch, setting: Setting, code: str) 
         hash_total=str(batch.hash or ""),
         proof_code=code,
         pairs=[(entry.payee, entry.amount, *entry.remarks) for entry in entries],
+        alone=f"Payment {payment}, one of {len(entries)}," if payment and len(entries) > 1 else "",
     )
     return Contents(totals, entries, list(_changes(reader, batch, entries)))
 
@@ -82,14 +86,14 @@ def _changes(reader: Reader, batch: batches.Batch, entries: list[Entry]) -> Iter
         listed = _named(f"{entry.payee} {entry.amount}, {entry.remarks[-1]}" for entry in far)
         yield f"Amounts far from usual ({usual.RULE}): {listed}."
     if absent := usual.gone(reader, batch.id, last):
-        yield f"In that batch and not in this one: {_named(iter(absent))}."
+        yield f"In that batch and not in this one: {_named(iter(absent), '')}."
     if not (new or far or absent):
         yield "No payee is new or gone, and no amount is far from usual."
 
 
-def _named(names: Iterator[str]) -> str:
+def _named(names: Iterator[str], where: str = ", marked in the list") -> str:
     listed = list(names)
-    more = f"; and {len(listed) - NAMED} more, marked in the list" if len(listed) > NAMED else ""
+    more = f"; and {len(listed) - NAMED} more{where}" if len(listed) > NAMED else ""
     return "; ".join(listed[:NAMED]) + more
 
 

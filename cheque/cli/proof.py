@@ -80,7 +80,10 @@ def proof_command(
         say(f"The proof is at {path}; only you can read it. Delete it when it is done with.")
         if frames and path.suffix.lower() in _NO_FRAMES:
             say(f"--frames makes no difference to it: {_NO_FRAMES[path.suffix.lower()]}.")
-        say(f"{total} Hold payee and amount against the register, one by one; then key in the code to print.")
+        if payment and shown > 1:
+            say(f"{total} Payment {payment} alone is drawn: look at the whole proof before the code is keyed in.")
+        else:
+            say(f"{total} Hold payee and amount against the register, one by one; then key in the code to print.")
     else:
         say(
             f"{total} Nothing was drawn: this is the code alone. Before it is keyed in to print or approve, somebody "
@@ -97,7 +100,7 @@ def draw(
     drawn = [run.proved(setting, one)] if one else run.prove_batch(book, batch.id, setting)
     with private_file(path) as file:
         if path.suffix.lower() == ".pdf":
-            _pdf(file, book, batch, setting, code, drawn, paper, frames)
+            _pdf(file, book, batch, setting, code, drawn, payment, paper, frames)
         elif path.suffix.lower() == ".html":
             _page(file, book, batch, setting, code, drawn, payment)
         else:
@@ -111,13 +114,14 @@ def _pdf(
     setting: Setting,
     code: str,
     drawn: Iterable[Proved],
+    payment: int,
     paper: str,
     frames: bool,
 ) -> None:
     from cheque.picture.proofbook import ProofBook
     from cheque.proofing import contents
 
-    totals = contents(book, batch, setting, code).totals
+    totals = contents(book, batch, setting, code, payment).totals
     proof = ProofBook(file, setting.form, totals, paper=paper, frames=frames)
     for one in drawn:
         amount = plain(one.payment.amount, batch.currency)
@@ -140,7 +144,7 @@ def _page(
     from cheque.picture.proofpage import ProofPage
     from cheque.proofing import contents
 
-    totals, entries, changes = contents(book, batch, setting, code)
+    totals, entries, changes = contents(book, batch, setting, code, payment)
     shown = {entry.place: entry for entry in entries if payment in (0, entry.place)}
     proof = ProofPage(file, setting.form, totals, list(shown.values()), changes)
     for one in drawn:

@@ -50,7 +50,8 @@ LOOK_AT = (
 class Totals(NamedTuple):
     """What the opening page says, all of it as it is to be read.
 
-    pairs: for each payment in register order its payee and amount, and perhaps remarks ("new payee").
+    pairs: for each payment in register order its payee and amount, and perhaps remarks ("new payee"). alone: when not
+    all of the batch is drawn, what is; the code, which prints all of it, is then not shown.
     """
 
     batch: str
@@ -62,6 +63,14 @@ class Totals(NamedTuple):
     hash_total: str
     proof_code: str
     pairs: Sequence[tuple[str, ...]]
+    alone: str = ""
+
+    @property
+    def promise(self) -> str:
+        """What the document is worth, in a sentence."""
+        if self.alone:
+            return f"{self.alone} alone is drawn here: this is not the proof to approve, and bears no code."
+        return "Nothing is printed but what this proof shows."
 
 
 class ProofBook:
@@ -89,7 +98,7 @@ class ProofBook:
         """The page that `add` would write now, as a drawing."""
         marks = tuple(marks)
         right, top = self._size[0] - _EDGE, _EDGE - POINT * 12
-        corner = f"{self._totals.proof_code} · form {self._forms + 1}"
+        corner = f"{'' if self._totals.alone else self._totals.proof_code} · form {self._forms + 1}"
         shapes: list[Shape] = [
             Words(_EDGE, top, 10 * POINT, heading, CAPTION, True, self._size[0] - 3 * INCH),
             set_words(right, top, 10 * POINT, corner, QUIET, align="right"),
@@ -202,17 +211,28 @@ def _front(totals: Totals, size: tuple[int, int]) -> tuple[list[Shape], int]:
     y = _EDGE
     shapes: list[Shape] = [
         Words(_EDGE, y + 2 * POINT, 19 * POINT, f"Proof of {totals.batch}", INK, True, right - _EDGE - 3 * INCH),
-        Words(_EDGE, y + 30 * POINT, 10 * POINT, "Nothing is printed but what this proof shows.", QUIET),
+        Words(_EDGE, y + 30 * POINT, 10 * POINT, totals.promise, QUIET),
     ]
     card = (right - INCH * 11 // 4, y, INCH * 11 // 4, 52 * POINT)
     middle = card[0] + card[2] // 2
-    shapes += [
-        Box(*card, SHADE, EDGE, POINT // 2),
-        set_words(middle, y + 5 * POINT, 7 * POINT, "PROOF CODE", CAPTION, align="centre"),
-        set_words(
-            middle, y + 15 * POINT, 28 * POINT, totals.proof_code, INK, align="centre", bold=True, room=card[2] - _GAP
-        ),
-    ]
+    shapes += (
+        []
+        if totals.alone
+        else [
+            Box(*card, SHADE, EDGE, POINT // 2),
+            set_words(middle, y + 5 * POINT, 7 * POINT, "PROOF CODE", CAPTION, align="centre"),
+            set_words(
+                middle,
+                y + 15 * POINT,
+                28 * POINT,
+                totals.proof_code,
+                INK,
+                align="centre",
+                bold=True,
+                room=card[2] - _GAP,
+            ),
+        ]
+    )
     y += 72 * POINT
     rows = (
         ("Item count", str(totals.item_count)),

@@ -178,7 +178,8 @@
       if (section.hidden === fits) section.hidden = rows[place].hidden = !fits;
       count += fits ? 1 : 0;
     });
-    found.textContent = wanted.length ? `${count} of ${sections.length} shown` : `${sections.length} in the batch`;
+    const all = wanted.length || String(sections.length) !== found.dataset.items;
+    found.textContent = all ? `${count} of ${found.dataset.items} shown` : `${sections.length} in the batch`;
   };
   search.addEventListener("input", seek);
   seek();

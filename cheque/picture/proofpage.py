@@ -53,7 +53,13 @@ class ProofPage:
     ) -> None:
         self._out, self._form = out, form
         self._dots: dict[str, tuple[str, str]] = {}
-        self._write(*_head(totals), *_opening(form, totals), *_changes(changes), *_list(entries), *_sheets(form))
+        self._write(
+            *_head(totals),
+            *_opening(form, totals),
+            *_changes(changes),
+            *_list(entries, totals.item_count),
+            *_sheets(form),
+        )
         self._write('<section aria-labelledby="every-form">', '<h2 id="every-form">Every form</h2>')
 
     def add(self, entry: Entry, forms: Sequence[Iterable[Mark]]) -> None:
@@ -156,8 +162,8 @@ def _opening(form: Form, totals: Totals) -> list[str]:
         '<a class="skip" href="#list">To the payees and amounts</a>',
         "<header>",
         f"<div><h1>Proof of {_own(totals.batch)}</h1>",
-        "<p>Nothing is printed but what this proof shows.</p></div>",
-        f'<p class="code"><span>Proof code</span><strong>{clean(totals.proof_code)}</strong></p>',
+        f"<p>{clean(totals.promise)}</p></div>",
+        *([] if totals.alone else [_code(totals)]),
         "</header>",
         "<main>",
         "<dl>",
@@ -173,6 +179,10 @@ def _opening(form: Form, totals: Totals) -> list[str]:
     ]
 
 
+def _code(totals: Totals) -> str:
+    return f'<p class="code"><span>Proof code</span><strong>{clean(totals.proof_code)}</strong></p>'
+
+
 def _changes(changes: Sequence[str]) -> list[str]:
     if not changes:
         return []
@@ -180,12 +190,12 @@ def _changes(changes: Sequence[str]) -> list[str]:
     return ['<h2 id="changed">Not as it was last payday</h2>', "<ul>", *lines, "</ul>"]
 
 
-def _list(entries: Sequence[Entry]) -> list[str]:
+def _list(entries: Sequence[Entry], items: int) -> list[str]:
     return [
         '<h2 id="list">Payee and amount, in the order of printing</h2>',
         '<div class="tools" id="tools" hidden>',
         '<label>Search <input type="search" id="search" autocomplete="off" spellcheck="false"></label>',
-        '<output id="found" for="search"></output>',
+        f'<output id="found" for="search" data-items="{items}"></output>',
         '<output id="looked"></output>',
         '<label><input type="checkbox" id="frames">Show where each field may be struck</label>',
         "</div>",

@@ -19,11 +19,12 @@ TRIGGERS = "=+-@\t\r\n＝＋－＠"
 
 TAGS = {
     "html", "head", "meta", "title", "style", "body", "header", "main", "footer", "p", "h1", "h2", "span", "bdi",
-    "dl", "dt", "dd", "code", "br", "table", "thead", "tbody", "tfoot", "tr", "th", "td", "i", "ul", "li", "section",
+    "div", "dl", "dt", "dd", "code", "br", "table", "thead", "tbody", "tfoot", "tr", "th", "td", "i", "ul", "li",
+    "section",
 }  # fmt: skip
 ATTRIBUTES = {
     "lang", "charset", "http-equiv", "content", "name", "class", "scope", "colspan", "id", "aria-labelledby",
-    "aria-label",
+    "aria-label", "role", "tabindex",
 }  # fmt: skip
 
 

@@ -37,6 +37,8 @@ th.group { padding-top: 1rem; font-size: .9rem; color: #1c1b19; border-bottom: 0
   color: #1c1b19; }
 tfoot { display: table-row-group; }
 tfoot .total th, tfoot .total td { border-top: 3px double #1c1b19; }
+.wide { overflow-x: auto; }
+.wide:focus-visible { outline: 2px solid #1d4f7a; outline-offset: 3px; }
 .spaced tbody td { padding-top: 1.5rem; }
 td.sign { min-width: 7rem; border-bottom: 0; }
 td.sign i { display: block; height: 1.4em; border-bottom: 1px solid #1c1b19; }
@@ -51,7 +53,11 @@ section.sign i { border-bottom: 1px solid #1c1b19; }
 footer { margin-top: 2rem; color: #55524c; font-size: .85rem; }
 h2.page { break-before: page; }
 @page { margin: 16mm 15mm; }
-@media print { body { margin: 0; padding: 0; max-width: none; font-size: 10pt; } }
+@media screen and (max-width: 40rem) {
+  section.sign p { grid-template-columns: 1fr; gap: .3rem; }
+  section.sign i { height: 1.4em; }
+}
+@media print { .wide { overflow: visible; } body { margin: 0; padding: 0; max-width: none; font-size: 10pt; } }
 """
 _LONG = 24
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
@@ -132,6 +138,8 @@ def _table(table: Table, name: str) -> Iterator[str]:
         columns = [table.columns[place] for place in places]
         labelled = f' aria-labelledby="{name}"' if table.title else ""
         spaced = ' class="spaced"' if table.spaced else ""
+        region = labelled or ' aria-label="Table"'
+        yield f'<div class="wide" role="region" tabindex="0"{region}>'
         yield f"<table{labelled}{spaced}>"
         yield "<thead><tr>"
         yield from (f'<th scope="col"{_class(column)}>{_escaped(column.title)}</th>' for column in columns)
@@ -147,7 +155,7 @@ def _table(table: Table, name: str) -> Iterator[str]:
             yield "<tfoot>"
             yield from (_total(table, places, total) for total in table.totals)
             yield "</tfoot>"
-        yield "</table>"
+        yield "</table></div>"
     elif table.empty:
         yield f'<p class="empty">{_own(table.empty)}</p>'
     yield from _notes(table.notes)
