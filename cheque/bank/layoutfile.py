@@ -168,7 +168,8 @@ def _within(low: int, high: int) -> Any:
 
 
 def _layout(root: Checker, source: str) -> Layout:
-    kind = root.take("kind", str, "delimited", required=True, choices=KINDS)
+    meant = "fixed" if "record_length" in root.table else "delimited"  # where it is mistyped
+    kind = root.take("kind", str, meant, required=True, choices=KINDS)
     told = root.take("told", str, "", wanted="what bank's rules these are, in words")
     encoding = root.take("encoding", str, "ascii", convert=_encoding, wanted="an encoding such as ascii or cp1252")
     ends = root.take("line_end", str, "crlf", choices=tuple(LINE_ENDS))

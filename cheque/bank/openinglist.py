@@ -6,6 +6,7 @@ that cannot be read.
 
 import csv
 from collections.abc import Iterable, Iterator
+from datetime import date
 from typing import NamedTuple
 
 from cheque.errors import Fault
@@ -34,8 +35,11 @@ def read(lines: Iterable[str], name: str, currency: str) -> Iterator[Listed | Fa
         titles = [title.strip().casefold().removeprefix("\ufeff") for title in next(records, [])]
         wrong = [title for title in TITLES if titles.count(title) != 1]
         if wrong:
+            known = ", ".join(title[:40] for title in titles if title) or "nothing"
             yield Fault(
-                f"{name} line 1", f"no {', no '.join(wrong)}", "the titles number, date, payee, amount, once each"
+                f"{name} line 1",
+                f"the titles {known!a}",
+                "the titles number, date, payee, amount, once each, with commas between",
             )
             return
         strange = sorted({*titles} - {*TITLES, "reference"})
@@ -46,21 +50,34 @@ def read(lines: Iterable[str], name: str, currency: str) -> Iterator[Listed | Fa
         for cells in records:
             where = f"{name} line {records.line_num}"
             if any(cell.strip() for cell in cells):
-                yield _line(dict(zip(titles, cells, strict=False)), len(cells) == len(titles), where, currency)
+                yield from _line(dict(zip(titles, cells, strict=False)), len(cells) == len(titles), where, currency)
     except csv.Error as error:
         yield Fault(name, f"a line that is not comma-separated text ({error})", "one that is")
 
 
-def _line(said: dict[str, str], whole: bool, where: str, currency: str) -> Listed | Fault:
+def _line(said: dict[str, str], whole: bool, where: str, currency: str) -> Iterator[Listed | Fault]:
+    """A line, or everything that is wrong with it."""
     if not whole:
-        return Fault(where, "more or fewer fields than titles", "one for each")
+        yield Fault(where, "more or fewer fields than titles", "one for each")
+        return
     said = {title: " ".join(cell.split()) for title, cell in said.items()}
-    if not said["payee"] or not said["payee"].isprintable():
-        return Fault(where, f"payee {said['payee'][:40]!a}", "a name in plain text")
-    if not said.get("reference", "").isprintable():
-        return Fault(where, "a reference with a character that is not printed", "plain text")
+    faults = list(_faults(said, where))
     try:
         amount = parse(said["amount"], currency)
     except AmountError as error:
-        return Fault(where, str(error), f"an amount of {currency}")
-    return Listed(said["number"], said["date"], said["payee"], amount, said.get("reference", ""), where)
+        faults.append(Fault(where, f"amount {error}", f"an amount of {currency}"))
+    if faults:
+        yield from faults
+    else:
+        yield Listed(said["number"], said["date"], said["payee"], amount, said.get("reference", ""), where)
+
+
+def _faults(said: dict[str, str], where: str) -> Iterator[Fault]:
+    if not said["payee"] or not said["payee"].isprintable():
+        yield Fault(where, f"payee {said['payee'][:40]!a}", "a name in plain text")
+    if not said.get("reference", "").isprintable():
+        yield Fault(where, "a reference with a character that is not printed", "plain text")
+    try:
+        date.fromisoformat(said["date"])
+    except ValueError:
+        yield Fault(where, f"date {said['date'][:40]!a}", "a day such as 2026-10-30")

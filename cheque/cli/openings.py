@@ -15,7 +15,11 @@ def listed(path: str, currency: str) -> tuple[str, list[Listed]]:
     name = Path(path).name
     name = name if name.isprintable() else ascii(name)[1:-1]
     try:
-        text = Path(path).read_bytes()[: LONGEST * MOST].decode("utf-8-sig")
+        with Path(path).open("rb") as file:
+            data = file.read(LONGEST * MOST + 1)
+        if len(data) > LONGEST * MOST:
+            raise InputRefused(f"{name} is refused: it is longer than {LONGEST * MOST} bytes. Is it another file?")
+        text = data.decode("utf-8-sig")
     except OSError as error:
         raise InputRefused(f"{path} cannot be read: {error.strerror}. Name the list of cheques that are out.") from None
     except UnicodeDecodeError:

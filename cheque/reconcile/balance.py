@@ -42,12 +42,16 @@ class Outstanding(NamedTuple):
 
 
 class Wrong(NamedTuple):
-    """A number on which the bank paid otherwise than the book has it: paid in all, and rightly."""
+    """A number on which the bank paid otherwise than the book has it: paid in all, and rightly by the day.
+
+    `date`: the cheque's own, ISO 8601, or "" when the number carries no payment.
+    """
 
     number: str
     paid: int
     rightly: int
     state: str
+    date: str = ""
 
     @property
     def to_put_right(self) -> int:
@@ -117,9 +121,9 @@ _OUT = f"""FROM number n JOIN claim c ON c.batch = n.batch AND c.item = n.item J
     WHERE n.account = ? AND n.state = 'printed' AND n.role = 'cheque' AND c.date <= ? AND {_NET} <= 0"""
 _RIGHTLY = """CASE WHEN n.state = 'printed' AND n.role = 'cheque' AND c.date <= ?
     AND sum(CASE WHEN i.amount < 0 THEN 1 ELSE -1 END) > 0 THEN c.amount ELSE 0 END"""
-_WRONG = f"""SELECT number, digits, paid, rightly, state FROM (
+_WRONG = f"""SELECT number, digits, paid, rightly, state, dated FROM (
     SELECT i.number AS number, coalesce(s.digits, 0) AS digits,
-    -sum(i.amount) AS paid, {_RIGHTLY} AS rightly, coalesce(n.state, '') AS state
+    -sum(i.amount) AS paid, {_RIGHTLY} AS rightly, coalesce(n.state, '') AS state, coalesce(c.date, '') AS dated
     FROM bank_item i LEFT JOIN number n ON n.account = i.account AND n.number = i.number
     LEFT JOIN claim c ON c.batch = n.batch AND c.item = n.item AND n.batch > 0
     LEFT JOIN stock s ON s.id = n.stock

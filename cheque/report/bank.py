@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from cheque.money import plain
-from cheque.reconcile.balance import LISTED, Keyed, Sheet
+from cheque.reconcile.balance import LISTED, Keyed, Sheet, Wrong
 from cheque.reconcile.bank import MOST, Finding, Line
 from cheque.reconcile.intake import Taken
 from cheque.reconcile.judge import KINDS
@@ -105,7 +105,11 @@ def _facts(one: Told, currency: str, after: str) -> Iterator[Fact]:
     new = "all new" if taken.fresh == taken.entries else f"{taken.fresh} new" if taken.fresh else "none new"
     yield Fact(f"entries{after}", "Entries", f"{taken.entries} booked, {new}")
     if taken.pending:
-        yield Fact(f"pending{after}", "Not booked yet", f"{counted(taken.pending, 'entry')[:-1]}ies passed over")
+        yield Fact(
+            f"pending{after}",
+            "Not booked yet",
+            f"{taken.pending} {'entry' if taken.pending == 1 else 'entries'} passed over",
+        )
 
 
 def _found(one: Told, currency: str, after: str) -> Iterator[Table]:
@@ -195,8 +199,7 @@ def _sheet(sheet: Sheet) -> Iterator[Table]:
         bank += [
             row(
                 "to_put_right",
-                f"To be put right, {one.number}: paid {plain(one.paid, sheet.currency)}, rightly "
-                f"{plain(one.rightly, sheet.currency)}",
+                _put_right(one, sheet),
                 one.to_put_right,
             )
             for one in sheet.wrongs
@@ -245,6 +248,13 @@ def _sheet(sheet: Sheet) -> Iterator[Table]:
         more if sheet.cheques_out > len(rows) else (),
         empty="No cheque is outstanding.",
     )
+
+
+def _put_right(one: Wrong, sheet: Sheet) -> str:
+    paid = plain(one.paid, sheet.currency)
+    if one.state == "printed" and one.date > sheet.day:  # the bank may have paid it; the ledger has it later
+        return f"Paid before its date, {one.number} of {one.date}: {paid}"
+    return f"To be put right, {one.number}: paid {paid}, rightly {plain(one.rightly, sheet.currency)}"
 
 
 def _said(one: Keyed) -> str:

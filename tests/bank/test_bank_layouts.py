@@ -383,3 +383,10 @@ def test_a_fixed_notice_reads_back_the_same(
         assert int(found["amount"]) == line.amount
         assert found["payee"].strip(" ") == line.payee.strip(" ")
         assert found["account"].rstrip() == line.account
+
+
+def test_a_kind_mistyped_is_one_fault_and_does_not_make_its_keys_unknown() -> None:
+    text = 'kind = "fixd"\nrecord_length = 20\n[[record]]\nwhat = "cheque"\n[[record.field]]\nvalue = "number"\n'
+    with pytest.raises(InputRefused) as refused:
+        parse_layout(text + "width = 10\nat = 3\n", "bank.toml")
+    assert [fault.found for fault in refused.value.faults] == ["'fixd'"]

@@ -170,11 +170,12 @@ def test_an_opening_list_is_refused_with_all_its_faults(firm: Firm) -> None:
     (firm.folder / "list.csv").write_text(f"{head}9,2026-01-01,,1.00\n8,2026-01-01,A,1.005\n7,x,A,1.00\n")
     said = firm.run("book", "opening", "list.csv", expect=3).err
     assert "list.csv line 2: found payee ''" in said
-    assert "list.csv line 3: found '1.005' has 3 decimals" in said
+    assert "list.csv line 3: found amount '1.005' has 3 decimals" in said
+    assert "list.csv line 4: found date 'x'" in said
     (firm.folder / "list.csv").write_text("number,date,payee,amount\n100510,2026-01-01,Ay Li,1.00\n")
     assert "in the box 100501 to 101000 already" in firm.run("book", "opening", "list.csv", expect=5).err
     (firm.folder / "list.csv").write_text("no,date,payee,amount\n")
-    assert "no number" in firm.run("book", "opening", "list.csv", expect=3).err
+    assert "found the titles 'no, date, payee, amount'" in firm.run("book", "opening", "list.csv", expect=3).err
 
 
 def test_what_was_voided_or_printed_after_the_statements_last_day_is_named(tmp_path: Path) -> None:

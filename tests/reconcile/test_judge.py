@@ -60,6 +60,8 @@ def test_the_days_of_early_and_stale_are_counted_to_the_day() -> None:
     assert kinds(booked="2027-05-26") == []  # the 180th day
     assert kinds(booked="2027-05-27") == ["stale"]
     assert "181 days after its date" in text(booked="2027-05-27")
+    soon = Case(Item("2027-02-26", 100501, -81_240), GOOD, (), Rules("USD", 90))  # its 91st day
+    assert [one.kind for one in judge(soon)] == ["stale"]
 
 
 def test_a_stop_counts_from_the_day_of_its_confirmation_until_it_lapses() -> None:
@@ -101,12 +103,21 @@ def test_a_second_payment_counts_unless_the_first_was_taken_back() -> None:
     given = Case(Item("2026-12-01", 100501, 81_240), GOOD, (paid,), Rules("USD", 180))
     assert [one.text for one in judge(given)] == ["812.40 given back: ask the bank why"]
     assert text(amount=81_240) == "812.40 given back, of a payment that no statement has"
-    assert paid_before([paid._replace(amount=-1), paid, back]) == paid._replace(amount=-1)
+    cent = paid._replace(amount=-1)
+    for both in ([cent, paid], [paid, cent]):
+        assert paid_before(both) == both[0]
+        assert paid_before([*both, back]) == cent  # what has the same amount is what was given back
+    assert paid_before([paid, cent, back._replace(amount=5)]) == paid  # else the latest
 
 
 def test_the_items_of_a_number_count_by_day_paid_first_the_right_amount_first() -> None:
     wrong, right, back = (Item("2026-12-01", 1, amount) for amount in (-900, -500, 500))
     assert in_order([back, wrong, right], 500) == [right, wrong, back]
+    later = right._replace(booked="2026-12-02")
+    assert in_order([later, back], 500) == [back, later]
+    more = wrong._replace(amount=-901, nth=1)
+    assert in_order([wrong, more], 500) == [more, wrong]
+    assert in_order([wrong._replace(nth=1), wrong], 500) == [wrong, wrong._replace(nth=1)]
 
 
 @pytest.mark.parametrize(
@@ -117,6 +128,10 @@ def test_the_items_of_a_number_count_by_day_paid_first_the_right_amount_first() 
         ("Wilhelmina Capstan", "Wilhelmina Capstan-Reyes", True),
         ("O'Dunmarrow, N.", "N. O'Dunmarrow", False),
         ("Foxglove & Sons", "FOXGLOVE AND SONS", True),
+        ("Wilhelmina Capsta", "Wilhelmina Capstan-Reyes", True),  # cut short after 16 letters
+        ("Wilhelmina Capst", "Wilhelmina Capstan-Reyes", False),
+        ("Capstan-Reyes, Wilhelmina", "Wilhelmina Capstan-Reyes", False),
+        ("Rosalind Wilhelmina Capstan", "Wilhelmina Capstan", False),
     ],
 )
 def test_a_payee_is_the_same_whatever_a_bank_makes_of_the_letters(one: str, two: str, same: bool) -> None:
