@@ -7,7 +7,9 @@ import click
 
 from cheque import made
 from cheque.cli.desk import answer, answer_json, counted, json_option, opened, say
-from cheque.errors import InputRefused
+
+#: how the reason begins for which a file is still there that ought to be gone
+_STUCK = "it cannot be deleted"
 
 
 @click.command("tidy")
@@ -27,8 +29,9 @@ def tidy_command(look: bool, as_json: bool) -> None:
         going = [fate.made for fate in fates if not fate.keep]
         going += [made.Made("file left half-written", path, ()) for path in left]
         if not look:
-            for one in going:
-                _remove(one)
+            fates += [made.Fate(one, why) for one in going if (why := _removed(one))]
+            stuck = {fate.made.path for fate in fates if fate.keep}
+            going = [one for one in going if one.path not in stuck]
             made.forget(book.place)
     if as_json:
         answer_json(
@@ -38,7 +41,14 @@ def tidy_command(look: bool, as_json: bool) -> None:
                 "kept": [{"path": str(fate.made.path), "why": fate.keep} for fate in fates if fate.keep],
             }
         )
-        return
+    else:
+        _say(fates, going, look, bool(fates or left))
+    if any(fate.keep.startswith(_STUCK) for fate in fates):
+        click.get_current_context().exit(1)
+
+
+def _say(fates: list[made.Fate], going: list[made.Made], look: bool, anything: bool) -> None:
+    """What was deleted, or would be, what stays and why."""
     done = "would be deleted" if look else "deleted"
     for one in going:
         of = f" of batch {', '.join(map(str, one.batches))}" if one.batches else ""
@@ -46,16 +56,18 @@ def tidy_command(look: bool, as_json: bool) -> None:
     for fate in fates:
         if fate.keep:
             answer(f"stays: {fate.made.what}: {fate.made.path}: {fate.keep}")
-    if not fates and not left:
+    if not anything:
         say("Nothing is there to tidy away.")
     else:
         say(f"{counted(len(going), 'file')} {done}. What a disk has deleted can be read from it for a while yet.")
 
 
-def _remove(one: made.Made) -> None:
+def _removed(one: made.Made) -> str:
+    """Delete a file; gives why it cannot be, or ""."""
     try:
         made.remove(one)
     except FileNotFoundError:
         pass
     except OSError as error:
-        raise InputRefused(f"{one.path} cannot be deleted: {error.strerror}. See to it, then tidy again.") from None
+        return f"{_STUCK}: {error.strerror}. See to it, then tidy again"
+    return ""

@@ -7,6 +7,8 @@ import time
 import pytest
 from journeys.firm import Firm
 
+from cheque import made
+
 
 @pytest.fixture
 def firm(tmp_path):
@@ -98,3 +100,30 @@ def test_a_list_that_a_power_cut_left_torn_is_read_as_far_as_it_goes(firm):
 def test_the_list_is_its_owners_alone(firm):
     firm.run("proof", "1", "-o", "proof.txt")
     assert stat.S_IMODE((firm.folder / "book" / "made").stat().st_mode) == 0o600
+
+
+def test_a_file_that_cannot_be_deleted_is_told_of_with_those_that_were(firm, monkeypatch):
+    firm.run("proof", "1", "-o", "first.txt")
+    firm.run("proof", "1", "-o", "second.txt")
+    printed(firm)
+    firm.run("confirm", "1", "--good-count", "24")
+    remove = made.remove
+
+    def locked(one):
+        if one.path.name == "first.txt":
+            raise PermissionError(13, "Permission denied")
+        remove(one)
+
+    monkeypatch.setattr(made, "remove", locked)
+    said = firm.run("tidy", expect=1).out
+    assert "first.txt: it cannot be deleted: Permission denied. See to it, then tidy again" in said
+    assert "deleted: proof of batch 1: " in said
+    assert "second.txt" in said
+    assert (firm.folder / "first.txt").exists()
+    assert not (firm.folder / "second.txt").exists()
+    assert not (firm.folder / "payroom.prn").exists()
+    told = firm.run("tidy", "--json", expect=1).json
+    assert told["deleted"] == []
+    monkeypatch.undo()
+    firm.run("tidy")
+    assert not (firm.folder / "first.txt").exists()
