@@ -117,10 +117,12 @@ def _stock_and_time(payday: Payday, batch: Batch, printer: PrinterSettings, sett
             f"{counted(sum(last - first + 1 for first, last in free), 'form')} on hand."
         )
     first = boxes[0][1][0][0]
-    planned = [(first + place, item) for place, item in enumerate(left)]
+    planned = runs.to_print(payday.book, batch.id, first)  # a stub that goes on takes further forms
     expected = run.look_ahead(payday.book, batch.id, planned, setting, printer.speed)
+    payments = "" if len(planned) == len(left) else f" for {counted(len(left), 'payment')}"
     talk.say(
-        f"To print: {counted(len(left), 'form')}, about {estimate.in_words(expected)} on paper. Somebody stays with it."
+        f"To print: {counted(len(planned), 'form')}{payments}, about {estimate.in_words(expected)} on paper. Somebody "
+        "stays with it."
     )
     return True
 

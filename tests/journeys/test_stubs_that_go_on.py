@@ -4,6 +4,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from journeys.attending import Attend
 from journeys.firm import Firm, Said
 from outside.paper import read
 
@@ -300,3 +301,13 @@ def test_accepting_says_when_the_box_will_not_do_continuations_counted(firm: Fir
     firm.run("batch", "withdraw", "1", "--reason", "a box first")
     firm.run("stock", "receive", "remittance-us", "--account", "main", "--first", "7", "--last", "7")
     assert "needed" not in firm.run("register", "check", name, "--form", "remittance-us").err
+
+
+def test_the_guided_run_counts_the_forms_that_stubs_go_on_on_before_paper_is_loaded(
+    suppliers: Firm, attend: Attend
+) -> None:
+    operator = attend(suppliers)
+    operator.until("Is the paper loaded")
+    assert "To print: 7 forms for 4 payments, about" in operator.shown
+    operator.type("q")
+    assert operator.terminal.ended() == 0
