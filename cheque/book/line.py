@@ -166,6 +166,8 @@ class Line:
             code = "22"
         if code == "CQ001":  # what a book's own doors refuse, in their own words (cheque/book/gate)
             return BookRefused(text)
+        if code == "42501" and "lock_head" in text:
+            return BookRefused(f"you have no role in {self.place} that writes: a reader only looks. {NOTHING}")
         for length in (5, 2):
             if meant := _MEANT.get(code[:length]):
                 return BookRefused(f"{self.place} {meant.format(text=text)}")

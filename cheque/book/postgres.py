@@ -92,11 +92,18 @@ class PostgresStore:
 
     def look_for_gate(self) -> None:
         """See whether the book is under roles: then the database says who we are, and appends by itself."""
-        found = self.row(
-            "SELECT session_user::text FROM pg_tables WHERE schemaname = ? AND tablename = 'allowed'",
+        me, let_in, gated = self.row(
+            "SELECT session_user::text, has_schema_privilege(?, 'USAGE'), EXISTS (SELECT 1 FROM pg_tables "
+            "WHERE schemaname = ? AND tablename = 'allowed')",
+            self.url.schema,
             schema_of(self.url.schema),
-        )
-        self.me = str(found[0]) if found else ""
+        ) or ("", False, False)
+        if not let_in:
+            raise BookRefused(
+                f"{self.path} is not open to {me}, as whom the server knows you: its owner grants roles with `cheque "
+                "book roles grant`."
+            )
+        self.me = me if gated else ""
 
     @property
     def latest(self) -> tuple[int, str] | None:

@@ -23,6 +23,22 @@ class Harbour:
     """A book under roles. `people`: name -> the book's roles that they have."""
 
     def __init__(self, folder: Path, asks: gate.Asks = NO_DUTIES, **people: str) -> None:
+        self._begin(folder, *people)
+        create(folder / "station", server=self.url(self.owner), clock=Clock()).close()
+        with self.open(self.owner) as book:
+            keeping.make(store_of(book), asks)
+            for name, hands in people.items():
+                for hand in hands.split():
+                    keeping.grant(store_of(book), hand, [self.login(name)])
+
+    @classmethod
+    def bare(cls, folder: Path, *people: str) -> "Harbour":
+        """The owner and the people alone, and no book yet."""
+        harbour = cls.__new__(cls)
+        harbour._begin(folder, *people)
+        return harbour
+
+    def _begin(self, folder: Path, *people: str) -> None:
         self.mark = uuid.uuid4().hex[:8]
         self.folder, self.schema = folder, f"yard_{self.mark}"
         self.owner = f"owner_{self.mark}"
@@ -31,12 +47,6 @@ class Harbour:
         )
         for name in people:
             self._as_keeper(f"CREATE ROLE {self.login(name)} LOGIN")
-        create(folder / "station", server=self.url(self.owner), clock=Clock()).close()
-        with self.open(self.owner) as book:
-            keeping.make(store_of(book), asks)
-            for name, hands in people.items():
-                for hand in hands.split():
-                    keeping.grant(store_of(book), hand, [self.login(name)])
 
     def _as_keeper(self, *statements: str) -> None:
         with psycopg.connect(f"host={shared().socket} user=keeper dbname=cheques", autocommit=True) as db:

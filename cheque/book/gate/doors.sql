@@ -44,7 +44,7 @@ BEGIN
     IF may(what) IS NOT TRUE THEN
         SELECT string_agg(hand, ' or ' ORDER BY hand) INTO who_may FROM allowed WHERE kind = what;
         PERFORM refuse(format('%s may not do this (%s): %s. Nothing changed.', session_user, left(what, 60),
-            coalesce('it is for a ' || who_may, 'it is for nobody here')));
+            coalesce('it wants the role ' || who_may, 'nobody here may')));
     END IF;
 END $f$;
 
