@@ -64,7 +64,7 @@ _EARLIER = f"""coalesce((SELECT max(m.name) FROM notice m WHERE m.id = (SELECT m
 _FORM = f"""n.account, n.number, s.digits, n.batch, n.item, c.payee, c.amount, b.currency, c.date, c.reference,
     {_EARLIER} FROM number n JOIN stock s ON s.id = n.stock JOIN claim c ON c.batch = n.batch AND c.item = n.item
     JOIN batch b ON b.id = n.batch WHERE n.role = 'cheque'"""
-#: a good cheque, which is neither stopped nor paid; and a void one that the bank thinks good, its paper in hand
+#: a good cheque, which is not stopped; and a void one that the bank thinks good, its paper in hand
 _ISSUED = "n.state = 'printed' AND n.stop NOT IN ('confirmed', 'requested')"
 _VOIDED = f"""n.state = 'voided' AND n.stop NOT IN ('confirmed', 'requested', 'needed')
     AND EXISTS (SELECT 1 {_TOLD} = 'issue')"""

@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from cheque.book import batches, cheques, renumber, runs, statements, stock, verify
+from cheque.book import batches, cheques, notices, renumber, runs, statements, stock, verify
 from cheque.book.book import Book, create, open_book
 from cheque.book.schema import DERIVED
 from cheque.book.state import State
@@ -106,6 +106,7 @@ class Office(RuleBasedStateMachine):
         self.bore: dict[int, tuple[int, int]] = {}
         self.paid: dict[int, int] = {}
         self.read = 0
+        self.told: dict[int, set[tuple[str, int, int, int]]] = {}
         self.start = 0
         self.receive(1, 24)
         self.accept(4, 1)
@@ -554,6 +555,38 @@ class Office(RuleBasedStateMachine):
         told = {"name": "", "source": "s", "digest": "", "opening": None, "closing": None, "entries": 1}
         statements.enter(self.book, [item], account="main", first=day, last=day, **told)  # type: ignore[arg-type]
         self.paid[number] = self.paid.get(number, 0) + (-1 if back else 1)
+
+    @rule(refused=st.booleans())
+    def tell_the_bank(self, refused: bool) -> None:
+        """A notice of all that the bank was not told of goes out, and the bank takes it or not."""
+        told = set().union(*self.told.values())
+        wanted = set()
+        for number, form in self.forms.items():
+            if form.claim is None or form.claim.payment.advice:
+                continue
+            stop = form.stop or ("needed" if form.out else "")
+            which = (number, form.claim.batch, form.claim.item)
+            if form.state == "printed" and stop != "confirmed" and ("issue", *which) not in told:
+                wanted.add(("issue", *which))
+            voided = form.state == "voided" and stop not in ("confirmed", "needed")
+            if voided and ("issue", *which) in told and ("void", *which) not in told:
+                wanted.add(("void", *which))
+        found = list(notices.to_tell(self.book, list(self.batches)))
+        assert [(one.mark, one.number) for one in found] == [each[:2] for each in sorted(wanted, key=lambda e: e[1])]
+        if not found:
+            return
+        telling = notices.Telling()
+        for one in found:
+            telling.add(one)
+        notice = notices.next_id(self.book)
+        assert notice == len(self.told) + 1
+        with self.book.change() as change:
+            notices.make(change, notice, "issued", telling, notices.File("text", f"{notice}.txt", "0" * 64))
+        self.told[notice] = set() if refused else wanted
+        named = {"by": "Bank", "on": "2026-11-30", "reason": "wrong total"}
+        self.agrees(False, notices.settle, self.book, notice, "refused", **named)  # it did not go out yet
+        self.agrees(True, notices.settle, self.book, notice, "sent", by="portal", on="2026-11-30")
+        self.agrees(True, notices.settle, self.book, notice, "refused" if refused else "accepted", **named)
 
     @rule()
     def reopen(self) -> None:

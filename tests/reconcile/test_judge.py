@@ -115,9 +115,9 @@ def test_the_items_of_a_number_count_by_day_paid_first_the_right_amount_first() 
     assert in_order([back, wrong, right], 500) == [right, wrong, back]
     later = right._replace(booked="2026-12-02")
     assert in_order([later, back], 500) == [back, later]
-    more = wrong._replace(amount=-901, nth=1)
+    more = wrong._replace(amount=-901, nth=2)
     assert in_order([wrong, more], 500) == [more, wrong]
-    assert in_order([wrong._replace(nth=1), wrong], 500) == [wrong, wrong._replace(nth=1)]
+    assert in_order([wrong._replace(nth=2), wrong], 500) == [wrong, wrong._replace(nth=2)]
 
 
 @pytest.mark.parametrize(
