@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from cheque.book import batches, cheques, notices, renumber, runs, statements, stock, verify
+from cheque.book import batches, cheques, notices, renumber, runs, statements, stock, stops, verify
 from cheque.book.book import Book, create, open_book
 from cheque.book.schema import DERIVED
 from cheque.book.state import State
@@ -441,6 +441,19 @@ class Office(RuleBasedStateMachine):
         if allowed:
             form.stop = "confirmed"
 
+    @precondition(lambda self: any(f.state in ("printed", "voided", "missing") for f in self.forms.values()))
+    @rule(data=st.data())
+    def ask_for_a_stop(self, data: st.DataObject) -> None:
+        number = self.some_number(data, "printed", "voided", "missing")
+        form = self.forms.get(number, Form(0))
+        left = form.state in ("printed", "voided", "missing", "spoiled")
+        allowed = left and form.stop not in ("confirmed", "requested") and not self.cleared(number)
+        if self.agrees(allowed, stops.check_request, self.book, "main", number):
+            with self.book.change() as change:
+                told = {"reason": "lost", "told": "", "notice": 0, "on": "2026-11-30"}
+                stops.request(change, account="main", number=number, **told)  # type: ignore[arg-type]
+            form.stop = "requested"
+
     @precondition(lambda self: any(f.state in ("printed", "voided") for f in self.forms.values()))
     @rule(data=st.data(), place=st.sampled_from(cheques.PLACES))
     def custody(self, data: st.DataObject, place: str) -> None:
@@ -566,9 +579,9 @@ class Office(RuleBasedStateMachine):
                 continue
             stop = form.stop or ("needed" if form.out else "")
             which = (number, form.claim.batch, form.claim.item)
-            if form.state == "printed" and stop != "confirmed" and ("issue", *which) not in told:
+            if form.state == "printed" and stop not in ("confirmed", "requested") and ("issue", *which) not in told:
                 wanted.add(("issue", *which))
-            voided = form.state == "voided" and stop not in ("confirmed", "needed")
+            voided = form.state == "voided" and stop not in ("confirmed", "requested", "needed")
             if voided and ("issue", *which) in told and ("void", *which) not in told:
                 wanted.add(("void", *which))
         found = list(notices.to_tell(self.book, list(self.batches)))
