@@ -31,10 +31,10 @@ def test_a_key_that_nobody_told_and_one_that_nobody_asks_for_are_found(
     keys = reference.keys
     told = dict(keys.keys_told.STATEMENT)
     monkeypatch.setattr(keys.keys_told, "STATEMENT", {**told, "": {**told[""], "colour": "of the ink"}})
-    with pytest.raises(AssertionError, match="not asked for .*colour"):
+    with pytest.raises(AssertionError, match=r"not asked for .*colour"):
         keys.pages()
     monkeypatch.setattr(keys.keys_told, "STATEMENT", {**told, "columns": {}})
-    with pytest.raises(AssertionError, match="not told .*booked"):
+    with pytest.raises(AssertionError, match=r"not told .*booked"):
         keys.pages()
 
 
