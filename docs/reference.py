@@ -35,7 +35,7 @@ class Entry(NamedTuple):
 
 def entry(command: click.Command, name: str, parent: click.Context | None = None) -> Entry:
     """A command and all that is inside it."""
-    context = click.Context(command, info_name=name, parent=parent)
+    context = click.Context(command, info_name=name, parent=parent, **command.context_settings)
     inside = []
     if isinstance(command, click.Group):
         for word in command.list_commands(context):

@@ -2,6 +2,7 @@
 
 import importlib
 import sys
+from difflib import unified_diff
 from types import ModuleType
 
 import pytest
@@ -22,7 +23,9 @@ def test_the_commands_the_keys_and_the_manual_pages_are_as_the_tool_says_now(ref
     there = {path: path.read_text("utf-8") if path.exists() else "" for path in wanted}
     old = [path.relative_to(ROOT).as_posix() for path, text in wanted.items() if there[path] != text]
     gone = [path.relative_to(ROOT).as_posix() for path in (ROOT / "man").glob("*.1") if path not in wanted]
-    assert old + gone == [], "run: python docs/reference.py"
+    first = next(iter(path for path, text in wanted.items() if there[path] != text), None)
+    lines = unified_diff(there[first].splitlines(), wanted[first].splitlines(), lineterm="", n=0) if first else ()
+    assert old + gone == [], "run: python docs/reference.py\n" + "\n".join(list(lines)[:20])
 
 
 def test_a_key_that_nobody_told_and_one_that_nobody_asks_for_are_found(
