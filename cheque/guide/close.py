@@ -9,7 +9,7 @@ from cheque.book import duties as asked
 from cheque.book.move import ranges_of
 from cheque.book.state import State
 from cheque.errors import BookRefused
-from cheque.guide.facts import to_sign, unsent
+from cheque.guide.facts import preprinted, to_sign, unsent
 from cheque.guide.payday import Payday
 from cheque.guide.talk import Left, counted, digits, whole, words
 from cheque.money import plain
@@ -177,18 +177,19 @@ def _found(payday: Payday, finding: Finding) -> None:
 
 def _void(payday: Payday, account: str, number: int) -> None:
     talk = payday.talk
+    named = preprinted(payday.book, account, number)
     reason = talk.ask("Why is it cancelled?", words, "For the record, such as: coffee spilt on it before signing.")
     if not talk.yes("Is the paper of it in your hands, every part?", "If not, only the bank can stop it."):
         raise BookRefused(
-            f"it is not cancelled here. `cheque void {number} --reason REASON --paper not-in-hand` enters it, and the "
+            f"it is not cancelled here. `cheque void {named} --reason REASON --paper not-in-hand` enters it, and the "
             "bank has to be asked for a stop."
         )
     hands = duties.alone_or_ask(payday.settings, payday.book)
     found = cheques.void(payday.book, account=account, number=number, reason=reason, paper="in hand", hands=hands)
     if hands == asked.ASK:
         talk.say(
-            f"Asked for: it is void once a second person enters `cheque void {number} --second` from a login of their "
-            f"own. Keep it apart until then. After that, `cheque reprint {number}` prints its payment again."
+            f"Asked for: it is void once a second person enters `cheque void {named} --second` from a login of their "
+            f"own. Keep it apart until then. After that, `cheque reprint {named}` prints its payment again."
         )
         return
     talk.say("It is void. Write VOID across every part, cut off the signature, and keep it for the auditor.")
@@ -336,7 +337,8 @@ def sign(payday: Payday) -> None:
     apart = [number for number in to_sign(payday.book, batch.id) if number in asked_for]
     waiting = [number for number in to_sign(payday.book, batch.id) if number not in asked_for]
     if apart:
-        talk.say(f"Keep apart, a second person is to void it: {', '.join(map(str, apart))}.")
+        named = [preprinted(payday.book, batch.account, number) for number in apart]
+        talk.say(f"Keep apart, a second person is to void it: {', '.join(named)}.")
     if not waiting:
         payday.done(signed=True)
         return

@@ -3,7 +3,7 @@
 from collections.abc import Container, Iterator
 from typing import NamedTuple
 
-from cheque.book import batches, notices, runs
+from cheque.book import batches, notices, runs, stock
 from cheque.book.batches import Batch
 from cheque.book.book import Reader
 from cheque.guide.step import Facts
@@ -133,14 +133,21 @@ def before_handover(reader: Reader, told: Container[str] = ()) -> list[Attention
         "SELECT account, number, state FROM number WHERE stop IN ('needed', 'overridden', 'requested', 'refused') "
         "ORDER BY account, number"
     ):
-        found.append(Attention(f"{account}:{number} is {state}: the bank has not confirmed that it stopped it"))
-    for batch, count, first, last in reader.rows(
-        "SELECT batch, count(*), min(number), max(number) FROM number WHERE state = 'printed' AND role = 'cheque' "
-        "AND custody = 'to be signed' GROUP BY batch ORDER BY batch"
+        which = f"{account}:{preprinted(reader, account, number)}"
+        found.append(Attention(f"{which} is {state}: the bank has not confirmed that it stopped it"))
+    for batch, account, count, low, high in reader.rows(
+        "SELECT batch, account, count(*), min(number), max(number) FROM number WHERE state = 'printed' "
+        "AND role = 'cheque' AND custody = 'to be signed' GROUP BY batch, account ORDER BY batch"
     ):
+        first, last = preprinted(reader, account, low), preprinted(reader, account, high)
         which = f"cheque {first}" if count == 1 else f"{count} cheques between {first} and {last}"
         found.append(Attention(f"batch {batch}: {which} to be signed", batch))
     return [*found, *_untold(reader, told)]
+
+
+def preprinted(reader: Reader, account: str, number: int) -> str:
+    """A number as it is preprinted, leading zeros and all."""
+    return stock.range_of(reader, account, number).text(number)
 
 
 def _untold(reader: Reader, told: Container[str]) -> Iterator[Attention]:

@@ -158,7 +158,7 @@ class Firm:
         """Prove a batch; gives the proof code."""
         return self.run("proof", str(batch)).out.strip()
 
-    def print(self, batch: int = 1, first: int = 100501, *more: str, expect: int | None = 0) -> Said:
+    def print(self, batch: int = 1, first: int | str = 100501, *more: str, expect: int | None = 0) -> Said:
         """Print a batch from a number on, first proofed anew."""
         return self.run(
             "print", str(batch), "--first-number", str(first), "--proof-code", self.proof(batch),

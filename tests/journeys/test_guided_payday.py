@@ -337,3 +337,16 @@ def test_totals_are_taken_with_their_thousands_parted_as_slips_have_them(attend:
     operator.until("How will you look at the proof")
     assert "Type a whole number" in operator.shown
     assert "Batch 1 is accepted" in operator.shown
+
+
+def test_numbers_are_told_as_they_are_preprinted_leading_zeros_and_all(attend: Attend, firm: Firm) -> None:
+    firm.register()
+    firm.run("stock", "receive", "payroll-us", "--account", "main", "--first", "000101", "--last", "000160")
+    firm.accept()
+    firm.print(1, "000101")
+    firm.run("confirm", "1", "--good-count", "24")
+    firm.run("custody", "000104", "--place", "mailed")
+    firm.run("void", "000104", "--reason", "lost in the post", "--paper", "not-in-hand")
+    question = attend(firm).until("Which batch do you go on with?")
+    assert "main:000104 is voided" in question
+    assert "23 cheques between 000101 and 000124 to be signed" in question
