@@ -340,6 +340,15 @@ def test_sums_are_shown_only_when_every_line_has_what_is_summed() -> None:
     ]
 
 
+def test_what_stands_beside_a_sum_is_struck_with_it_and_not_without_it() -> None:
+    form = library.read("advice-us")
+    advice = NIAMH._replace(role=Role.ADVICE)
+    (page,) = layout.lay_out(advice, form, DRAWER)
+    assert [mark.text for mark in page.marks if "$" in mark.text] == ["$1,081.17"]
+    (page,) = layout.lay_out(advice._replace(amount=0, stub=()), form, DRAWER)
+    assert not [mark.text for mark in page.marks if "$" in mark.text]
+
+
 SUPPLIER = replace(
     small(),
     tables=(

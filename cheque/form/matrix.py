@@ -41,7 +41,7 @@ def matrix(form: Form) -> tuple[Row, ...]:
     for place in places(form):
         seen = tuple(_seen(form, part, place) for part in form.parts)
         kept = tuple(_kept(part, place, one) for part, one in zip(form.parts, seen, strict=True))
-        rows.append(Row(place.name, place.what, _says(place.what), seen, kept))
+        rows.append(Row(place.name, place.what, _says(place), seen, kept))
     return tuple(rows)
 
 
@@ -60,7 +60,8 @@ def _kept(part: Part, place: Place, seen: Seen) -> bool:
     return seen is (Seen.HIDDEN if hide else Seen.SHOWN) and not (promised and seen is not Seen.HIDDEN)
 
 
-def _says(what: str) -> str:
-    if what in WHAT:
-        return WHAT[what].says
-    return COLUMNS[what][1] if what in COLUMNS else "wording struck as it stands"
+def _says(place: Place) -> str:
+    what = place.what
+    if place.in_table:
+        return COLUMNS[what][1]
+    return WHAT[what].says if what in WHAT else "wording struck as it stands"

@@ -12,7 +12,7 @@ class Place(NamedTuple):
 
     `area` is the character cells from its first to its last, `pitch` the width of one, and `struck` what of them it
     may strike: of a date whose digits stand apart, each digit by itself, so that each may have a frame of its own.
-    `box` is None when no frame was stated.
+    `box` is None when no frame was stated. `in_table`: whether it is a column of a list.
     """
 
     name: str
@@ -25,6 +25,7 @@ class Place(NamedTuple):
     box: Area | None
     pitch: int
     struck: tuple[Area, ...]
+    in_table: bool = False
 
     def __str__(self) -> str:
         return f"{self.name} (line {self.line}, column {self.column})"
@@ -72,6 +73,7 @@ def places(form: Form) -> tuple[Place, ...]:
                     table.box,
                     form.grid.pitch,
                     (area,),
+                    in_table=True,
                 )
             )
     found += [_of_field(form, constant) for constant in form.constants]

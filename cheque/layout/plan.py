@@ -35,7 +35,8 @@ class Steps(NamedTuple):
     marks: tuple[Mark, ...]
     slots: tuple[Slot, ...]
     texts: tuple[tuple[values.Getter, Cell], ...]
-    sums: tuple[tuple[int, Cell], ...]
+    #: which sum, its place, and its field when something stands beside the figures
+    sums: tuple[tuple[int, Cell, Field | None], ...]
     more: tuple[Step, ...]
 
 
@@ -155,10 +156,10 @@ def _do(
             if share:
                 x += spare * share // 2 * pitch
             put(_new(Mark, (x, y, pitch, weight, text)))
-    for index, cell in steps.sums:
+    for index, cell, beside in steps.sums:
         amount = sums[index]
         if amount is not None:
-            text = figures(amount)
+            text = values.dress(figures(amount), beside) if beside else figures(amount)
             x, y, pitch, weight, width, share, name = cell
             spare = width - len(text)
             if spare < 0:
@@ -227,7 +228,7 @@ class _Compiler:
         marks: list[Mark] = []
         slots: list[Slot] = []
         texts: list[tuple[values.Getter, Cell]] = []
-        sums: list[tuple[int, Cell]] = []
+        sums: list[tuple[int, Cell, Field | None]] = []
         more: list[Step] = []
         amounts: dict[str, Field] = {}
         for field in sorted(fields, key=lambda f: (f.line, f.column)):
@@ -240,7 +241,8 @@ class _Compiler:
             elif self.role is Role.CONTINUATION and struck_void(self.form, field):
                 marks += void_of(self.form, field)
             elif kind == "money":
-                sums.append((values.TOTALS.index(field.what), cell))
+                beside = field if field.prefix or field.suffix else None
+                sums.append((values.TOTALS.index(field.what), cell, beside))
             elif kind == "constant":
                 self._constant(cell, field, marks)
             elif kind == "space":

@@ -51,3 +51,10 @@ def test_what_is_hidden_without_a_word_breaks_the_definition_too() -> None:
     form = small(('hidden_from = ["copy"]\n', ""))
     assert [row.kept for row in matrix(form) if row.name.startswith("stub")] == [(True, False)] * 3
     assert [row.says for row in matrix(form)][-1] == "wording struck as it stands"
+
+
+def test_a_column_is_told_as_what_a_line_has_and_not_as_the_field_of_that_name() -> None:
+    says = {row.name: row.says for row in matrix(library.read("remittance-us"))}
+    assert says["invoices.date"] == "an invoice's date, by its pattern"
+    assert says["date"] == "the date of the cheque"
+    assert says["invoices.gross"] == "an invoice before discount"

@@ -3,8 +3,6 @@
 import pytest
 from journeys.firm import Firm
 
-from cheque import library
-
 ROWS = (
     "Ada Thwaite,812.40,2026-11-27,A-1,",
     "Bryn Marlow,500.00,2026-11-27,A-2,transfer",
@@ -16,13 +14,7 @@ ROWS = (
 @pytest.fixture
 def mixed(firm: Firm) -> Firm:
     """A register with two cheques, a payment by transfer and one of nothing, accepted; and stock for advices."""
-    text = (library.shipped() / "payroll-us.toml").read_text("utf-8")
-    text = text.replace('name = "payroll-us"', 'name = "our-advice"', 1).replace('["cheque", "advice"]', '["advice"]')
-    text = text.replace('roles = ["cheque"], ', "")
-    (firm.folder / "forms").mkdir()
-    (firm.folder / "forms" / "our-advice.toml").write_text(text, "utf-8")
-    firm.change('# forms = "forms"', 'forms = "forms"')
-    firm.run("stock", "receive", "our-advice", "--account", "main", "--first", "700001", "--last", "700100")
+    firm.run("stock", "receive", "advice-us", "--account", "main", "--first", "700001", "--last", "700100")
     name = firm.write("mixed.csv", *ROWS, head="payee,amount,date,reference,paid_by")
     firm.run("batch", "accept", name, "--form", "payroll-us", "--control-total", "912.40", "--item-count", "4")
     return firm
@@ -52,7 +44,7 @@ def test_on_the_cheques_stock_an_advice_is_void_through_amount_and_signature(mix
 
 
 def test_advices_set_apart_go_on_stock_of_their_own_and_are_never_money_out(mixed: Firm) -> None:
-    said = mixed.run("batch", "advices", "1", "--form", "our-advice")
+    said = mixed.run("batch", "advices", "1", "--form", "advice-us")
     assert said.out == "2\n"
     assert "2 advices of batch 1 are batch 2 now" in said.err
     text = struck(mixed, 2, 1)
@@ -76,8 +68,8 @@ def test_advices_set_apart_go_on_stock_of_their_own_and_are_never_money_out(mixe
 
 
 def test_advices_set_apart_wait_in_one_batch_only(mixed: Firm) -> None:
-    mixed.run("batch", "advices", "1", "--form", "our-advice")
-    assert "no advice that waits" in mixed.run("batch", "advices", "1", "--form", "our-advice", expect=5).err
+    mixed.run("batch", "advices", "1", "--form", "advice-us")
+    assert "no advice that waits" in mixed.run("batch", "advices", "1", "--form", "advice-us", expect=5).err
     pulled = mixed.run("batch", "pull", "1", "2", "--reason", "x", expect=5).err
     assert "waits as an advice on a form of its own, batch 2" in pulled
     assert "withdraw that one first" in mixed.run("batch", "withdraw", "1", "--reason", "x", expect=5).err
@@ -91,4 +83,4 @@ def test_advices_set_apart_wait_in_one_batch_only(mixed: Firm) -> None:
 def test_only_a_form_for_advices_of_their_own_takes_them(mixed: Firm) -> None:
     assert "the form of the batch" in mixed.run("batch", "advices", "1", "--form", "payroll-us", expect=3).err
     mixed.run("batch", "advices", "1", "--form", "nonesuch", expect=3)
-    mixed.run("batch", "advices", "9", "--form", "our-advice", expect=5)
+    mixed.run("batch", "advices", "9", "--form", "advice-us", expect=5)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from journeys.attending import Attend
-from journeys.firm import Firm, Said
+from journeys.firm import DEMO, Firm, Said
 from outside.paper import read
 
 from cheque import library
@@ -311,3 +311,19 @@ def test_the_guided_run_counts_the_forms_that_stubs_go_on_on_before_paper_is_loa
     assert "To print: 7 forms for 4 payments, about" in operator.shown
     operator.type("q")
     assert operator.terminal.ended() == 0
+
+
+def test_the_boatyards_december_has_suppliers_of_more_invoices_than_a_form_holds(firm: Firm) -> None:
+    """45, 2 and 33 invoices (`demo/suppliers-2026-12.csv`), of which a form of remittance-us holds 31."""
+    firm.run("stock", "receive", "remittance-us", "--account", "main", "--first", "200501", "--last", "200505")
+    slip = ("--control-total", "51228.43", "--item-count", "3")
+    said = firm.run("batch", "accept", str(DEMO / "suppliers-2026-12.csv"), "--form", "remittance-us", *slip).err
+    assert "5 forms for 3 payments" in said
+    assert "needed" not in said
+    firm.print(1, 200501)
+    paper = "".join(lines_of(firm))
+    assert len(lines_of(firm)) == 5
+    for number in ("TT-4600", "TT-4908", "BP 21012", "H/26/1001", "H/26/1033"):
+        assert paper.count(number) == 1
+    firm.run("confirm", "1", "--good-count", "5")
+    firm.run("reconcile", "numbers", "1")
