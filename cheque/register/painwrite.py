@@ -55,6 +55,10 @@ def write(
     from cheque.register.pain001 import read
 
     payments = list(payments)
+    for payment in payments:
+        if payment.by_transfer:
+            what = "a message of cheques has no place for what of net pay goes by transfer"
+            raise ValueError(f"the payment to {payment.payee!r} cannot be written: {what}")
     text = "\n".join(_Message(payments, currency, version, by, hash_column).lines(message, created, drawer)) + "\n"
     data = text.encode(errors="replace")
     reading = Reading("the register", currency, hash_column, map=by)

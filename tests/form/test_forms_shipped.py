@@ -23,7 +23,7 @@ KNOWN = {"cheque-in": ["not to be printed by plain in steps of 1/6 in"]}
 
 
 def test_the_library_has_a_form_for_each_of_its_trades() -> None:
-    """US payroll both ways, its advice, remittance, side stub; Canada, Britain, India, France, Germany, euro; papers."""
+    """US payroll both ways, advice, remittance, side stub; Canada, Britain, India, France, Germany, euro; papers."""
     assert set(SHIPPED) == {
         *("advice-us", "payroll-us", "payroll-us-above", "remittance-us", "side-stub-us"),
         *("cheque-ca", "cheque-ca-fr", "cheque-gb", "cheque-in", "cheque-fr", "cheque-de", "remittance-eu"),

@@ -70,8 +70,9 @@ def one_payment(
     kinds: tuple[Kind, ...] = tuple(Kind),
     transfers: bool = True,
     most: int = 12,
+    splits: bool = True,
 ) -> Payment:
-    """One payment; its item and line are for the test to say."""
+    """One payment; its item and line are for the test to say. With `splits` some of net pay goes by transfer besides."""
     word = texts(0, most, letters)
     some = texts(1, most, letters)
     amount = draw(amounts)
@@ -83,6 +84,7 @@ def one_payment(
         *(draw(st.sampled_from(["", "100501"])), employee, tuple(draw(st.lists(some, max_size=4)))),
         *(str(employee), draw(word), draw(word), *period, draw(word)),
         draw(stubs(some, amounts, figures, kinds)),
+        by_transfer=draw(st.just(0) | amounts.map(abs)) if splits else 0,
     )
 
 

@@ -42,6 +42,7 @@ identity = {{ at = 73, width = 12 }}
 department = {{ at = 85, width = 12 }}
 address1 = {{ at = 97, width = 12 }}
 address2 = {{ at = 109, width = 12 }}
+transfer = {{ at = 121, picture = "9(14)V9(4)" }}
 
 [[record]]
 what = "stub"
@@ -123,8 +124,8 @@ LAYOUTS = {
     "asa": layout("iso8859-1", 'carriage_control = "asa"\npage_heading_lines = 2'),
     "utf-8": layout("utf-8", ""),
     "cp037": layout("cp037", ""),
-    "cp500-packed": layout("cp500", "record_length = 130", ', usage = "packed"'),
-    "cp1140": layout("cp1140", 'record_length = 124\ncarriage_control = "asa"'),
+    "cp500-packed": layout("cp500", "record_length = 150", ', usage = "packed"'),
+    "cp1140": layout("cp1140", 'record_length = 144\ncarriage_control = "asa"'),
 }
 
 
@@ -154,7 +155,9 @@ XML = st.characters(
 
 @settings(max_examples=60, deadline=None)
 @given(
-    batch=batches(letters=XML, amounts=st.integers(0, 10**12), transfers=False, kinds=(Kind.INVOICE, Kind.NOTE)),
+    batch=batches(
+        letters=XML, amounts=st.integers(0, 10**12), transfers=False, splits=False, kinds=(Kind.INVOICE, Kind.NOTE)
+    ),
     currency=st.sampled_from(["USD", "JPY", "KWD", "CLF"]),
     version=st.sampled_from(pain001.VERSIONS),
 )
@@ -172,6 +175,7 @@ def test_a_batch_written_as_a_message_reads_back_equal(batch: list[Payment], cur
         amounts=st.integers(0, 10**8 - 1),
         figures=st.decimals(0, 999, places=2).map(str),
         transfers=False,
+        splits=False,
         kinds=tuple(kind for kind in Kind if kind is not Kind.GOODS),
     )
 )
@@ -270,6 +274,11 @@ MESSAGE_CANNOT = [
     {"stub": (StubLine(Kind.INVOICE, "TT-1", 100, gross=-100),)},
     {"stub": (StubLine(Kind.NOTE, "n" * 141),)},
 ]
+
+
+def test_a_message_has_no_place_for_divided_pay_and_says_so() -> None:
+    with pytest.raises(ValueError, match=r"Ay Li.*cannot be written: .*transfer"):
+        pain001.write([PLAIN._replace(by_transfer=500)], io.BytesIO(), "USD")
 
 
 @pytest.mark.parametrize("change", MESSAGE_CANNOT)
