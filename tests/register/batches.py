@@ -72,7 +72,7 @@ def one_payment(
     most: int = 12,
     splits: bool = True,
 ) -> Payment:
-    """One payment; its item and line are for the test to say. With `splits` some of net pay goes by transfer besides."""
+    """One payment; its item and line are for the test to say. `splits`: some of net pay may go by transfer."""
     word = texts(0, most, letters)
     some = texts(1, most, letters)
     amount = draw(amounts)
