@@ -59,7 +59,10 @@ def judge_register(reader: Reader, how: Judged, *, pays: bool = True) -> Judge:
 
 def _nearly(reader: Reader, account: Account, payment: Payment) -> str:
     found = paid_before.nearly(reader, payment, account.currency, account.near_duplicate_days)
-    return f"{found}, dated {found.date}, reference {shown(found.reference)}" if found else ""
+    if not found:
+        return ""
+    reference = f"reference {shown(found.reference)}" if found.reference else "with no reference"
+    return f"{found}, dated {found.date}, {reference}"
 
 
 class NearlyTheSame(UsageRefused):

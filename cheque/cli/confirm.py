@@ -117,7 +117,7 @@ def _confirm(
     if good_count is None and interactive():
         _read_back(found, seen)
     runs.seen(book, found.run.id, seen, how="confirm")
-    say(tell(seen))
+    say(tell(seen, found))
     return seen
 
 

@@ -7,6 +7,7 @@ import click
 
 from cheque.book import batches, doubt, runs
 from cheque.book.book import Book, Reader
+from cheque.book.doubt import InDoubt
 from cheque.book.runs import Run, Seen
 from cheque.book.state import State
 from cheque.cli.desk import ask, counted, say, some_words, whole
@@ -163,12 +164,12 @@ def resolve(book: Book, run: Run, answers: Answers) -> str:
         )
     told = doubt.Told(good_to, at_head, between, spoiled, missing)
     seen = entered(lambda said: doubt.settle(book, found, told, said), answers.incomplete)
-    say(tell(seen))
+    say(tell(seen, found))
     return found.box.text(at_head)
 
 
-def tell(seen: Seen) -> str:
-    """What was entered, in words."""
+def tell(seen: Seen, found: InDoubt) -> str:
+    """What was entered, in words; `found` is the run as it was in doubt."""
     parts = [f"{len(seen.good)} good"]
     parts += [f"{len(seen.spoiled)} spoiled"] if seen.spoiled else []
     parts += [f"{len(seen.missing)} missing"] if seen.missing else []
@@ -176,8 +177,16 @@ def tell(seen: Seen) -> str:
     text = f"Entered: {', '.join(parts)}."
     if seen.spoiled:
         text += " Write VOID across the spoiled ones and keep them for the count."
-    if seen.missing:
+    goes_on = {form.number for form in found.held if form.goes_on}
+    if set(seen.missing) - goes_on:
         text += " A missing form may bear a good cheque: ask the bank to stop it before its payment is printed again."
+    if set(seen.missing) & goes_on:
+        text += " A missing form on which only a stub goes on pays nobody."
+    items = {form.number: form.item for form in found.held}
+    kept = sorted({items[n] for n in goes_on - set(seen.good)} & {items[n] for n in seen.good if n not in goes_on})
+    for item in kept:
+        detail = f"`cheque report listing {found.run.batch} --payment {item}`"
+        text += f" Payment {item} is good without all of its stub: hand out {detail} with it."
     return text
 
 

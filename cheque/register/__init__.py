@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from importlib import import_module
 from typing import TYPE_CHECKING, BinaryIO, NamedTuple, Protocol, cast
 
-from cheque.errors import Fault, UsageRefused
+from cheque.errors import Fault, InputRefused, UsageRefused
 from cheque.payment import Payment
 
 if TYPE_CHECKING:
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 KINDS = {"csv": "csvfile", "fixed-width": "fixedwidth", "pain.001": "pain001", "xlsx": "xlsxfile"}
 
 _HEAD = 512
+#: what a register is called that has no name
+STANDARD_INPUT = "standard input"
 
 
 def _unsaid(statement: str) -> None:
@@ -132,4 +134,9 @@ def read_register(stream: BinaryIO, reading: Reading, kind: str = "") -> Iterato
     peekable = stream if hasattr(stream, "peek") else io.BufferedReader(cast(io.RawIOBase, stream))
     head = cast(io.BufferedReader, peekable).peek(_HEAD)[:_HEAD]
     reading = reading._replace(kind=kind or reading.kind)
-    return _module(name_of_kind(reading, head)).read(peekable, reading)
+    if not head and reading.source == STANDARD_INPUT and not (reading.kind or reading.map):
+        raise InputRefused(f"{STANDARD_INPUT} is empty: no register came.")
+    name = name_of_kind(reading, head)
+    if reading.sheet and name != "xlsx":
+        raise UsageRefused(f"--sheet names a sheet of a spreadsheet, and {reading.source} is {name}.")
+    return _module(name).read(peekable, reading)

@@ -12,6 +12,7 @@ from cheque.control import Tally, Totals
 from cheque.errors import FAULTS_SHOWN, Fault, InputRefused
 from cheque.payment import Payment
 from cheque.register import LineFault, Reading
+from cheque.register.characters import shown
 from cheque.register.checks import (
     ALL_CHECKS,
     NUMBER_DIGITS,
@@ -144,7 +145,7 @@ class Judge:
         faults, warnings = self._faults, self._warnings
         if not totals.item_count and not faults.count:
             self.refuse(Fault(self._case.source, "no payments", "one at least"))
-        notes = (*_advices(totals, self._case, self._pays), *self._numbers.missing())
+        notes = (*_advices(totals, self._case, self._pays), *self._numbers.missing(), *_unmet(self._twice))
         return Verdict(
             *(tuple(faults.kept), faults.count),
             *(tuple(warnings.kept), warnings.count),
@@ -154,6 +155,12 @@ class Judge:
             tuple(self._questions.kept),
             self._questions.count,
         )
+
+
+def _unmet(twice: Twice) -> Iterator[str]:
+    """What a person allowed that is not there: a slip of the keys, most likely."""
+    for name in twice.unmet():
+        yield f"{shown(name)} is allowed to be paid again, and is no reference and no invoice of this register."
 
 
 def _advices(totals: Totals, case: Case, pays: bool) -> Iterator[str]:

@@ -57,16 +57,22 @@ class Twice:
         self._refuse, self._ask = refuse, ask
         self._payments, self._invoices, self._near = Seen(), Seen(), Seen(latest=True)
         self._told: set[tuple[int, int]] = set()
+        self._met: set[str] = set()
 
     def hear(self, payment: Payment) -> bool:
         """Judge one payment; True when nothing of it is certainly paid twice."""
         if payment.reference and payment.reference in self._allowed:
+            self._met.add(payment.reference)
             return True
         good = self._payment(payment)
         good = self._of_invoices(payment) and good
         if good and self._before.days and payment.amount > 0:
             self._nearly(payment)
         return good
+
+    def unmet(self) -> list[str]:
+        """What is allowed to be there twice, and is no reference and no invoice of this register at all."""
+        return sorted(self._allowed - self._met)
 
     def _payment(self, payment: Payment) -> bool:
         twin = self._payments.put(duplicate_key(payment), payment.line or payment.item)
@@ -92,6 +98,7 @@ class Twice:
         for line in lines:
             ((key, number),) = invoices(payment._replace(stub=(line,))).items()
             if number in self._allowed:
+                self._met.add(number)
                 continue
             if key in seen:
                 where = f"another of this payment, {shown(seen[key])}"

@@ -129,13 +129,15 @@ def _pairs_table(reader: Reader, batch: Batch, every: list[money.Claim]) -> Tabl
         if some:
             rows = tuple(_pair(claim, batch, references[claim.item], claim.item in new) for claim in some)
             groups.append(Group(title, rows))
-    total = Money(sum(claim.amount for claim in every), batch.currency)
+    advices = sum(claim.role == Role.ADVICE for claim in every)
+    total = Money(sum(claim.amount for claim in every if claim.role != Role.ADVICE), batch.currency)
+    what = counted(len(every), "payment") + (f", {counted(advices, 'advice')} among them not added" if advices else "")
     return Table(
         "payments",
         "Payee and amount as accepted: new payees first, each group in the order of printing",
         PAIR_COLUMNS,
         tuple(groups),
-        (Total(counted(len(every), "payment"), line_of(PAIR_COLUMNS, {"amount": total})),),
+        (Total(what, line_of(PAIR_COLUMNS, {"amount": total})),),
         empty="No payments.",
     )
 

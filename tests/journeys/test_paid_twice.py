@@ -94,3 +94,12 @@ def test_a_reprint_is_no_payment_of_its_own(paid: Firm) -> None:
     row = "Björn Saltängen,627.28,2026-11-28,again"
     said = accept(paid, row, head="payee,amount,date,reference", expect=2)
     assert "is within 5 days of payment 3 of batch 1, number 100503, voided, dated 2026-11-27" in said
+
+
+def test_an_allowance_that_is_for_nothing_in_the_register_is_told(firm: Firm) -> None:
+    name = firm.write("one.csv", "Ada Thwaite,5.00,2026-11-27,R-1", head="payee,amount,date,reference")
+    slip = ("--control-total", "5.00", "--item-count", "1")
+    how = ("--form", "payroll-us", "--allow-duplicate", "R-1", "--allow-duplicate", "R-l")
+    said = firm.run("batch", "accept", name, *how, *slip).err
+    assert "'R-l' is allowed to be paid again, and is no reference and no invoice of this register" in said
+    assert "'R-1' is allowed" not in said

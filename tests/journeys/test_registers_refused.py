@@ -221,3 +221,13 @@ def test_papers_that_pay_nothing_are_not_counted_as_cheques(firm: Firm) -> None:
     assert "transfer" not in found.err + found.out
     assert "advice" not in found.out
     assert "control total  0.00" in found.out
+
+
+def test_nothing_on_standard_input_is_told_as_nothing(firm: Firm) -> None:
+    assert "standard input is empty: no register came." in firm.run("register", "check", "-", expect=3).err
+
+
+def test_a_sheet_of_what_has_no_sheets_is_refused(firm: Firm) -> None:
+    name = firm.write("plain.csv", "Ada Thwaite,5.00,2026-11-27", head="payee,amount,date")
+    said = firm.run("register", "check", name, "--sheet", "Week 48", expect=2).err
+    assert "--sheet names a sheet of a spreadsheet, and plain.csv is csv." in said

@@ -157,7 +157,8 @@ def test_a_cheque_whose_stub_is_torn_is_kept_or_all_of_it_is_printed_again_as_so
 
 def test_a_cheque_may_be_kept_without_the_rest_of_its_stub(suppliers: Firm) -> None:
     suppliers.print(1, 200501)
-    suppliers.run("confirm", "1", "--good-count", "6", "--spoiled", "200507=torn", "--incomplete", "keep")
+    said = suppliers.run("confirm", "1", "--good-count", "6", "--spoiled", "200507=torn", "--incomplete", "keep").err
+    assert "hand out `cheque report listing 1 --payment 4` with it" in said
     assert suppliers.state(200506) == "printed"
     assert suppliers.state(200507) == "spoiled"
     assert "Every payment of batch 1 has its form" in suppliers.run(
@@ -327,3 +328,10 @@ def test_the_boatyards_december_has_suppliers_of_more_invoices_than_a_form_holds
         assert paper.count(number) == 1
     firm.run("confirm", "1", "--good-count", "5")
     firm.run("reconcile", "numbers", "1")
+
+
+def test_a_missing_form_on_which_only_a_stub_goes_on_is_no_lost_cheque(suppliers: Firm) -> None:
+    suppliers.print(1, 200501)
+    said = suppliers.run("confirm", "1", "--good-count", "6", "--missing", "200507=gone", "--incomplete", "keep").err
+    assert "on which only a stub goes on pays nobody" in said
+    assert "may bear a good cheque" not in said
