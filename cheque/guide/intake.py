@@ -4,10 +4,11 @@ The totals are keyed in before the register's own are shown: read off the screen
 """
 
 import hashlib
+from collections.abc import Container
 from pathlib import Path
 from typing import NamedTuple
 
-from cheque import accept, library, money
+from cheque import accept, library, made, money
 from cheque.book import batches, stock
 from cheque.checking import Judged, NearlyTheSame
 from cheque.control import Slip
@@ -49,11 +50,11 @@ class _Chosen:
         self.hash: int | None = None
 
 
-def near(folder: Path) -> list[Near]:
-    """The files of a folder that may be registers, the newest first."""
+def near(folder: Path, but: Container[Path] = ()) -> list[Near]:
+    """The files of a folder that may be registers, the newest first; none of `but`, by their whole paths."""
     found = []
     for path in folder.iterdir():
-        if path.name.startswith((".", *OURS)) or not path.is_file():
+        if path.name.startswith((".", *OURS)) or path.resolve() in but or not path.is_file():
             continue
         try:
             with path.open("rb") as stream:
@@ -93,7 +94,7 @@ def register(payday: Payday) -> None:
 
 
 def _which(payday: Payday, chosen: _Chosen) -> None:
-    files = near(Path.cwd())
+    files = near(Path.cwd(), _no_registers(payday))
     if files:
         payday.talk.say("Registers near at hand:")
     for place, one in enumerate(files, 1):
@@ -116,6 +117,13 @@ def _which(payday: Payday, chosen: _Chosen) -> None:
         "The register is the file with one payment a line. It can be CSV, a spreadsheet, ISO 20022 pain.001 or a "
         "fixed-width report; docs/registers.md describes each.",
     )
+
+
+def _no_registers(payday: Payday) -> set[Path]:
+    """Files that are none: proofs and print streams made here, and where a printer's bytes go to a file."""
+    streams = (printer.address.partition(":") for printer in payday.settings.printers.values())
+    to_files = {Path(place).resolve() for kind, _, place in streams if kind == "file"}
+    return to_files | {one.path for one in made.known(payday.book.place)}
 
 
 def _file(text: str) -> Path | None:

@@ -350,3 +350,14 @@ def test_numbers_are_told_as_they_are_preprinted_leading_zeros_and_all(attend: A
     question = attend(firm).until("Which batch do you go on with?")
     assert "main:000104 is voided" in question
     assert "23 cheques between 000101 and 000124 to be signed" in question
+
+
+def test_print_streams_and_proofs_are_not_offered_as_registers(attend: Attend, paid: Firm) -> None:
+    paid.run("proof", "1", "-o", "friday.txt")
+    operator = attend(paid)
+    operator.until("Which batch do you go on with?")
+    operator.type("new")
+    question = operator.question() or ""
+    assert "payday-2026-11-27.csv" in question
+    assert "payroom.prn" not in question
+    assert "friday.txt" not in question
