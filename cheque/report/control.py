@@ -131,7 +131,7 @@ def _pairs_table(reader: Reader, batch: Batch, every: list[money.Claim]) -> Tabl
             groups.append(Group(title, rows))
     advices = sum(claim.role == Role.ADVICE for claim in every)
     total = Money(sum(claim.amount for claim in every if claim.role != Role.ADVICE), batch.currency)
-    what = counted(len(every), "payment") + (f", {counted(advices, 'advice')} among them not added" if advices else "")
+    what = counted(len(every) - advices, "cheque") if advices else counted(len(every), "payment")
     return Table(
         "payments",
         "Payee and amount as accepted: new payees first, each group in the order of printing",
