@@ -20,11 +20,10 @@ import psycopg
 
 from cheque.book import dialect
 from cheque.book.gate import Asks, schema_of
+from cheque.book.gate.doors import by_its_door, told
 from cheque.book.line import NOTHING, Line
 from cheque.book.url import Url
 from cheque.errors import BookRefused
-from cheque.likeness import invoices
-from cheque.payment import MAYBE_INVOICE, from_kept
 
 Row = tuple[Any, ...]
 T = TypeVar("T")
@@ -39,12 +38,6 @@ _OPEN = """BEGIN READ WRITE; SELECT value FROM mark WHERE name = 'head' FOR UPDA
     SELECT seq, digest FROM event ORDER BY seq DESC LIMIT 1"""
 _LOCKED = """BEGIN READ WRITE; SELECT {gate}.lock_head();
     SELECT seq, digest FROM event ORDER BY seq DESC LIMIT 1"""
-#: under roles, how what is written beside the chain goes in: by the table that it goes into
-_DOORS = {
-    "INSERT INTO content ": "SELECT {gate}.keep_text(?, ?)",
-    "INSERT INTO payment ": "SELECT {gate}.keep_payment(?, ?, ?, ?)",
-    "INSERT INTO proof_page ": "SELECT {gate}.keep_page(?, ?, ?)",
-}
 _MARK = 'CREATE TABLE {schema}.mark (name TEXT COLLATE "C" PRIMARY KEY, value TEXT COLLATE "C" NOT NULL)'
 
 
@@ -123,21 +116,10 @@ class PostgresStore:
         """The duties that the database asks by itself; None where the settings say which."""
         if not self.me:
             return None
-        rows = list(self.rows(f"SELECT duty, account, amount FROM {self.gate}.asks"))
-        duties = {row[0] for row in rows}
-        over = {account: amount for duty, account, amount in rows if duty == "second_approval_over"}
-        return Asks("approve" in duties, "reconcile" in duties, "second_person" in duties, over)
+        return told(self.rows(f"SELECT duty, account, amount FROM {self.gate}.asks"))
 
     def _by_its_door(self, sql: str, rows: Sequence[Sequence[Any]]) -> tuple[str, Sequence[Sequence[Any]]]:
-        """A statement that writes beside the chain, as it is said where the book is under roles."""
-        if not self.me or not sql.startswith("INSERT INTO "):
-            return sql, rows
-        for begins, door in _DOORS.items():
-            if sql.startswith(begins):
-                if begins == "INSERT INTO payment ":
-                    rows = [(*row, _invoices(row[1], row[2])) for row in rows]
-                return door.format(gate=self.gate), rows
-        return sql, rows
+        return by_its_door(self.gate, sql, rows) if self.me else (sql, rows)
 
     # one statement
 
@@ -497,10 +479,3 @@ class PostgresStore:
         """Let go of the server."""
         self.line.closed = True
         self.line.drop()
-
-
-def _invoices(item: int, kept: str) -> list[int]:
-    """The keys of the invoices that a payment pays: the server cannot compute them."""
-    if MAYBE_INVOICE not in kept:
-        return []
-    return list(invoices(from_kept(item, kept)))

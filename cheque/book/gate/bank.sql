@@ -6,6 +6,7 @@ DECLARE
     this bigint := n(b, 'notice');
     one jsonb;
     forms bigint := 0;
+    told bigint;
 BEGIN
     PERFORM law(e, NOT EXISTS (SELECT 1 FROM notice WHERE id = this), format('notice %s is made once', this));
     INSERT INTO notice (id, what, written, name, file, items, state, by_whom, on_day, reason, at, seq, state_seq)
@@ -18,6 +19,8 @@ BEGIN
         INSERT INTO notified (account, number, mark, notice, batch, item, live, seq)
             SELECT account, number, one ->> 1, this, batch, item, 1, e.seq FROM number WHERE account = one ->> 0
             AND number BETWEEN (one ->> 2)::bigint AND (one ->> 3)::bigint AND role = 'cheque' AND batch > 0;
+        GET DIAGNOSTICS told = ROW_COUNT;
+        PERFORM law(e, told = (one ->> 3)::bigint - (one ->> 2)::bigint + 1, 'a notice tells of cheques, each once');
         forms := forms + (one ->> 3)::bigint - (one ->> 2)::bigint + 1;
         PERFORM touch(e, one ->> 0, (one ->> 2)::bigint, (one ->> 3)::bigint);
     END LOOP;

@@ -41,7 +41,8 @@ BEGIN
             PERFORM law(e, rows = (one ->> 1)::bigint - (one ->> 0)::bigint + 1, 'only advices are set apart');
             done := done + rows;
         END LOOP;
-        PERFORM law(e, done = n(b, 'items') AND n(b, 'total') = 0, 'what is set apart is no money out');
+        PERFORM law(e, done = n(b, 'items') AND n(b, 'total') = 0 AND NOT EXISTS (SELECT 1 FROM claim
+            WHERE batch = this AND role <> 'advice'), 'what is set apart is no money out');
     END IF;
     IF again OR is_apart THEN  -- what was paid before is no invoice more
         DELETE FROM invoice WHERE batch = this;
