@@ -7,7 +7,7 @@ from typing import Any
 
 import psycopg
 import pytest
-from book.quillmere import FORM, Clock, accept, payday, print_good, refused
+from book.quillmere import FORM, Clock, accept, gated, payday, print_good, refused
 from book.server import Server, shared
 
 from cheque.book import batches, line, runs, stock, verify
@@ -16,11 +16,17 @@ from cheque.book.postgres import PostgresStore
 from cheque.errors import BookRefused
 
 
-@pytest.fixture
-def book(tmp_path: Path) -> Iterator[Book]:
+@pytest.fixture(params=["plain", "roles"])
+def book(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Book]:
+    """A book on the server, whose tables the station writes; and one under roles, where the server appends."""
     with create(tmp_path / "station", server=shared().url(), who="clerk", station="counter", clock=Clock()) as book:
+        if request.param == "roles":
+            gated(book)
         stock.receive(book, account="main", form=FORM, first="501", last="600")
         yield book
+        assert book._seen is None or book.row("SELECT 1 FROM event WHERE seq = ? AND digest = ?", *book._seen), (
+            "what the station notes that it saw is in the chain"
+        )
 
 
 def store(book: Book) -> PostgresStore:
@@ -188,10 +194,13 @@ def test_what_was_read_while_the_line_broke_is_asked_for_again_and_a_view_is_giv
     assert book.head.seq == 2
 
 
-def test_a_server_that_is_killed_and_comes_back_loses_nothing_that_was_acknowledged(tmp_path: Path) -> None:
+@pytest.mark.parametrize("how", ["plain", "roles"])
+def test_a_server_that_is_killed_and_comes_back_loses_nothing_that_was_acknowledged(tmp_path: Path, how: str) -> None:
     server = Server()
     try:
         with create(tmp_path / "station", server=server.url(), clock=Clock()) as book:
+            if how == "roles":
+                gated(book)
             stock.receive(book, account="main", form=FORM, first="501", last="600")
             batch = accept(book, payday(4))
             run, planned = runs.begin(
