@@ -71,7 +71,7 @@ def same_code(batch: batches.Batch, code: str) -> None:
         )
     if not prove.same_code(code, prove.proof_code(batch.proof)):
         raise BookRefused(
-            f"{code} is not the code of batch {batch.id}'s latest proof, so nothing is printed. "
+            f"{code} is not the code of batch {batch.id}'s latest proof, so nothing is printed or approved. "
             f"`cheque proof {batch.id}`, look at it, and key in the code it gives."
         )
 

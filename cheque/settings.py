@@ -167,6 +167,8 @@ def _duties(root: Checker) -> Duties:
 def _place(text: str) -> str:
     """A folder, or the URL of a book on a server; never one with a password in it, which is not shown either."""
     if "://" not in text:
+        if text.strip().lower().startswith(("postgres:", "postgresql:", "postgres//", "postgresql//")):
+            raise ValueError("no URL: it begins with postgresql://")  # a slip, which would make a folder of that name
         return not_blank(text)
     from cheque.book import url
 

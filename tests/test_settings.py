@@ -236,7 +236,17 @@ def test_a_book_on_a_server_is_named_by_a_url_and_the_station_keeps_its_own_fold
     )
 
 
-@pytest.mark.parametrize("place", ["postgresql://clerk:sesame@h/d", "mysql://h/d", "postgresql://h/d?schema=No", "  "])
+@pytest.mark.parametrize(
+    "place",
+    [
+        "postgresql://clerk:sesame@h/d",
+        "mysql://h/d",
+        "postgresql://h/d?schema=No",
+        "  ",
+        "postgres//h/d",
+        "PostgreSQL:h",
+    ],
+)
 def test_a_place_that_is_no_place_is_refused(place: str) -> None:
     (fault,) = faults('place = "book"', f'place = "{place}"')
     assert "book.place" in fault

@@ -68,6 +68,11 @@ def largest(reader: Reader, batch: int) -> int:
     return int(reader.value(sql, batch))
 
 
+def beginner(reader: Reader, run: int) -> str:
+    """Who began a run, that is, who printed."""
+    return str(reader.value("SELECT e.who FROM run r JOIN event e ON e.seq = r.seq WHERE r.id = ?", run))
+
+
 def printed_batch(reader: Reader, who: str, batch: int) -> bool:
     """Whether somebody began a run of a batch."""
     sql = "SELECT 1 FROM run r JOIN event e ON e.seq = r.seq WHERE r.batch = ? AND e.who = ? LIMIT 1"

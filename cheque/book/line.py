@@ -165,7 +165,7 @@ class Line:
         if not code and isinstance(error, psycopg.DataError):  # found by the driver, before anything was sent
             code = "22"
         if code == "CQ001":  # what a book's own doors refuse, in their own words (cheque/book/gate)
-            return BookRefused(text)
+            return BookRefused(f"{text}.")
         if code == "42501" and "lock_head" in text:
             return BookRefused(f"you have no role in {self.place} that writes: a reader only looks. {NOTHING}")
         for length in (5, 2):

@@ -52,6 +52,8 @@ def _place(text: str) -> "Place":
             raise InputRefused(
                 f"{text.partition('://')[0]}:// is no place for a book: wanted a folder or postgresql://…."
             )
+        if text.lower().startswith(("postgres:", "postgresql:", "postgres//", "postgresql//")):
+            raise InputRefused("found no URL: it begins with postgresql://.")
         return Place(Path(text).absolute())
     try:
         url.parse(text)

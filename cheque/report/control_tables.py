@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from cheque.book import runs
+from cheque.book import duties, runs
 from cheque.book.batches import Batch
 from cheque.book.book import Reader
 from cheque.book.event import Event
@@ -158,6 +158,7 @@ RUN_COLUMNS = (
     Column("missing", "Missing", Kind.COUNT),
     Column("doubt", "In doubt", Kind.COUNT),
     Column("begun", "Begun", place=Place.BELOW),
+    Column("by", "By", place=Place.BELOW),
     Column("ended", "Ended", place=Place.BELOW),
 )
 _STATES = {
@@ -183,6 +184,7 @@ def runs_table(reader: Reader, batch: Batch, numbers: Preprinted) -> Table:
         cells: dict[str, Cell] = {
             "run": run.id,
             "begun": local_minutes(run.at),
+            "by": duties.beginner(reader, run.id),
             "printer": f"{run.printer} ({run.language})",
             "numbers": numbers.stretch(stocks[-1], run.first, run.last),
             **counts,

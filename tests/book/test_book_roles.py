@@ -62,7 +62,7 @@ def test_each_hand_does_what_it_may_and_nothing_else(stocked: Harbour) -> None:
             stock.count(book, account="main", first=100501, last=100900, counted=400)
     with stocked.open("aud") as book:
         assert stock.count(book, account="main", first=100801, last=100810, counted=9) == -1
-        with refused(BookRefused, "may not do this (form.spoiled): it wants the role printer", "Nothing changed"):
+        with refused(BookRefused, "may not do this (form.spoiled): it wants the role printer. Nothing changed."):
             stock.spoil(book, account="main", first=100899, last=100899, reason="torn")
     with stocked.open("pip") as book, refused(BookRefused, "may not do this (batch.accepted)", "preparer"):
         accept(book, payday(2, start=600))

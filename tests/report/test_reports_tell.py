@@ -156,6 +156,7 @@ class TestControl:
         assert [(row["numbers"], row["good"]) for row in runs] == [("100501-100507", 2), ("100504-100508", 4)]
         assert runs[0]["spoiled"] == 1
         assert runs[1]["voided"] == 1
+        assert [row["by"] for row in runs] == [done.book.who] * 2
 
     def test_a_proof_made_anew_after_a_pull_supersedes_the_first(self, day: Payday) -> None:
         batch = day.accept(crew(3))
