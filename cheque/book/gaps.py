@@ -20,7 +20,7 @@ def refuse_unaccounted(reader: Reader) -> None:
     if not left:
         return
     box, first, last = left[0]
-    more = f" and {len(left) - 1} ranges more" if len(left) > 1 else ""
+    more = f" and {len(left) - 1} more range{'s' if len(left) > 2 else ''}" if len(left) > 1 else ""
     raise BookRefused(
         f"the book was put back from a copy, and nobody has said yet what became of {box.account}:{box.text(first)}-"
         f"{box.text(last)}{more}: nothing is printed before. Look at the paper: a number that bears a cheque is "

@@ -107,7 +107,7 @@ class Line:
                 if time.monotonic() >= until:
                     raise BookRefused(
                         f"the server of {self.place} cannot be reached ({said(error)}). See to the server and the line "
-                        "to it, then try again."
+                        "to it, and to what the URL names (database, role, its password file), then try again."
                     ) from error
             time.sleep(pause)
             pause = min(1.0, pause * 2)

@@ -134,7 +134,7 @@ def _older(place: Path, store: Store) -> str:
         return ""
     return (
         f"the book at {store.path} lacks event {seq}, which was seen here: it is an older copy, and numbers that it "
-        "has on hand may have been printed."
+        "has on hand may have been printed, or another book than this station's."
     )
 
 

@@ -81,7 +81,10 @@ def test_a_server_that_is_not_there_is_one_message(yard: Firm) -> None:
     yard.change(str(shared().socket), "/nowhere")
     said = yard.run("stock", "list", expect=5)
     assert "cannot be reached" in said.err
-    assert "See to the server and the line to it" in said.err
+    assert (
+        "See to the server and the line to it, and to what the URL names (database, role, its password file)"
+        in said.err
+    )
 
 
 def test_another_database_or_an_empty_schema_is_no_book(yard: Firm) -> None:
