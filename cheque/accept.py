@@ -27,6 +27,7 @@ from cheque.payment import Payment
 from cheque.register import Reading, name_of_kind, read_register
 from cheque.register.judge import Verdict
 from cheque.settings import Account, PrinterSettings
+from cheque.tongue import tr
 
 _PIECE = 1 << 20
 
@@ -131,8 +132,13 @@ def _accept(book: Book, kept: Kept, wanted: Wanted) -> Accepted:
     reading, account, allow_duplicate = how.reading, how.account, how.allow_duplicate
     if not allow_duplicate and (before := batches.of_register(book, account.name, kept.digest)):
         raise InputRefused(
-            f"{kept.source} is batch {before[0]} already, accepted {before[1][:10]}: the same file, to the last byte. "
-            f"Go on with that batch (`cheque batch show {before[0]}`); withdraw it first if it is to be accepted anew."
+            tr(
+                "{source} is batch {before} already, accepted {before2}: the same file, to the last byte. Go on "
+                "with that batch (`cheque batch show {before}`); withdraw it first if it is to be accepted anew.",
+                source=kept.source,
+                before=before[0],
+                before2=before[1][:10],
+            )
         )
     sorter = Sorter(order, book.place / "registers")
     with batches.accepting(book) as acceptance, kept_copy(kept) as stream:
@@ -144,7 +150,7 @@ def _accept(book: Book, kept: Kept, wanted: Wanted) -> Accepted:
         verdict.refuse(kept.source)
         _agree(kept, reading, form, slip, verdict.totals, account.currency)
         if not verdict.totals.item_count:
-            raise InputRefused(f"{kept.source} holds no payment.")
+            raise InputRefused(tr("{source} holds no payment.", source=kept.source))
         if verdict.questions and not not_a_duplicate:
             raise NearlyTheSame(verdict)
         for payment in sorter.payments():
@@ -208,9 +214,9 @@ def _agree(kept: Kept, reading: Reading, form: Form, slip: Slip, totals: Totals,
     lines = [control.describe(difference, currency) for difference in differences]
     lines += control.explain(slip, totals, payments, currency)
     raise InputRefused(
-        f"{kept.source} does not agree with the slip, so it is not accepted.\n  "
+        tr("{source} does not agree with the slip, so it is not accepted.\n  ", source=kept.source)
         + "\n  ".join(lines)
-        + "\n  Ask payroll which is right; do not key in the register's own totals."
+        + tr("\n  Ask payroll which is right; do not key in the register's own totals.")
     )
 
 
@@ -218,18 +224,26 @@ def _ordered(reader: Reader, order: Order, sorter: Sorter, batch: int) -> Iterat
     """What there is to say about another order than the register's."""
     if order.is_the_registers:
         return
-    yield f"printed {said(order.by, order.group)}."
+    yield tr("printed {said}.", said=said(order.by, order.group))
     if sorter.unknown:
         what = order.by.replace("-", " ")
         one = sorter.unknown == 1
         yield (
-            f"{sorter.unknown} of the payments {'has' if one else 'have'} no {what} to go by: "
-            f"{'it comes' if one else 'they come'} last."
+            tr(
+                "{unknown} of the payments {more} no {what} to go by: {more2} last.",
+                unknown=sorter.unknown,
+                more=tr("has") if one else tr("have"),
+                what=what,
+                more2=tr("it comes") if one else tr("they come"),
+            )
         )
     if reader.row("SELECT 1 FROM claim WHERE batch = ? AND expected <> '' LIMIT 1", batch):
         yield (
-            "payroll's expected numbers are in the register's order, so they will not be those printed: "
-            f"`cheque report payroll --batch {batch}` tells payroll the real ones."
+            tr(
+                "payroll's expected numbers are in the register's order, so they will not be those printed: "
+                "`cheque report payroll --batch {batch}` tells payroll the real ones.",
+                batch=batch,
+            )
         )
 
 
@@ -243,15 +257,22 @@ def _expected(reader: Reader, account: Account, batch: int) -> tuple[str, ...]:
         total += 1
         number = int(text)
         if not any(name == account.name for name in stock.holders(reader, number)):
-            where = f"on no stock of {account.name}"
+            where = tr("on no stock of {name}", name=account.name)
         elif (state := stock.state_of(reader, account.name, number)) is not State.ON_HAND:
             where = str(state)
         else:
             continue
         missing += 1
         if missing <= 3:
-            gone.append(f"payment {item} expects {text}, which is {where}")
+            gone.append(tr("payment {item} expects {text}, which is {where}", item=item, text=text, where=where))
     if not missing:
         return ()
-    shown = "; ".join(gone) + (f"; and {missing - 3} more" if missing > 3 else "")
-    return (f"{missing} of {total} numbers that payroll expects are not on hand: {shown}.",)
+    shown = "; ".join(gone) + (tr("; and {missing} more", missing=missing - 3) if missing > 3 else "")
+    return (
+        tr(
+            "{missing} of {total} numbers that payroll expects are not on hand: {shown}.",
+            missing=missing,
+            total=total,
+            shown=shown,
+        ),
+    )

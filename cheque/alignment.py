@@ -15,6 +15,7 @@ from cheque.form.model import Form
 from cheque.form.slack import max_shift
 from cheque.language import Language, Look, Printer
 from cheque.page import Mark, Shift
+from cheque.tongue import tr
 from cheque.units import INCH, exact, read_length, write_length
 
 _NUMBERS = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
@@ -49,7 +50,10 @@ def read(text: str, dot: Dots, pitch: int, spacing: int) -> Shift:
         match = _PIECE.fullmatch(piece.strip())
         if not match:
             raise ValueError(
-                f"{piece.strip()!r} is not a reading such as '2 dots right', '1 line low' or '1/16 in left'"
+                tr(
+                    "{strip!r} is not a reading such as '2 dots right', '1 line low' or '1/16 in left'",
+                    strip=piece.strip(),
+                )
             )
         way = match["way"] or match["toward"]
         across = way in ("right", "left")
@@ -80,8 +84,11 @@ def judge(form: Form, shift: Shift, dot: Dots) -> list[str]:
     reasons = []
     if shift.right % dot.across or shift.down % dot.down:
         reasons.append(
-            f"it is not a whole number of the printer's dots, {write_length(dot.across)} across and "
-            f"{write_length(dot.down)} down"
+            tr(
+                "it is not a whole number of the printer's dots, {write_length} across and {write_length2} down",
+                write_length=write_length(dot.across),
+                write_length2=write_length(dot.down),
+            )
         )
     room = max_shift(form)
     for name, by, most in (
@@ -92,8 +99,13 @@ def judge(form: Form, shift: Shift, dot: Dots) -> list[str]:
     ):
         if by > most:
             reasons.append(
-                f"it moves the print {write_length(by)} {name}, and some field has only {write_length(most)} of slack "
-                "there: move the paper in the tractors instead"
+                tr(
+                    "it moves the print {write_length} {name}, and some field has only {write_length2} of slack "
+                    "there: move the paper in the tractors instead",
+                    write_length=write_length(by),
+                    name=name,
+                    write_length2=write_length(most),
+                )
             )
     return reasons
 
@@ -101,7 +113,7 @@ def judge(form: Form, shift: Shift, dot: Dots) -> list[str]:
 def written(shift: Shift) -> str:
     """A shift in words."""
     if shift == Shift():
-        return "not shifted"
+        return tr("not shifted")
     across = f"{write_length(abs(shift.right))} {'right' if shift.right > 0 else 'left'}" if shift.right else ""
     down = f"{write_length(abs(shift.down))} {'down' if shift.down > 0 else 'up'}" if shift.down else ""
-    return "shifted " + " and ".join(part for part in (across, down) if part)
+    return tr("shifted ") + tr(" and ").join(part for part in (across, down) if part)

@@ -11,6 +11,7 @@ from cheque.errors import InputRefused
 from cheque.money import plain
 from cheque.settings import Settings
 from cheque.settings_bank import lapse_of
+from cheque.tongue import tr
 
 
 class Verdict(NamedTuple):
@@ -28,21 +29,25 @@ def enter(book: Book, settings: Settings, path: Path) -> list[Verdict]:
         with path.open("rb") as stream:
             header, answers = camt109.read(stream, path.name)
     except OSError as error:
-        raise InputRefused(f"{path} cannot be read: {error.strerror}.") from None
+        raise InputRefused(tr("{path} cannot be read: {strerror}.", path=path, strerror=error.strerror)) from None
     if date.fromisoformat(header.day) > date.today():
-        raise InputRefused(f"{path} is of {header.day}, which is yet to come: nothing of it is entered.")
+        raise InputRefused(
+            tr("{path} is of {day}, which is yet to come: nothing of it is entered.", path=path, day=header.day)
+        )
     with book.change():
         return [_one(book, settings, header, answer) for answer in answers]
 
 
 def _one(book: Book, settings: Settings, header: camt109.Header, answer: camt109.Answer) -> Verdict:
     if not (answer.number.isascii() and answer.number.isdigit() and len(answer.number) <= 18):
-        return Verdict(ascii(answer.number), "no number of ours", odd=True)
+        return Verdict(ascii(answer.number), tr("no number of ours"), odd=True)
     number = int(answer.number)
     known = [stop for stop in stops.waiting(book, number) if _is_of(settings, stop.account, answer.account)]
     if len(known) > 1:
-        names = " and ".join(stop.account for stop in known)
-        return Verdict(answer.number, f"asked for on {names}, and the answer does not say which", odd=True)
+        names = tr(" and ").join(stop.account for stop in known)
+        return Verdict(
+            answer.number, tr("asked for on {names}, and the answer does not say which", names=names), odd=True
+        )
     if not known:
         return _not_waiting(book, settings, number, answer)
     account = known[0].account
@@ -50,21 +55,37 @@ def _one(book: Book, settings: Settings, header: camt109.Header, answer: camt109
     asked = notices.to_stop(book, account, number)
     theirs = (answer.amount, answer.currency, answer.date)
     if theirs != (asked.amount, asked.currency, asked.date):
-        was = f"{plain(answer.amount, answer.currency)} {answer.currency} of {answer.date}"
-        ours = f"{plain(asked.amount, asked.currency)} {asked.currency} of {asked.date}"
-        return Verdict(called, f"the bank answers of {was}; asked was {ours}: ask it which cheque it stopped", odd=True)
-    by = f"the bank, {header.name}"
+        was = tr(
+            "{amount} {currency} of {date}",
+            amount=plain(answer.amount, answer.currency),
+            currency=answer.currency,
+            date=answer.date,
+        )
+        ours = tr(
+            "{amount} {currency} of {date}",
+            amount=plain(asked.amount, asked.currency),
+            currency=asked.currency,
+            date=asked.date,
+        )
+        return Verdict(
+            called,
+            tr("the bank answers of {was}; asked was {ours}: ask it which cheque it stopped", was=was, ours=ours),
+            odd=True,
+        )
+    by = tr("the bank, {name}", name=header.name)
     if answer.status == "accepted":
         owner = settings.accounts.get(account)
         lapses = lapse_of(owner.country, owner.stop, header.day)[0] if owner else ""
         what = stops.Confirmed(by, header.day, lapses=lapses)
         stops.confirm(book, account=account, number=number, what=what)
-        return Verdict(called, f"stopped{f', until {lapses}' if lapses else ''}", entered=True)
+        return Verdict(called, f"stopped{(tr(', until {lapses}', lapses=lapses) if lapses else '')}", entered=True)
     if answer.status == "rejected":
         told = answer.told if answer.told.isprintable() else ascii(answer.told)
         stops.refuse(book, account=account, number=number, by=by, on=header.day, told=told)
-        return Verdict(called, f"NOT STOPPED, it can be paid{f': {told}' if told else ''}", entered=True, odd=True)
-    return Verdict(called, f"status {answer.status!a}, which decides nothing: ask the bank", odd=True)
+        return Verdict(
+            called, tr("NOT STOPPED, it can be paid{it}", it=f": {told}" if told else ""), entered=True, odd=True
+        )
+    return Verdict(called, tr("status {status!a}, which decides nothing: ask the bank", status=answer.status), odd=True)
 
 
 def _is_of(settings: Settings, account: str, named: str) -> bool:
@@ -83,5 +104,5 @@ def _not_waiting(book: Book, settings: Settings, number: int, answer: camt109.An
     state = {"accepted": "confirmed", "rejected": "refused"}.get(answer.status, "")
     for stop in stops.of_number(book, number):
         if stop.state == state and _is_of(settings, stop.account, answer.account):
-            return Verdict(f"{stop.account}:{answer.number}", "in the book already")
-    return Verdict(answer.number, "the bank was not asked to stop it, as far as the book knows", odd=True)
+            return Verdict(f"{stop.account}:{answer.number}", tr("in the book already"))
+    return Verdict(answer.number, tr("the bank was not asked to stop it, as far as the book knows"), odd=True)

@@ -14,6 +14,7 @@ from cheque.form import to_text
 from cheque.form.model import Form
 from cheque.payment import Role
 from cheque.settings import Account, PrinterSettings
+from cheque.tongue import tr
 
 
 def set_apart(book: Book, batch: int, form: Form, account: Account, printers: list[PrinterSettings]) -> tuple[int, int]:
@@ -24,12 +25,21 @@ def set_apart(book: Book, batch: int, form: Form, account: Account, printers: li
     found = batches.get(book, batch)
     if Role.ADVICE not in form.roles or (Role.CHEQUE in form.roles and form.name == found.form):
         raise InputRefused(
-            f"found {form.name}, {'the form of the batch' if form.name == found.form else 'which takes no advices'}; "
-            "wanted a form for advices of their own."
+            tr(
+                "found {name}, {more}; wanted a form for advices of their own.",
+                name=form.name,
+                more=tr("the form of the batch") if form.name == found.form else tr("which takes no advices"),
+            )
         )
     good, reasons = able(form, account, printers)
     if not good:
-        raise InputRefused(f"no printer can print {form.name}: {' | '.join(reasons) or 'there is none'}.")
+        raise InputRefused(
+            tr(
+                "no printer can print {name}: {reasons}.",
+                name=form.name,
+                reasons=" | ".join(reasons) or tr("there is none"),
+            )
+        )
     settings = [run.setting(form, account, printer) for printer in good]
     with batches.accepting(book) as acceptance:
         items, faults, hashed = [], list[Fault](), 0
@@ -42,9 +52,11 @@ def set_apart(book: Book, batch: int, form: Form, account: Account, printers: li
             hashed += payment.hash_value or 0
             acceptance.add(payment._replace(item=len(items), expected=""))
         if faults:
-            raise InputRefused(f"advices of batch {batch} do not fit {form.name}.", faults)
+            raise InputRefused(tr("advices of batch {batch} do not fit {name}.", batch=batch, name=form.name), faults)
         if not items:
-            raise BookRefused(f"batch {batch} has no advice that waits for a form: there is nothing to set apart.")
+            raise BookRefused(
+                tr("batch {batch} has no advice that waits for a form: there is nothing to set apart.", batch=batch)
+            )
         acceptance.finish(
             {
                 "account": found.account,
@@ -54,7 +66,7 @@ def set_apart(book: Book, batch: int, form: Form, account: Account, printers: li
                 "items": len(items),
                 "total": 0,
                 "hash": hashed,
-                "source": f"advices of batch {batch}",
+                "source": tr("advices of batch {batch}", batch=batch),
                 "kind": "advices",
                 "register": "",
                 "pairs": "",

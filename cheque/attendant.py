@@ -12,6 +12,7 @@ from types import FrameType
 from typing import Protocol, TypeVar
 
 from cheque.run import Progress, Watch
+from cheque.tongue import tr
 
 T = TypeVar("T")
 CAUTION = (
@@ -79,8 +80,8 @@ class Attendant:
         which, again = signal.Signals(number), bool(self._asked)
         self._asked = self._asked or SIGNALS[which]
         if self._at_question or (again and which == signal.SIGINT):
-            raise KeyboardInterrupt("stopped at once by the operator")
-        self._person.tell("\nStopping at the end of the form in hand. Ctrl-C again stops at once.")
+            raise KeyboardInterrupt(tr("stopped at once by the operator"))
+        self._person.tell(tr("\nStopping at the end of the form in hand. Ctrl-C again stops at once."))
 
     def _question(self, answer: Callable[[], T], stopped: T) -> T:
         """Ask; the time it takes is not the run's. `stopped` when the person stops instead of answering."""
@@ -89,7 +90,7 @@ class Attendant:
         try:
             return answer()
         except (KeyboardInterrupt, self._person.leaving):
-            self._asked = self._asked or "stopped by the operator"
+            self._asked = self._asked or tr("stopped by the operator")
             return stopped
         finally:
             self._at_question = False
@@ -99,9 +100,9 @@ class Attendant:
         if self._how == "go-on":
             return ""
         if self._how == "stop":
-            return "it was to stop after the first form"
+            return tr("it was to stop after the first form")
         good = self._question(lambda: self._person.good(number), False)
-        return "" if good else self._asked or "the first form was not right"
+        return "" if good else self._asked or tr("the first form was not right")
 
     def _stalled(self, what: str) -> bool:
         return self._question(lambda: self._person.put_right(what), False)
@@ -111,7 +112,18 @@ class Attendant:
         spent = max(self.seconds, 0.001)
         left = progress.forms - progress.done
         seconds = int(left * spent / progress.done)
-        text = f"form {progress.number}  {progress.done} of {progress.forms} sent  {left} left"
+        text = tr(
+            "form {number}  {done} of {forms} sent  {left} left",
+            number=progress.number,
+            done=progress.done,
+            forms=progress.forms,
+            left=left,
+        )
         if spent > 5:  # a file, or a printer's memory, takes the first forms faster than paper is struck
-            text += f"  {int(progress.done * 60 / spent)} a minute  {seconds // 60}:{seconds % 60:02d} to go"
+            text += tr(
+                "  {int} a minute  {seconds}:{seconds2:02d} to go",
+                int=int(progress.done * 60 / spent),
+                seconds=seconds // 60,
+                seconds2=seconds % 60,
+            )
         self._person.far(text, ended=not left, first=progress.done == 1)

@@ -18,6 +18,7 @@ from cheque.register.characters import shown
 from cheque.register.judge import Judge, Verdict
 from cheque.register.twice import PaidBefore
 from cheque.settings import Account, PrinterSettings
+from cheque.tongue import tr
 
 
 def on_printers(printers: Iterable[PrinterSettings]) -> Callable[[str], list[tuple[int, str]]]:
@@ -61,8 +62,10 @@ def _nearly(reader: Reader, account: Account, payment: Payment) -> str:
     found = paid_before.nearly(reader, payment, account.currency, account.near_duplicate_days)
     if not found:
         return ""
-    reference = f"reference {shown(found.reference)}" if found.reference else "with no reference"
-    return f"{found}, dated {found.date}, {reference}"
+    reference = (
+        tr("reference {reference}", reference=shown(found.reference)) if found.reference else tr("with no reference")
+    )
+    return tr("{found}, dated {date}, {reference}", found=found, date=found.date, reference=reference)
 
 
 class NearlyTheSame(UsageRefused):
@@ -71,10 +74,13 @@ class NearlyTheSame(UsageRefused):
     def __init__(self, verdict: Verdict) -> None:
         self.questions = verdict.questions
         more = verdict.question_count - len(verdict.questions)
-        lines = "\n  ".join((*verdict.questions, *((f"… and {more} more.",) if more else ())))
+        lines = "\n  ".join((*verdict.questions, *((tr("… and {more} more.", more=more),) if more else ())))
         super().__init__(
-            f"Is this paid twice?\n  {lines}\n"
-            'If it is, take it out of the register. If not, say why: --not-a-duplicate "weekly hire, paid each Friday".'
+            tr(
+                "Is this paid twice?\n  {lines}\nIf it is, take it out of the register. If not, say why: "
+                '--not-a-duplicate "weekly hire, paid each Friday".',
+                lines=lines,
+            )
         )
 
 
@@ -141,15 +147,26 @@ class Checking:
     def notes(self) -> Iterator[str]:
         """How many forms it takes, what stands on no form although the register has it, whether there is stock."""
         if self._beyond:
-            yield f"{self._items + self._beyond} forms for {self._items} payments: some stubs go on on further forms."
+            yield tr(
+                "{items} forms for {items2} payments: some stubs go on on further forms.",
+                items=self._items + self._beyond,
+                items2=self._items,
+            )
         if self._listed:
             yield (
-                f"{self._listed} of the payments have more stub lines than the form holds: `cheque report listing` of "
-                "the batch has all of them, on plain paper."
+                tr(
+                    "{listed} of the payments have more stub lines than the form holds: `cheque report listing` of "
+                    "the batch has all of them, on plain paper.",
+                    listed=self._listed,
+                )
             )
-        hidden = [f"{what} (of {count})" for what, count in self._hidden.items() if count]
+        hidden = [tr("{what} (of {count})", what=what, count=count) for what, count in self._hidden.items() if count]
         if hidden and self._form:
-            yield f"the form {self._form.name} never shows {', '.join(hidden)}: kept in the book, printed nowhere."
+            yield tr(
+                "the form {name} never shows {hidden}: kept in the book, printed nowhere.",
+                name=self._form.name,
+                hidden=", ".join(hidden),
+            )
         if self._form:
             yield from too_few(self._reader, self._how.account.name, self._form.name, self._items + self._beyond)
 
@@ -158,10 +175,20 @@ def too_few(reader: Reader, account: str, form: str, wanted: int) -> Iterator[st
     """What there is to say when an account's stock of a form has fewer on hand than are wanted; nothing else."""
     there = stock.how_many_on_hand(reader, account, form)
     if there < wanted:
-        said = f"{there} of {form} {'is' if there == 1 else 'are'}" if there else f"none of {form} is"
+        said = (
+            tr("{there} of {form} {more}", there=there, form=form, more=tr("is") if there == 1 else tr("are"))
+            if there
+            else tr("none of {form} is", form=form)
+        )
         yield (
-            f"{wanted} form{'s are' if wanted > 1 else ' is'} needed, continuations counted, and {said} on hand for "
-            f"{account}: `cheque stock receive` enters a new box."
+            tr(
+                "{wanted} form{more} needed, continuations counted, and {said} on hand for {account}: `cheque "
+                "stock receive` enters a new box.",
+                wanted=wanted,
+                more=tr("s are") if wanted > 1 else tr(" is"),
+                said=said,
+                account=account,
+            )
         )
 
 

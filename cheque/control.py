@@ -23,6 +23,7 @@ from typing import NamedTuple
 from cheque.money import plain
 from cheque.pairs import Pairs
 from cheque.payment import Payment, Role
+from cheque.tongue import tr
 
 #: candidates named in one explanation; the rest are counted
 MENTIONED = 5
@@ -102,15 +103,15 @@ def compare(slip: Slip, found: Totals) -> list[Difference]:
     """
     differences: list[Difference] = []
     if slip.item_count not in (None, found.item_count):
-        differences.append(Difference("item count", slip.item_count or 0, found.item_count))
+        differences.append(Difference(tr("item count"), slip.item_count or 0, found.item_count))
     if slip.control_total not in (None, found.control_total):
-        differences.append(Difference("control total", slip.control_total or 0, found.control_total))
+        differences.append(Difference(tr("control total"), slip.control_total or 0, found.control_total))
     if slip.hash_total not in (None, found.hash_total):
-        differences.append(Difference("hash total", slip.hash_total or 0, found.hash_total))
+        differences.append(Difference(tr("hash total"), slip.hash_total or 0, found.hash_total))
     if slip.pairs_digest is not None:
         given = "".join(slip.pairs_digest.split()).lower()
         if len(given) < SHORTEST_DIGEST or not found.pairs_digest.startswith(given):
-            differences.append(Difference("pairs digest", given, found.pairs_digest))
+            differences.append(Difference(tr("pairs digest"), given, found.pairs_digest))
     return differences
 
 
@@ -122,17 +123,25 @@ def describe(difference: Difference, currency: str) -> str:
     """
     name, given, found = difference
     if isinstance(given, str):
-        return f"The {name} is {given} on the slip and {found} in the register."
+        return tr("The {name} is {given} on the slip and {found} in the register.", name=name, given=given, found=found)
     if not isinstance(found, int):
-        return f"The {name} is {given} on the slip, and the register has no column to sum for it."
+        return tr(
+            "The {name} is {given} on the slip, and the register has no column to sum for it.", name=name, given=given
+        )
     more = found - given
     money = name == "control total"
 
     def write(number: int) -> str:
         return plain(number, currency) if money else str(number)
 
-    which = f"which has {write(abs(more))} {'more' if more > 0 else 'less'}"
-    return f"The {name} is {write(given)} on the slip and {write(found)} in the register, {which}."
+    which = tr("which has {write} {more}", write=write(abs(more)), more=tr("more") if more > 0 else tr("less"))
+    return tr(
+        "The {name} is {write} on the slip and {write2} in the register, {which}.",
+        name=name,
+        write=write(given),
+        write2=write(found),
+        which=which,
+    )
 
 
 def explain(slip: Slip, found: Totals, payments: Callable[[], Iterable[Payment]], currency: str) -> list[str]:
@@ -157,12 +166,15 @@ def explain(slip: Slip, found: Totals, payments: Callable[[], Iterable[Payment]]
     if money.difference:
         if money.difference == -found.transfer_total:
             sentences.append(
-                f"The difference is what is paid by transfer, {plain(found.transfer_total, currency)}: the "
-                "control total covers cheques only, and the slip may include the transfers."
+                tr(
+                    "The difference is what is paid by transfer, {amount}: the control total covers cheques only, "
+                    "and the slip may include the transfers.",
+                    amount=plain(found.transfer_total, currency),
+                )
             )
-        sentences += money.sentences("control total", "amount")
+        sentences += money.sentences(tr("control total"), "amount")
     if hashes.difference:
-        sentences += hashes.sentences("hash total", "hash value")
+        sentences += hashes.sentences(tr("hash total"), tr("hash value"))
     if "pairs digest" in differences:
         sentences += _pairs(differences, slip)
     return sentences
@@ -171,26 +183,35 @@ def explain(slip: Slip, found: Totals, payments: Callable[[], Iterable[Payment]]
 def _counted(more: int, money: "_Search", hashes: "_Search") -> Iterator[str]:
     """What a difference in the item count says, and what the totals add to it."""
     if abs(more) > 1:
-        yield f"The register has {abs(more)} lines {'more' if more > 0 else 'fewer'} than the slip counts."
+        yield tr(
+            "The register has {abs} lines {more} than the slip counts.",
+            abs=abs(more),
+            more=tr("more") if more > 0 else tr("fewer"),
+        )
     elif more == 1:
-        yield "The register has one line more than the slip counts: look for a line doubled."
+        yield tr("The register has one line more than the slip counts: look for a line doubled.")
     elif more == -1:
         lost = []
         if money.difference < 0:
-            lost.append(f"an amount of {money.write(-money.difference)}")
+            lost.append(tr("an amount of {write}", write=money.write(-money.difference)))
         if hashes.difference < 0:
-            lost.append(f"the number {-hashes.difference} in the hash column")
-        which = f"; it would have {' and '.join(lost)}" if lost else ""
-        yield f"The register has one line fewer than the slip counts: look for a line lost{which}."
+            lost.append(tr("the number {it} in the hash column", it=-hashes.difference))
+        which = tr("; it would have {lost}", lost=tr(" and ").join(lost)) if lost else ""
+        yield tr("The register has one line fewer than the slip counts: look for a line lost{which}.", which=which)
 
 
 def _pairs(differences: dict[str, Difference], slip: Slip) -> Iterator[str]:
     if slip.pairs_digest and len("".join(slip.pairs_digest.split())) < SHORTEST_DIGEST:
-        yield f"The pairs digest given is too short: give at least its first {SHORTEST_DIGEST} digits."
+        yield tr(
+            "The pairs digest given is too short: give at least its first {shortest_digest} digits.",
+            shortest_digest=SHORTEST_DIGEST,
+        )
     elif len(differences) == 1:
         yield (
-            "The totals agree but the pairs of payee and amount do not: amounts may be exchanged between payees, "
-            "or a name may differ. Compare payee and amount side by side."
+            tr(
+                "The totals agree but the pairs of payee and amount do not: amounts may be exchanged between "
+                "payees, or a name may differ. Compare payee and amount side by side."
+            )
         )
 
 
@@ -247,21 +268,29 @@ class _Search:
         wanted = number - difference
         if difference % 9 == 0 and wanted > 0:
             if exchanged(number, wanted, self.width):
-                self._note("exchanged", payment, f"{self.write(number)} that should be {self.write(wanted)}")
+                self._note(
+                    "exchanged",
+                    payment,
+                    tr("{write} that should be {write2}", write=self.write(number), write2=self.write(wanted)),
+                )
             elif slipped(number, wanted):
-                self._note("point", payment, f"{self.write(number)} that should be {self.write(wanted)}")
+                self._note(
+                    "point",
+                    payment,
+                    tr("{write} that should be {write2}", write=self.write(number), write2=self.write(wanted)),
+                )
 
     def _note(self, kind: str, payment: Payment, what: str) -> None:
         self._counts[kind] += 1
         if len(self._named[kind]) < MENTIONED:
             payee = payment.payee if payment.payee.isprintable() else ascii(payment.payee)
-            place = f"line {payment.line}" if payment.line else f"item {payment.item}"
+            place = tr("line {line}", line=payment.line) if payment.line else tr("item {item}", item=payment.item)
             self._named[kind].append(f"{place}, {payee}, {what}")
 
     def _list(self, kind: str) -> str:
         named = self._named[kind]
         rest = self._counts[kind] - len(named)
-        return "; ".join(named) + (f"; and {rest} more" if rest else "")
+        return "; ".join(named) + (tr("; and {rest} more", rest=rest) if rest else "")
 
     def sentences(self, total: str, number: str) -> Iterator[str]:
         """What was found, the likeliest first."""
@@ -269,43 +298,74 @@ class _Search:
         if self._named["equal"]:
             yield self._equal(number)
         if self._named["exchanged"]:
-            yield f"Two digits may be exchanged (the difference divides by nine): {self._list('exchanged')}."
+            yield tr(
+                "Two digits may be exchanged (the difference divides by nine): {list}.", list=self._list("exchanged")
+            )
         elif self.difference % 9 == 0 and not exchanged(self.given, self.found):
             yield (
-                "The difference divides by nine, which suggests two digits exchanged, "
-                f"but no single {number} of the register explains it so."
+                tr(
+                    "The difference divides by nine, which suggests two digits exchanged, but no single {number} of "
+                    "the register explains it so.",
+                    number=number,
+                )
             )
         if self._named["point"]:
-            yield f"A decimal point may have slipped: {self._list('point')}."
+            yield tr("A decimal point may have slipped: {list}.", list=self._list("point"))
         if self._named["sign"]:
             yield (
-                f"The difference is twice one {number}, which may have been counted with the wrong sign: "
-                f"{self._list('sign')}."
+                tr(
+                    "The difference is twice one {number}, which may have been counted with the wrong sign: {list}.",
+                    number=number,
+                    list=self._list("sign"),
+                )
             )
 
     def _keyed(self, total: str) -> Iterator[str]:
         """What may have gone wrong in keying the total itself."""
         given, found = self.write(self.given), self.write(self.found)
         if exchanged(self.given, self.found):
-            yield f"The {total} may have been keyed with two digits exchanged: {given} for {found}."
+            yield tr(
+                "The {total} may have been keyed with two digits exchanged: {given} for {found}.",
+                total=total,
+                given=given,
+                found=found,
+            )
         elif slipped(self.given, self.found):
-            yield f"The {total} may have been keyed with its decimal point slipped: {given} for {found}."
+            yield tr(
+                "The {total} may have been keyed with its decimal point slipped: {given} for {found}.",
+                total=total,
+                given=given,
+                found=found,
+            )
         elif len(given) == len(found) and sum(a != b for a, b in zip(given, found, strict=True)) == 1:
-            yield f"The {total} may have been keyed with one digit wrong: {given} for {found}."
+            yield tr(
+                "The {total} may have been keyed with one digit wrong: {given} for {found}.",
+                total=total,
+                given=given,
+                found=found,
+            )
 
     def _equal(self, number: str) -> str:
         """A line lost or doubled, in the register or on the slip, as the item count has it."""
         which = self._list("equal")
         if self.difference > 0 and self.more > 0:
-            return f"The difference is one {number}, which may be in the register twice: {which}."
+            return tr(
+                "The difference is one {number}, which may be in the register twice: {which}.",
+                number=number,
+                which=which,
+            )
         if self.difference > 0:
-            return (
-                f"The difference is one {number}, which may be in the register twice, "
-                f"or left out when the slip was added up: {which}."
+            return tr(
+                "The difference is one {number}, which may be in the register twice, or left out when the slip "
+                "was added up: {which}.",
+                number=number,
+                which=which,
             )
         if self.more < 0:
-            return f"The line lost would have the same {number} as: {which}."
-        return (
-            f"The difference is the same as one {number}, which may have been added twice on the slip, "
-            f"or have been lost from the register where two lines were alike: {which}."
+            return tr("The line lost would have the same {number} as: {which}.", number=number, which=which)
+        return tr(
+            "The difference is the same as one {number}, which may have been added twice on the slip, or "
+            "have been lost from the register where two lines were alike: {which}.",
+            number=number,
+            which=which,
         )

@@ -15,6 +15,7 @@ from cheque.book.owed import SETTLED
 from cheque.errors import BookRefused
 from cheque.money import plain
 from cheque.settings import Account, Settings
+from cheque.tongue import tr
 
 YEAR = timedelta(days=366)
 
@@ -33,7 +34,11 @@ def needed(asks: Asks, account: Account, largest: int) -> tuple[int, str]:
     """How many have to approve a batch whose largest amount this is (minor units), and why."""
     over = asks.over.get(account.name)
     if over is not None and largest > over:
-        return 2, f"it pays an amount over {plain(over, account.currency)} {account.currency}"
+        return 2, tr(
+            "it pays an amount over {amount} {currency}",
+            amount=plain(over, account.currency),
+            currency=account.currency,
+        )
     return (1, "") if asks.approve else (0, "")
 
 
@@ -46,12 +51,17 @@ def missing(settings: Settings, reader: Reader, batch: Batch) -> str:
     given = duties.approvals(reader, batch) if wanted else []
     if len(given) >= wanted:
         return ""
-    have = f"; {' and '.join(given)} approved it" if given else ""
-    people = "two people" if wanted == 2 else "somebody"
+    have = tr("; {given} approved it", given=tr(" and ").join(given)) if given else ""
+    people = tr("two people") if wanted == 2 else "somebody"
     because = f" ({why})" if why else ""
-    return (
-        f"batch {batch.id} is printed once {people} other than {duties.acceptor(reader, batch.id)}, who accepted it, "
-        f"approved its proof{because}{have}. `cheque batch approve {batch.id} --proof-code CODE`"
+    return tr(
+        "batch {id} is printed once {people} other than {acceptor}, who accepted it, approved its "
+        "proof{because}{have}. `cheque batch approve {id} --proof-code CODE`",
+        id=batch.id,
+        people=people,
+        acceptor=duties.acceptor(reader, batch.id),
+        because=because,
+        have=have,
     )
 
 
@@ -72,15 +82,23 @@ def disposing(settings: Settings, reader: Reader, account: str, number: int, dis
         return
     if (voider := duties.voider(reader, account, number)) == who:
         raise BookRefused(
-            f"{voider} voided number {number} of {account}, so somebody else has to say that its payment is "
-            f"{disposition}."
+            tr(
+                "{voider} voided number {number} of {account}, so somebody else has to say that its payment is "
+                "{disposition}.",
+                voider=voider,
+                number=number,
+                account=account,
+                disposition=disposition,
+            )
         )
 
 
 def reconciling_batch(settings: Settings, book: Book, batch: int) -> None:
     """BookRefused when who printed a batch would account for its numbers."""
     if asked(settings, book).reconcile and duties.printed_batch(book, book.who, batch):
-        raise BookRefused(f"{book.who} printed batch {batch}, so somebody else has to reconcile it.")
+        raise BookRefused(
+            tr("{who} printed batch {batch}, so somebody else has to reconcile it.", who=book.who, batch=batch)
+        )
 
 
 def reconciling_account(settings: Settings, book: Book, account: str) -> None:
@@ -90,5 +108,10 @@ def reconciling_account(settings: Settings, book: Book, account: str) -> None:
     since = (book.clock() - YEAR).date().isoformat()
     if duties.printed_from(book, book.who, account, since):
         raise BookRefused(
-            f"{book.who} printed from {account} on or after {since}, so somebody else has to reconcile its statements."
+            tr(
+                "{who} printed from {account} on or after {since}, so somebody else has to reconcile its statements.",
+                who=book.who,
+                account=account,
+                since=since,
+            )
         )

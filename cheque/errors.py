@@ -7,6 +7,8 @@ Nothing here knows the command line: `cheque.cli` turns these into messages and 
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from cheque.tongue import tr
+
 FAULTS_SHOWN = 100
 
 
@@ -20,7 +22,7 @@ class Fault:
     do: str = ""
 
     def __str__(self) -> str:
-        text = f"{self.where}: found {self.found}; wanted {self.wanted}"
+        text = tr("{where}: found {found}; wanted {wanted}", where=self.where, found=self.found, wanted=self.wanted)
         text = f"{text}; {self.do}" if self.do else text
         return text if text.endswith("?") else f"{text}."
 
@@ -39,7 +41,7 @@ class Refusal(Exception):
     def __str__(self) -> str:
         lines = [self.message, *(f"  {fault}" for fault in self.faults[:FAULTS_SHOWN])]
         if self.total > FAULTS_SHOWN:
-            lines.append(f"  … and {self.total - FAULTS_SHOWN} more.")
+            lines.append(tr("  … and {total} more.", total=self.total - FAULTS_SHOWN))
         return "\n".join(lines)
 
 

@@ -25,6 +25,7 @@ from itertools import pairwise
 
 from cheque.language import Look
 from cheque.page import Mark, Weight
+from cheque.tongue import tr
 from cheque.units import INCH
 
 TURN = 40  # ms
@@ -82,7 +83,7 @@ def in_words(milliseconds: int) -> str:
     """A time as people say it: seconds under a minute and a half, then minutes, then hours and minutes."""
     seconds = (milliseconds + 500) // 1000
     if not seconds:
-        return "less than a second"
+        return tr("less than a second")
     if seconds < 90:
         return _counted(seconds, "second")
     minutes = (seconds + 30) // 60

@@ -19,6 +19,8 @@ law (Young v Grote, 1827; Uniform Commercial Code § 3-406; both from memory).
 
 from functools import cache
 
+from cheque.tongue import tr
+
 #: Marks that figures and names use, which can therefore close nothing.
 NOT_A_FILL = ".,'’/&()+$£€¥%"
 
@@ -45,7 +47,9 @@ def closed(text: str, width: int, align: str, fill: str) -> str:
     cheque.fill.FillError: 'One hundred and 00/100' is 22 columns wide, its field 20
     """
     if len(text) > width:
-        raise FillError(f"{text!r} is {len(text)} columns wide, its field {width}")
+        raise FillError(
+            tr("{text!r} is {count} columns wide, its field {width}", text=text, count=len(text), width=width)
+        )
     if fill:
         _must_close(text, fill)
     mark = fill or " "
@@ -56,7 +60,7 @@ def closed(text: str, width: int, align: str, fill: str) -> str:
     if align in ("centre", "center"):
         before = (width - len(text)) // 2
         return (mark * before + text).ljust(width, mark)
-    raise FillError(f"{align!r} is no way to align a field; there are left, right and centre")
+    raise FillError(tr("{align!r} is no way to align a field; there are left, right and centre", align=align))
 
 
 def is_closed(field: str, text: str, fill: str) -> bool:
@@ -86,8 +90,16 @@ def _is_a_fill(fill: str) -> bool:
 def _must_close(text: str, fill: str) -> None:
     """FillError when the fill could be read as text, or when the text has an opening of its own."""
     if not _is_a_fill(fill):
-        raise FillError(f"{fill!r} is no fill: one mark is wanted that no amount or name could hold, such as '*'")
+        raise FillError(
+            tr("{fill!r} is no fill: one mark is wanted that no amount or name could hold, such as '*'", fill=fill)
+        )
     if text and fill in (text[0], text[-1]):
-        raise FillError(f"{text!r} begins or ends with the fill {fill!r}, so that nobody sees where it ends")
+        raise FillError(
+            tr(
+                "{text!r} begins or ends with the fill {fill!r}, so that nobody sees where it ends",
+                text=text,
+                fill=fill,
+            )
+        )
     if " ".join(text.split()) != text:
-        raise FillError(f"{text!r} has an opening in itself: a blank at an end, or two together")
+        raise FillError(tr("{text!r} has an opening in itself: a blank at an end, or two together", text=text))

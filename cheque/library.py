@@ -15,6 +15,7 @@ from cheque.form import Form
 from cheque.form import load as read_form
 from cheque.form.check import check
 from cheque.form.rules import broken
+from cheque.tongue import tr
 
 #: no form definition is longer; what is longer is some other file
 _LONGEST = 1_000_000
@@ -55,14 +56,20 @@ def find(name: str, own: Path | None = None) -> Path:
         path = Path(name)
         if path.is_file():
             return path
-        meant = f"; did you mean {name}.toml?" if Path(f"{name}.toml").is_file() else "."
-        raise InputRefused(f"there is no form definition at {name}{meant}")
+        meant = tr("; did you mean {name}.toml?", name=name) if Path(f"{name}.toml").is_file() else "."
+        raise InputRefused(tr("there is no form definition at {name}{meant}", name=name, meant=meant))
     at_hand = {entry.name: entry.path for entry in entries(own)}
     if name in at_hand:
         return at_hand[name]
     near = difflib.get_close_matches(name, at_hand, 1)
-    known = f"did you mean {near[0]}?" if near else f"there are {', '.join(at_hand) or 'none'}."
-    raise InputRefused(f"there is no form {name!r}; {known} `cheque form list` shows them all.")
+    known = (
+        tr("did you mean {near}?", near=near[0])
+        if near
+        else tr("there are {at_hand}.", at_hand=", ".join(at_hand) or tr("none"))
+    )
+    raise InputRefused(
+        tr("there is no form {name!r}; {known} `cheque form list` shows them all.", name=name, known=known)
+    )
 
 
 def read(name: str, own: Path | None = None) -> Form:
@@ -75,18 +82,28 @@ def read(name: str, own: Path | None = None) -> Form:
         with path.open("rb") as file:
             data = file.read(_LONGEST + 1)
         if len(data) > _LONGEST:
-            raise InputRefused(f"{path} is longer than any form definition.")
+            raise InputRefused(tr("{path} is longer than any form definition.", path=path))
         text = data.decode("utf-8-sig")
     except OSError as error:
-        raise InputRefused(f"{path} cannot be read: {error.strerror}.") from None
+        raise InputRefused(tr("{path} cannot be read: {strerror}.", path=path, strerror=error.strerror)) from None
     except UnicodeDecodeError as error:
-        raise InputRefused(f"{path} is not UTF-8 text: byte {error.start} is {data[error.start]:02X}.") from None
+        raise InputRefused(
+            tr(
+                "{path} is not UTF-8 text: byte {start} is {data:02X}.",
+                path=path,
+                start=error.start,
+                data=data[error.start],
+            )
+        ) from None
     form = read_form(text, str(path))
     if form.name != path.stem:
         fault = Fault(
-            f"{path}, name", repr(form.name), f"{path.stem!r}, as the file is called", "rename the one or the other"
+            tr("{path}, name", path=path),
+            repr(form.name),
+            tr("{stem!r}, as the file is called", stem=path.stem),
+            tr("rename the one or the other"),
         )
-        raise InputRefused(f"{path} is not called as its form is.", [fault])
+        raise InputRefused(tr("{path} is not called as its form is.", path=path), [fault])
     return form
 
 
@@ -98,7 +115,9 @@ def load(name: str, own: Path | None = None) -> Form:
     form = read(name, own)
     faults = check(form) + broken(form)
     if faults:
-        raise InputRefused(f"form {form.name} cannot be used as it is: `cheque form check` tells more.", faults)
+        raise InputRefused(
+            tr("form {name} cannot be used as it is: `cheque form check` tells more.", name=form.name), faults
+        )
     return form
 
 

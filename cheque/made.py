@@ -15,6 +15,7 @@ from cheque.book import batches, runs
 from cheque.book.book import Book, Reader
 from cheque.book.store import sync_folder
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 FILE = "made"
 PROOF, STREAM = "proof", "print stream"
@@ -71,9 +72,9 @@ def open_still(reader: Reader, batch: int) -> str:
     if batches.get(reader, batch).state == "withdrawn":
         return ""
     if any(run.batch == batch for run in runs.unfinished(reader, batch=batch)):
-        return f"batch {batch} has a run that nobody has answered for (`cheque confirm {batch}`)"
+        return tr("batch {batch} has a run that nobody has answered for (`cheque confirm {batch}`)", batch=batch)
     if batches.waiting(reader, batch, 1):
-        return f"batch {batch} has payments without a form (`cheque print {batch}`)"
+        return tr("batch {batch} has payments without a form (`cheque print {batch}`)", batch=batch)
     return ""
 
 
@@ -89,15 +90,15 @@ def plan(book: Book) -> Iterator[Fate]:
 
 def _keep(reader: Reader, made: Made, found: os.stat_result) -> str:
     if not stat.S_ISREG(found.st_mode):
-        return "it is no file of its own any more"
+        return tr("it is no file of its own any more")
     if os.geteuid() not in (0, found.st_uid):
-        return "it belongs to somebody else"
+        return tr("it belongs to somebody else")
     for batch in made.batches:
         try:
             if why := open_still(reader, batch):
                 return why
         except BookRefused:
-            return f"batch {batch} is not in this book"
+            return tr("batch {batch} is not in this book", batch=batch)
     return ""
 
 

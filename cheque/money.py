@@ -14,6 +14,8 @@ data, which differs for some currencies.
 import re
 from functools import cache
 
+from cheque.tongue import tr
+
 #: Digits in all of an amount in the bank's messages (ISO 20022, ActiveCurrencyAndAmount: totalDigits 18).
 LONGEST = 18
 
@@ -64,18 +66,36 @@ def parse(text: str, currency: str, *, point: str = ".", group: str = "", short:
     """
     match = _pattern(point, group).fullmatch(text)
     if not match:
-        raise AmountError(f"{text!r} is not an amount such as {plain(123456, currency, point=point)}")
+        raise AmountError(
+            tr("{text!r} is not an amount such as {amount}", text=text, amount=plain(123456, currency, point=point))
+        )
     sign, whole, part = match.groups()
     if group:
         whole = whole.replace(group, "")
     places = digits(currency)
     part = part or ""
     if len(part) > places:
-        raise AmountError(f"{text!r} has {len(part)} decimals, but {currency} has {places}")
+        raise AmountError(
+            tr(
+                "{text!r} has {count} decimals, but {currency} has {places}",
+                text=text,
+                count=len(part),
+                currency=currency,
+                places=places,
+            )
+        )
     if part and len(part) < places and not short:
-        raise AmountError(f"{text!r} has {len(part)} decimals, but {currency} is written with {places}")
+        raise AmountError(
+            tr(
+                "{text!r} has {count} decimals, but {currency} is written with {places}",
+                text=text,
+                count=len(part),
+                currency=currency,
+                places=places,
+            )
+        )
     if len(whole) + places > LONGEST:
-        raise AmountError(f"{text[:LONGEST]!r}… has more than {LONGEST} digits")
+        raise AmountError(tr("{text!r}… has more than {longest} digits", text=text[:LONGEST], longest=LONGEST))
     minor = int(whole + part.ljust(places, "0"))
     return -minor if sign else minor
 

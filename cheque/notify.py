@@ -23,6 +23,7 @@ from cheque.book import batches, notices
 from cheque.book.book import Book, Change
 from cheque.errors import BookRefused, Fault, InputRefused
 from cheque.settings import Settings, mask
+from cheque.tongue import tr
 
 #: no layout is longer; what is longer is some other file
 _LONGEST = 1_000_000
@@ -65,12 +66,21 @@ def read_layout(path: Path) -> tuple[Layout, str]:
     try:
         data = path.read_bytes()
         if len(data) > _LONGEST:
-            raise InputRefused(f"{path} has {len(data)} bytes; a layout has at most {_LONGEST}. Is it another file?")
+            raise InputRefused(
+                tr(
+                    "{path} has {count} bytes; a layout has at most {longest}. Is it another file?",
+                    path=path,
+                    count=len(data),
+                    longest=_LONGEST,
+                )
+            )
         text = data.decode()
     except OSError as error:
-        raise InputRefused(f"the layout {path} cannot be read: {error.strerror}.") from None
+        raise InputRefused(
+            tr("the layout {path} cannot be read: {strerror}.", path=path, strerror=error.strerror)
+        ) from None
     except UnicodeDecodeError:
-        raise InputRefused(f"the layout {path} is not UTF-8 text: save it as that.") from None
+        raise InputRefused(tr("the layout {path} is not UTF-8 text: save it as that.", path=path)) from None
     return parse_layout(text, str(path)), text
 
 
@@ -79,19 +89,23 @@ def way_of(settings: Settings, accounts: Iterable[str], what: str, layout: str =
     told = {name: settings.account(name).notice for name in accounts}
     ways = {as_ or ("text" if layout else rules.written) for rules in told.values()}
     if len(ways) > 1:
-        raise InputRefused("the accounts' settings say different ways of telling the bank: make a notice for each.")
+        raise InputRefused(tr("the accounts' settings say different ways of telling the bank: make a notice for each."))
     if ways == {"camt"}:
         return Way("camt.107" if what == "issued" else "camt.108")
     named = {Path(layout)} if layout else {rules.layout for rules in told.values() if rules.layout}
     lacking = [name for name, rules in told.items() if not layout and not rules.layout]
     if lacking:
         raise InputRefused(
-            f"account {lacking[0]} names no layout, so the tool does not know how its bank wants to be told: give "
-            f'--layout FILE, or add [accounts.{lacking[0]}.notice] with layout = "…" to {settings.source}. '
-            "`cheque notice example` prints one to start from."
+            tr(
+                "account {lacking} names no layout, so the tool does not know how its bank wants to be told: "
+                'give --layout FILE, or add [accounts.{lacking}.notice] with layout = "…" to {source}. `cheque '
+                "notice example` prints one to start from.",
+                lacking=lacking[0],
+                source=settings.source,
+            )
         )
     if len(named) > 1:
-        raise InputRefused("the accounts name different layouts: make a notice for each.")
+        raise InputRefused(tr("the accounts name different layouts: make a notice for each."))
     return Way("text", *read_layout(named.pop()))
 
 
@@ -118,7 +132,7 @@ def judged(way: Way, notice: Notice) -> Ready:
 def _refuse(faults: list[Fault], more: int) -> None:
     if faults:
         raise InputRefused(
-            "the notice is not made: nothing is left out or cut in silence.", faults, total=len(faults) + more
+            tr("the notice is not made: nothing is left out or cut in silence."), faults, total=len(faults) + more
         )
 
 
@@ -153,19 +167,25 @@ def issued(
             return notices.to_tell(book, some, again=bool(again))
 
         if next(tells(), None) is None:
-            raise BookRefused(f"there is nothing to tell the bank of {_named(some)}: {_why_nothing(book, some)}")
+            raise BookRefused(
+                tr(
+                    "there is nothing to tell the bank of {named}: {why_nothing}",
+                    named=_named(some),
+                    why_nothing=_why_nothing(book, some),
+                )
+            )
         notice = notice_of(book, settings, tells, _present(tells, accounts))
         return _made(book, change, way, "issued", notice, tells, path, again, placed)
 
 
 def _named(some: Sequence[int]) -> str:
-    return f"batch {some[0]}" if len(some) == 1 else "these batches"
+    return tr("batch {some}", some=some[0]) if len(some) == 1 else tr("these batches")
 
 
 def _why_nothing(book: Book, some: Sequence[int]) -> str:
     if next(notices.to_tell(book, some, again=True), None):
-        return "it was told of every cheque; --again, with the reason, tells it once more."
-    return "no cheque of it is good. Is it printed and confirmed?"
+        return tr("it was told of every cheque; --again, with the reason, tells it once more.")
+    return tr("no cheque of it is good. Is it printed and confirmed?")
 
 
 def _present(tells: Tells, accounts: Sequence[str]) -> list[str]:
@@ -235,12 +255,17 @@ def _there_already(book: Book, place: Path) -> str:
     """What to do with a file that has the name of the notice to be made."""
     known = [one.id for one in notices.every(book) if one.file == place.name]
     if known:
-        return f"{place} is there already: it is notice {known[-1]}. Nothing is written over; name another with -o."
-    return (
-        f"{place} is there already, and the book knows of no notice in it. Nothing is written over. If making one was "
-        "cut off (a power cut, a kill), this is what is left of it: nothing in it counts as told. Do not send it; "
-        "delete it, and make the notice again. If it went to the bank all the same, tell the bank so. If it is "
-        "something else, name another file with -o."
+        return tr(
+            "{place} is there already: it is notice {known}. Nothing is written over; name another with -o.",
+            place=place,
+            known=known[-1],
+        )
+    return tr(
+        "{place} is there already, and the book knows of no notice in it. Nothing is written over. If "
+        "making one was cut off (a power cut, a kill), this is what is left of it: nothing in it counts "
+        "as told. Do not send it; delete it, and make the notice again. If it went to the bank all the "
+        "same, tell the bank so. If it is something else, name another file with -o.",
+        place=place,
     )
 
 
@@ -265,5 +290,11 @@ def _write(place: Path, data: Iterator[bytes]) -> str:
     except FileExistsError:
         raise
     except OSError as error:
-        raise InputRefused(f"{place} cannot be written: {error.strerror}. Name another place with -o.") from None
+        raise InputRefused(
+            tr(
+                "{place} cannot be written: {strerror}. Name another place with -o.",
+                place=place,
+                strerror=error.strerror,
+            )
+        ) from None
     return hasher.hexdigest()

@@ -15,6 +15,7 @@ from cheque import collate
 from cheque.payment import Payment, from_text, to_text
 from cheque.register import postal
 from cheque.spill import Spill, lines_of
+from cheque.tongue import tr
 
 REGISTER, PAYEE, DEPARTMENT, POSTAL_CODE = "register", "payee", "department", "postal-code"
 ORDERS = (REGISTER, PAYEE, DEPARTMENT, POSTAL_CODE)
@@ -63,7 +64,7 @@ def said(by: str, group: str = "") -> str:
     ('department by department, in each by payee', 'as in the register')
     """
     called = _CALLED.get(by or REGISTER, by)
-    return f"department by department, in each {called}" if group else called
+    return tr("department by department, in each {called}", called=called) if group else called
 
 
 def key(payment: Payment, order: Order) -> tuple[str, ...]:

@@ -11,6 +11,8 @@ from json.encoder import encode_basestring as _quoted
 from operator import itemgetter
 from typing import Any, NamedTuple
 
+from cheque.tongue import tr
+
 
 class Role(StrEnum):
     """What a form is used for. An advice shows a payment but cannot be paid; only a cheque is money out."""
@@ -190,10 +192,10 @@ def from_kept(item: int, text: str) -> Payment:
     if isinstance(row, dict):
         return from_text(text)
     if len(row) < _LEAST:
-        raise ValueError(f"a payment is kept as {len(row)} values")
+        raise ValueError(tr("a payment is kept as {count} values", count=len(row)))
     row += _KEPT_FILL[len(row) :]
     if len(row) != len(_KEPT):
-        raise ValueError(f"a payment is kept as {len(row)} values")
+        raise ValueError(tr("a payment is kept as {count} values", count=len(row)))
     row[_STUB] = tuple([StubLine(_CODES[line[0]], *line[1:]) for line in row[_STUB]])
     row[_ADDRESS] = tuple(row[_ADDRESS])
     row[_ROLE] = _ROLES[row[_ROLE]]
@@ -205,5 +207,5 @@ def text_of_kept(item: int, text: str) -> str:
     payment = from_kept(item, text)
     whole = to_text(payment)
     if text not in (to_kept(payment), whole):
-        raise ValueError("a payment is not kept as it was written")
+        raise ValueError(tr("a payment is not kept as it was written"))
     return whole

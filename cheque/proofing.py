@@ -12,6 +12,7 @@ from cheque.payment import Payment, Role
 from cheque.picture.proofbook import Totals
 from cheque.picture.proofpage import Entry
 from cheque.run import Setting
+from cheque.tongue import tr
 
 #: bytes of page digests that are held in memory; more go to a file
 _HELD = 1 << 20
@@ -35,7 +36,7 @@ def contents(reader: Reader, batch: batches.Batch, setting: Setting, code: str, 
     compared = usual.paid_before(reader, batch.account, before=batch.id)
     entries = [_entry(reader, batch, payment, compared) for payment in batches.payments(reader, batch.id)]
     totals = Totals(
-        batch=f"batch {batch.id}",
+        batch=tr("batch {id}", id=batch.id),
         account=batch.account,
         form=setting.form.title,
         stock=batch.form,
@@ -44,7 +45,9 @@ def contents(reader: Reader, batch: batches.Batch, setting: Setting, code: str, 
         hash_total=str(batch.hash or ""),
         proof_code=code,
         pairs=[(entry.payee, entry.amount, *entry.remarks) for entry in entries],
-        alone=f"Payment {payment}, one of {len(entries)}," if payment and len(entries) > 1 else "",
+        alone=tr("Payment {payment}, one of {count},", payment=payment, count=len(entries))
+        if payment and len(entries) > 1
+        else "",
     )
     return Contents(totals, entries, list(_changes(reader, batch, entries)))
 
@@ -53,12 +56,16 @@ def _entry(reader: Reader, batch: batches.Batch, payment: Payment, compared: boo
     before = usual.usual(reader, batch.account, payment.payee, before=batch.id)
     remarks = []
     if compared and not before.times and not batches.known_payee(reader, batch.account, payment.payee, before=batch.id):
-        remarks.append("new payee")
+        remarks.append(tr("new payee"))
     if payment.role is Role.ADVICE:
         remarks.append("advice")
     elif far := before.far(payment.amount):
-        remarks.append(f"{far} than usual ({plain(before.middle, batch.currency)})")
-    details = (("Date", payment.date), ("Reference", payment.reference), ("Number in the register", payment.expected))
+        remarks.append(tr("{far} than usual ({amount})", far=far, amount=plain(before.middle, batch.currency)))
+    details = (
+        ("Date", payment.date),
+        ("Reference", payment.reference),
+        (tr("Number in the register"), payment.expected),
+    )
     return Entry(
         payment.item,
         payment.payee,
@@ -71,29 +78,35 @@ def _entry(reader: Reader, batch: batches.Batch, payment: Payment, compared: boo
 def _changes(reader: Reader, batch: batches.Batch, entries: list[Entry]) -> Iterator[str]:
     last = usual.last_payday(reader, batch.account, batch.form, before=batch.id)
     if not last:
-        yield "There is no earlier batch on this form to compare with."
+        yield tr("There is no earlier batch on this form to compare with.")
         return
     then, money = batches.get(reader, last), run.money_out(reader, last)
     yield (
-        f"Batch {last}, the one before, was accepted on {then.at[:10]}: {then.items} payments, "
-        f"{plain(money, then.currency)} {then.currency}."
+        tr(
+            "Batch {last}, the one before, was accepted on {at}: {items} payments, {amount} {currency}.",
+            last=last,
+            at=then.at[:10],
+            items=then.items,
+            amount=plain(money, then.currency),
+            currency=then.currency,
+        )
     )
     new = [entry for entry in entries if "new payee" in entry.remarks]
     if new:
-        yield f"New payees: {_named(f'{entry.payee} ({entry.amount})' for entry in new)}."
+        yield tr("New payees: {named}.", named=_named(f"{entry.payee} ({entry.amount})" for entry in new))
     far = [entry for entry in entries if any("than usual" in remark for remark in entry.remarks)]
     if far:
         listed = _named(f"{entry.payee} {entry.amount}, {entry.remarks[-1]}" for entry in far)
-        yield f"Amounts far from usual ({usual.RULE}): {listed}."
+        yield tr("Amounts far from usual ({rule}): {listed}.", rule=usual.RULE, listed=listed)
     if absent := usual.gone(reader, batch.id, last):
-        yield f"In that batch and not in this one: {_named(iter(absent), '')}."
+        yield tr("In that batch and not in this one: {named}.", named=_named(iter(absent), ""))
     if not (new or far or absent):
-        yield "No payee is new or gone, and no amount is far from usual."
+        yield tr("No payee is new or gone, and no amount is far from usual.")
 
 
 def _named(names: Iterator[str], where: str = ", marked in the list") -> str:
     listed = list(names)
-    more = f"; and {len(listed) - NAMED} more{where}" if len(listed) > NAMED else ""
+    more = tr("; and {count} more{where}", count=len(listed) - NAMED, where=where) if len(listed) > NAMED else ""
     return "; ".join(listed[:NAMED]) + more
 
 

@@ -26,6 +26,7 @@ from operator import attrgetter
 
 from cheque.language import DecodeError, Language, Printer, Strikes
 from cheque.page import Mark, Page, Shift, Slot
+from cheque.tongue import tr
 
 PAGE_TAG = b"cheque page 1\n"
 PAYMENT_TAG = b"cheque payment 1\n"
@@ -95,7 +96,13 @@ class ProofDigest:
     def hexdigest(self) -> str:
         """The proof digest. ValueError when the payments added are not as many as the item count."""
         if self.added != self.item_count:
-            raise ValueError(f"{self.added} payments were added to a proof of {self.item_count}")
+            raise ValueError(
+                tr(
+                    "{added} payments were added to a proof of {item_count}",
+                    added=self.added,
+                    item_count=self.item_count,
+                )
+            )
         return self._running.hexdigest()
 
 
@@ -156,11 +163,20 @@ def check_form(
     try:
         strikes = language.decode(data, printer)
     except DecodeError as error:
-        raise ProofError(f"the bytes of form {number} cannot be read back: {error}") from None
+        raise ProofError(
+            tr("the bytes of form {number} cannot be read back: {error}", number=number, error=error)
+        ) from None
     if strikes.advance != advance:
-        raise ProofError(f"the bytes of form {number} feed {strikes.advance} units instead of {advance}")
+        raise ProofError(
+            tr(
+                "the bytes of form {number} feed {advance} units instead of {advance2}",
+                number=number,
+                advance=strikes.advance,
+                advance2=advance,
+            )
+        )
     if digest_strikes(strikes, slots=slots, number=number, shift=shift) != page_digest:
-        raise ProofError(f"the bytes of form {number} do not strike what the proof showed")
+        raise ProofError(tr("the bytes of form {number} do not strike what the proof showed", number=number))
     return strikes
 
 
@@ -230,13 +246,15 @@ def _cut(lines: list[Line], slots: Sequence[Slot], number: str) -> list[Line]:
             if not there.strip(" "):
                 continue
             if held or start < 0 or there.ljust(slot.width) != wanted:
-                raise ProofError(f"the place of the number holds {there.strip()!r} instead of {shown}")
+                raise ProofError(
+                    tr("the place of the number holds {strip!r} instead of {shown}", strip=there.strip(), shown=shown)
+                )
             held = True
             rest = f"{text[:start]}{' ' * slot.width}{text[start + slot.width :]}"
             bare = rest.strip(" ")
             near[place] = (y, x + pitch * (len(rest) - len(rest.lstrip(" "))), pitch, weight, bare)
         if not held:
-            raise ProofError(f"the place of the number does not hold {shown}")
+            raise ProofError(tr("the place of the number does not hold {shown}", shown=shown))
     return left + [line for line in near if line[4]]
 
 

@@ -30,6 +30,7 @@ from cheque.language import Language, Look, Printer, Strikes
 from cheque.page import Mark, Page, Shift, Slot, feed_steps
 from cheque.payment import Payment
 from cheque.settings import Account, PrinterSettings
+from cheque.tongue import tr
 
 NO_SHIFT = Shift()
 #: of a longer run so many forms, evenly chosen, tell how long it will take
@@ -79,7 +80,13 @@ def unable(setting: Setting, parts: int) -> list[str]:
     """Why a printer cannot print a form at all, payment or no payment; empty when it can."""
     reasons = setting.language.cannot(setting.look, (), setting.printer)
     if len(setting.form.parts) > parts:
-        reasons.append(f"the form has {len(setting.form.parts)} parts, and the printer is rated for {parts}")
+        reasons.append(
+            tr(
+                "the form has {count} parts, and the printer is rated for {parts}",
+                count=len(setting.form.parts),
+                parts=parts,
+            )
+        )
     return reasons
 
 
@@ -130,7 +137,7 @@ def proved(setting: Setting, payment: Payment, number: str = "") -> Proved:
     try:
         pages = layout.lay_out(payment, setting.form, setting.drawer)
     except layout.LayoutError as error:
-        raise InputRefused("a payment does not fit its form.", error.faults) from None
+        raise InputRefused(tr("a payment does not fit its form."), error.faults) from None
     unshifted = setting._replace(shift=NO_SHIFT)
     forms, digests = [], []
     for place, page in enumerate(pages):
@@ -138,7 +145,7 @@ def proved(setting: Setting, payment: Payment, number: str = "") -> Proved:
         try:
             data = encoded(unshifted, page, shown, 0)
         except languages.LanguageError as error:
-            raise InputRefused("a payment cannot be printed.", [_unprintable(payment, setting, error)]) from None
+            raise InputRefused(tr("a payment cannot be printed."), [_unprintable(payment, setting, error)]) from None
         strikes = setting.language.decode(data, setting.printer)
         forms.append(strikes)
         digests.append(prove.digest_strikes(strikes, slots=page.slots, number=shown))
@@ -147,10 +154,10 @@ def proved(setting: Setting, payment: Payment, number: str = "") -> Proved:
 
 def _unprintable(payment: Payment, setting: Setting, error: Exception) -> Fault:
     return Fault(
-        f"payment {payment.item} ({payment.payee})",
+        tr("payment {item} ({payee})", item=payment.item, payee=payment.payee),
         str(error),
-        f"what {setting.printer.language} can print exactly",
-        "change the register or the form, or print elsewhere",
+        tr("what {language} can print exactly", language=setting.printer.language),
+        tr("change the register or the form, or print elsewhere"),
     )
 
 
@@ -205,7 +212,7 @@ class ProofTally:
         try:
             return self._proof.hexdigest()
         except ValueError:
-            raise BookRefused("a payment was pulled while the proof was made: make it again.") from None
+            raise BookRefused(tr("a payment was pulled while the proof was made: make it again.")) from None
 
 
 def money_out(reader: Reader, batch: int) -> int:
@@ -254,9 +261,12 @@ def look_ahead(reader: Reader, batch: int, planned: Sequence[tuple[int, int]], s
     room = max_shift(setting.form) if setting.shift != NO_SHIFT else None
     if room and not room.allows(setting.shift):
         raise BookRefused(
-            f"nothing is sent: the print of {setting.form.name} is kept {written(setting.shift)} on this printer, "
-            "which is more than some field of the form has room for. Line it up again: "
-            f"`cheque align {setting.form.name}`."
+            tr(
+                "nothing is sent: the print of {name} is kept {written} on this printer, which is more than some "
+                "field of the form has room for. Line it up again: `cheque align {name}`.",
+                name=setting.form.name,
+                written=written(setting.shift),
+            )
         )
     text = range_of(reader, found.account, planned[0][0]).text
     some = range(0, len(planned), -(-len(planned) // SAMPLE))
@@ -268,14 +278,18 @@ def look_ahead(reader: Reader, batch: int, planned: Sequence[tuple[int, int]], s
             page = _pages(batches.payment(reader, batch, item), setting)[_sheet(planned, place)]
             taken += estimate.milliseconds(page.numbered(text(number)), setting.look, speed)
     except ValueError as error:  # a ProofError, or a later number too long for its place
-        raise BookRefused(_unproved(found.id, str(error), "nothing is sent")) from None
+        raise BookRefused(_unproved(found.id, str(error), tr("nothing is sent"))) from None
     return taken * len(planned) // len(some)
 
 
 def _unproved(batch: int, cause: str, what: str) -> str:
-    return (
-        f"{what}: {cause}. What the proof of batch {batch} showed can no longer be printed as it was: settings, form "
-        f"or printer may have changed since. Put it back, or make a new proof: `cheque proof {batch}`."
+    return tr(
+        "{what}: {cause}. What the proof of batch {batch} showed can no longer be printed as it was: "
+        "settings, form or printer may have changed since. Put it back, or make a new proof: `cheque "
+        "proof {batch}`.",
+        what=what,
+        cause=cause,
+        batch=batch,
     )
 
 
@@ -346,13 +360,20 @@ def _hand_over(device: Device, data: bytes, watch: Watch) -> None:
 
 def _stopped(book: Book, run: int, error: BaseException, done: int, forms: int) -> Exception:
     """Enter that a run stopped; gives what is to be raised."""
-    cause = _sentence(error) or "stopped at once by the operator"
+    cause = _sentence(error) or tr("stopped at once by the operator")
     batch = runs.get(book, run).batch
     runs.stopped(book, run, cause)
-    how_far = f"the run stopped after {done} of {forms} forms"
+    how_far = tr("the run stopped after {done} of {forms} forms", done=done, forms=forms)
     if isinstance(error, prove.ProofError):
-        return BookRefused(_unproved(batch, cause, how_far) + f" Then `cheque resume {batch}`.")
-    return RunStopped(f"{how_far}: {cause}. Look at the paper, then `cheque resume {batch}`.")
+        return BookRefused(_unproved(batch, cause, how_far) + tr(" Then `cheque resume {batch}`.", batch=batch))
+    return RunStopped(
+        tr(
+            "{how_far}: {cause}. Look at the paper, then `cheque resume {batch}`.",
+            how_far=how_far,
+            cause=cause,
+            batch=batch,
+        )
+    )
 
 
 def _sentence(error: BaseException) -> str:
@@ -371,11 +392,15 @@ def holding(place: Path, printer: str) -> Iterator[None]:
         except OSError:
             other = os.read(handle, 200).decode(errors="replace").strip()
             raise BookRefused(
-                f"printer {printer} is in use by another run ({other or 'just begun'}). Let it end, or stop it with "
-                "Ctrl-C in its own terminal."
+                tr(
+                    "printer {printer} is in use by another run ({other}). Let it end, or stop it with Ctrl-C in its "
+                    "own terminal.",
+                    printer=printer,
+                    other=other or tr("just begun"),
+                )
             ) from None
         os.ftruncate(handle, 0)
-        os.write(handle, f"process {os.getpid()}".encode())
+        os.write(handle, tr("process {getpid}", getpid=os.getpid()).encode())
         yield
     finally:
         os.close(handle)
@@ -406,7 +431,9 @@ def _pages(payment: Payment, setting: Setting) -> tuple[Page, ...]:
         return layout.lay_out(payment, setting.form, setting.drawer)
     except layout.LayoutError as error:
         first = str(error.faults[0]).rstrip(".") if error.faults else error.message
-        raise prove.ProofError(f"payment {payment.item} no longer fits its form ({first})") from None
+        raise prove.ProofError(
+            tr("payment {item} no longer fits its form ({first})", item=payment.item, first=first)
+        ) from None
 
 
 def _first(
@@ -434,10 +461,16 @@ def _window(
             payment = batches.payment(reader, batch, item)  # refused: there is none
         pages, digests = _pages(payment, setting), proved_pages.split()
         if not digests:
-            raise prove.ProofError(f"payment {item} is not in the latest proof")
+            raise prove.ProofError(tr("payment {item} is not in the latest proof", item=item))
         if not len(pages) == len(digests) == len(numbers):
             raise prove.ProofError(
-                f"payment {item} takes {len(pages)} forms now, {len(digests)} in the proof, and {len(numbers)} here"
+                tr(
+                    "payment {item} takes {count} forms now, {count2} in the proof, and {count3} here",
+                    item=item,
+                    count=len(pages),
+                    count2=len(digests),
+                    count3=len(numbers),
+                )
             )
         for number, page, digest in zip(numbers, pages, digests, strict=True):
             yield _compared(item, page, digest, text(number), setting, k)
@@ -449,7 +482,9 @@ def _compared(item: int, page: Page, proved_page: str, number: str, setting: Set
     try:
         data = encoded(setting, page, number, k)
     except ValueError as error:  # a LanguageError, or a number too long for its place
-        raise prove.ProofError(f"payment {item} cannot be printed exactly on this printer ({error})") from None
+        raise prove.ProofError(
+            tr("payment {item} cannot be printed exactly on this printer ({error})", item=item, error=error)
+        ) from None
     prove.check_form(
         data,
         setting.language,

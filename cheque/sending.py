@@ -18,6 +18,7 @@ from cheque.errors import BookRefused, UsageRefused
 from cheque.run import Setting, Watch
 from cheque.settings import PrinterSettings, Settings
 from cheque.station import open_printer
+from cheque.tongue import tr
 
 
 class Lost(NamedTuple):
@@ -50,7 +51,7 @@ class Begun(NamedTuple):
     def numbers(self) -> str:
         """Its numbers as preprinted: 100501, or 100501 to 100524."""
         first, last = self.box.text(self.planned[0][0]), self.box.text(self.planned[-1][0])
-        return first if first == last else f"{first} to {last}"
+        return first if first == last else tr("{first} to {last}", first=first, last=last)
 
 
 class Sent(NamedTuple):
@@ -66,13 +67,20 @@ def same_code(batch: batches.Batch, code: str) -> None:
     """Refuse a code that is not the one of a batch's latest proof."""
     if not batch.proof:
         raise BookRefused(
-            f"batch {batch.id} has no proof, or none since a payment was pulled: `cheque proof {batch.id}`, look at "
-            "it, and key in its code."
+            tr(
+                "batch {id} has no proof, or none since a payment was pulled: `cheque proof {id}`, look at it, "
+                "and key in its code.",
+                id=batch.id,
+            )
         )
     if not prove.same_code(code, prove.proof_code(batch.proof)):
         raise BookRefused(
-            f"{code} is not the code of batch {batch.id}'s latest proof, so nothing is printed or approved. "
-            f"`cheque proof {batch.id}`, look at it, and key in the code it gives."
+            tr(
+                "{code} is not the code of batch {id}'s latest proof, so nothing is printed or approved. `cheque "
+                "proof {id}`, look at it, and key in the code it gives.",
+                code=code,
+                id=batch.id,
+            )
         )
 
 
@@ -86,7 +94,9 @@ def at_head(reader: Reader, account: str, number: str) -> stock.Range:
     """The box that the number preprinted on the form at the head is of. UsageRefused when it is not as preprinted."""
     box = stock.range_of(reader, account, int(number))
     if number != box.text(int(number)):
-        raise UsageRefused(f"found number {number}; wanted it as preprinted, {box.text(int(number))}.")
+        raise UsageRefused(
+            tr("found number {number}; wanted it as preprinted, {int}.", number=number, int=box.text(int(number)))
+        )
     return box
 
 
@@ -145,9 +155,11 @@ def held_before(reader: Reader, batch: batches.Batch, address: str) -> str:
     size = held(address)
     if not size:
         return ""
-    return (
-        f"{address.removeprefix('file:')} held {size:,} bytes before this run, which follows them: who "
-        "carries the whole file to a printer prints those again too. A new name for each batch is safer."
+    return tr(
+        "{removeprefix} held {size:,} bytes before this run, which follows them: who carries the whole "
+        "file to a printer prints those again too. A new name for each batch is safer.",
+        removeprefix=address.removeprefix("file:"),
+        size=size,
     )
 
 
@@ -155,7 +167,9 @@ def skipped(reader: Reader, box: stock.Range, first: int) -> str:
     """A warning when the form before the one at the head is still in the box, as far as the book knows."""
     if first == box.first or stock.state_of(reader, box.account, first - 1) is not State.ON_HAND:
         return ""
-    return (
-        f"{box.text(first - 1)}, the form before {box.text(first)}, is on hand in the book. If it is not in the box, "
-        "look at the number at the head again, and enter what became of it (`cheque spoil`, `cheque missing`)."
+    return tr(
+        "{first}, the form before {first2}, is on hand in the book. If it is not in the box, look at the "
+        "number at the head again, and enter what became of it (`cheque spoil`, `cheque missing`).",
+        first=box.text(first - 1),
+        first2=box.text(first),
     )

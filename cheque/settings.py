@@ -28,6 +28,7 @@ from cheque.settings_shapes import mask as mask
 from cheque.settings_shapes import not_blank
 from cheque.settings_template import template as template
 from cheque.tomlfile import Checker, Document
+from cheque.tongue import tr
 
 FILE = "cheque.toml"
 #: the folder of what a station keeps for itself (registers as they came, locks of printers), the book being on a server
@@ -75,7 +76,13 @@ class Settings(NamedTuple):
 
 def _none(source: Path, what: str, name: str, known: Iterable[str]) -> str:
     names = ", ".join(known) or "none"
-    return f"there is no {what} {name!r} in {source}; it has: {names}. Name one of them, or add [{what}s.{name}]."
+    return tr(
+        "there is no {what} {name!r} in {source}; it has: {names}. Name one of them, or add [{what}s.{name}].",
+        what=what,
+        name=name,
+        source=source,
+        names=names,
+    )
 
 
 def find(named: str | None, *, directory: Path | None = None) -> Path:
@@ -83,14 +90,20 @@ def find(named: str | None, *, directory: Path | None = None) -> Path:
     if named:
         path = Path(named)
         if not path.is_file():
-            raise InputRefused(f"there are no settings at {path}: no such file. Name another with --settings.")
+            raise InputRefused(
+                tr("there are no settings at {path}: no such file. Name another with --settings.", path=path)
+            )
         return path
     places = _places(directory)
     for place in places:
         if place.is_file():
             return place
-    looked = f"neither {places[0]} nor {places[1]} is there" if len(places) > 1 else f"{places[0]} is not there"
-    raise InputRefused(f"there are no settings: {looked}. `cheque setup` writes them here.")
+    looked = (
+        tr("neither {places} nor {places2} is there", places=places[0], places2=places[1])
+        if len(places) > 1
+        else tr("{places} is not there", places=places[0])
+    )
+    raise InputRefused(tr("there are no settings: {looked}. `cheque setup` writes them here.", looked=looked))
 
 
 def _places(directory: Path | None) -> list[Path]:
@@ -116,7 +129,7 @@ def _text(path: Path) -> str:
     try:
         return path.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        raise InputRefused(f"{path} cannot be read: {error}.") from None
+        raise InputRefused(tr("{path} cannot be read: {error}.", path=path, error=error)) from None
 
 
 def forms_folder(path: Path) -> Path | None:
@@ -129,7 +142,7 @@ def forms_folder(path: Path) -> Path | None:
     table = {key: value for key, value in document.data.items() if key == "forms"}
     forms = Checker(document, table, "", faults).take("forms", str, "", wanted=_FORMS)
     if faults:
-        raise InputRefused(f"{path} has 1 fault.", faults)
+        raise InputRefused(tr("{path} has 1 fault.", path=path), faults)
     return path.parent / forms if forms else None
 
 
@@ -139,9 +152,9 @@ def parse(text: str, path: Path) -> Settings:
     faults: list[Fault] = []
     root = Checker(document, document.data, "", faults)
     book = root.table_at("book")
-    given = book.take("place", str, "book", convert=_place, wanted="a folder of its own for the book, or a URL")
+    given = book.take("place", str, "book", convert=_place, wanted=tr("a folder of its own for the book, or a URL"))
     server = given if "://" in given else ""
-    station = book.take("station", str, STATION, wanted="a folder for what this station keeps") if server else ""
+    station = book.take("station", str, STATION, wanted=tr("a folder for what this station keeps")) if server else ""
     place = station or given
     book.finish()
     forms = root.take("forms", str, "", wanted=_FORMS)
@@ -152,14 +165,17 @@ def parse(text: str, path: Path) -> Settings:
     for name, printer in printers.items():
         _apart(root.document, name, printer.address, path, path.parent / place, faults)
     if faults:
-        raise InputRefused(f"{path} has {len(faults)} fault{'s' if len(faults) > 1 else ''}.", faults)
+        raise InputRefused(
+            tr("{path} has {count} fault{more}.", path=path, count=len(faults), more="s" if len(faults) > 1 else ""),
+            faults,
+        )
     folder = path.parent
     return Settings(path, folder / place, accounts, printers, folder / forms if forms else None, server, duties)
 
 
 def _duties(root: Checker) -> Duties:
     table = root.table_at("duties")
-    found = Duties(*(table.take(name, bool, False, wanted="true or false") for name in Duties._fields))
+    found = Duties(*(table.take(name, bool, False, wanted=tr("true or false")) for name in Duties._fields))
     table.finish()
     return found
 
@@ -168,7 +184,9 @@ def _place(text: str) -> str:
     """A folder, or the URL of a book on a server; never one with a password in it, which is not shown either."""
     if "://" not in text:
         if text.strip().lower().startswith(("postgres:", "postgresql:", "postgres//", "postgresql//")):
-            raise ValueError("no URL: it begins with postgresql://")  # a slip, which would make a folder of that name
+            raise ValueError(
+                tr("no URL: it begins with postgresql://")
+            )  # a slip, which would make a folder of that name
         return not_blank(text)
     from cheque.book import url
 
@@ -184,7 +202,9 @@ def _apart(document: Document, name: str, address: str, path: Path, book: Path, 
     place = Path(os.path.realpath(book))
     if stream == Path(os.path.realpath(path)) or stream == place or place in stream.parents:
         where = document.where(f"printers.{name}.address")
-        faults.append(Fault(where, "a file of the book's or the settings'", "a file of its own", "name another"))
+        faults.append(
+            Fault(where, tr("a file of the book's or the settings'"), tr("a file of its own"), tr("name another"))
+        )
 
 
 def _named(root: Checker, what: str) -> list[tuple[str, Checker]]:
@@ -193,5 +213,5 @@ def _named(root: Checker, what: str) -> list[tuple[str, Checker]]:
     found = outer.named_tables()
     for name, _ in found:
         if not _NAME.fullmatch(name):
-            outer.fault(name, repr(name), "a name of up to 40 letters, digits, - and _")
+            outer.fault(name, repr(name), tr("a name of up to 40 letters, digits, - and _"))
     return found

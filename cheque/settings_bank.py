@@ -15,6 +15,7 @@ from typing import NamedTuple
 
 from cheque.bank.stoprules import Period, parse_period, rules_of
 from cheque.tomlfile import Checker
+from cheque.tongue import tr
 
 WARN_DAYS = 30
 
@@ -42,7 +43,7 @@ class StopSettings(NamedTuple):
 def take_notice(account: Checker, folder: Path) -> NoticeSettings:
     """The table `notice` of an account."""
     table = account.table_at("notice")
-    layout = table.take("layout", str, "", wanted="the file of a layout")
+    layout = table.take("layout", str, "", wanted=tr("the file of a layout"))
     written = table.take("as", str, "text", choices=("text", "camt"))
     table.finish()
     return NoticeSettings(folder / layout if layout else None, written)
@@ -51,7 +52,7 @@ def take_notice(account: Checker, folder: Path) -> NoticeSettings:
 def take_stop(account: Checker) -> StopSettings:
     """The table `stop` of an account."""
     table = account.table_at("stop")
-    wanted = 'a time such as "6 months" or "14 days"'
+    wanted = tr('a time such as "6 months" or "14 days"')
     lapses = table.take("lapses", str, None, convert=parse_period, wanted=wanted)
     spoken = table.take("spoken_lapses", str, None, convert=parse_period, wanted=wanted)
     warn = table.take("warn_days", int, WARN_DAYS, convert=_warn, wanted="days, 0 to 3650")
@@ -72,4 +73,4 @@ def lapse_of(country: str, stop: StopSettings, day: str, *, spoken: bool = False
     period = own or (law.spoken if spoken else law.lapses)
     if period is None:
         return "", ""
-    return period.after(day), f"{period}, as cheque.toml says" if own else f"{period}, {law.source}"
+    return period.after(day), tr("{period}, as cheque.toml says", period=period) if own else f"{period}, {law.source}"

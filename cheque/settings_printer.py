@@ -5,6 +5,7 @@ from pathlib import Path
 from cheque import units
 from cheque.settings_shapes import MOST_AT_ONCE, MOST_TO_A_FILE, SPEED, TO_A_FILE, WIDTH, PrinterSettings, within
 from cheque.tomlfile import Checker
+from cheque.tongue import tr
 
 
 def take_printer(name: str, table: Checker, folder: Path) -> PrinterSettings:
@@ -13,25 +14,29 @@ def take_printer(name: str, table: Checker, folder: Path) -> PrinterSettings:
     language = table.take("language", str, "escp9", required=True, choices=languages.NAMES)
     address = table.take("address", str, "", required=True, convert=lambda v: _address(v, folder))
     default = {"plain": "1/6 in", "escp24": "1/180 in"}.get(language, "1/216 in")
-    step = table.take("step", str, _step(default), convert=_step, wanted='a length such as "1/72 in"')
+    step = table.take("step", str, _step(default), convert=_step, wanted=tr('a length such as "1/72 in"'))
     characters = table.take("table", str, "cp437", choices=_tables())
-    parts = table.take("parts", int, 4, convert=within(1, 12), wanted="how many parts, 1 to 12")
-    speed = table.take("speed", int, SPEED, convert=within(1, 5000), wanted="characters a second, 1 to 5000")
+    parts = table.take("parts", int, 4, convert=within(1, 12), wanted=tr("how many parts, 1 to 12"))
+    speed = table.take("speed", int, SPEED, convert=within(1, 5000), wanted=tr("characters a second, 1 to 5000"))
     file = address.startswith("file:")
     most = MOST_TO_A_FILE if file else MOST_AT_ONCE
     usual = TO_A_FILE if file else 1
-    window = table.take("window", int, usual, convert=within(1, most), wanted=f"forms, 1 to {most}")
-    width = table.take("width", str, units.read_length(WIDTH), convert=_width, wanted='a length such as "8 in"')
+    window = table.take("window", int, usual, convert=within(1, most), wanted=tr("forms, 1 to {most}", most=most))
+    width = table.take("width", str, units.read_length(WIDTH), convert=_width, wanted=tr('a length such as "8 in"'))
     stall = table.take("stall_seconds", int, None, convert=within(5, 3600), wanted="seconds, 5 to 3600")
-    without = table.take("without", list, [], wanted="a list of abilities the model lacks")
+    without = table.take("without", list, [], wanted=tr("a list of abilities the model lacks"))
     known = languages.get(language).abilities
     for lacking in without:
         if not isinstance(lacking, str) or lacking not in known:
-            table.fault("without", repr(lacking), f"abilities of {language}: {', '.join(known)}")
-    vouched = table.take("vouched", list, [], wanted="a list of what somebody has seen the printer do")
+            table.fault(
+                "without",
+                repr(lacking),
+                tr("abilities of {language}: {known}", language=language, known=", ".join(known)),
+            )
+    vouched = table.take("vouched", list, [], wanted=tr("a list of what somebody has seen the printer do"))
     for seen in vouched:
         if not isinstance(seen, str) or seen not in languages.VOUCHABLE:
-            table.fault("vouched", repr(seen), f"a list of {', '.join(languages.VOUCHABLE)}")
+            table.fault("vouched", repr(seen), tr("a list of {vouchable}", vouchable=", ".join(languages.VOUCHABLE)))
     table.finish()
     told = (frozenset(map(str, without)), width, stall, frozenset(map(str, vouched)))
     return PrinterSettings(name, language, address, step, characters, parts, speed, window, *told)
@@ -40,7 +45,7 @@ def take_printer(name: str, table: Checker, folder: Path) -> PrinterSettings:
 def _step(text: str) -> int:
     step = _length(text)
     if step <= 0 or units.INCH % step:
-        raise ValueError(f"{text!r}, which is not a whole part of an inch")
+        raise ValueError(tr("{text!r}, which is not a whole part of an inch", text=text))
     return step
 
 
@@ -49,14 +54,14 @@ def _length(text: str) -> int:
         return units.read_length(text)
     except ValueError as error:
         if "whole number of units" in str(error):
-            raise ValueError(f"{text!r}, which is finer than any printer's step") from None
+            raise ValueError(tr("{text!r}, which is finer than any printer's step", text=text)) from None
         raise
 
 
 def _width(text: str) -> int:
     width = _length(text)
     if not units.INCH <= width <= 24 * units.INCH:
-        raise ValueError(f"{text!r}, which is no carriage's: 1 in to 24 in")
+        raise ValueError(tr("{text!r}, which is no carriage's: 1 in to 24 in", text=text))
     return width
 
 
@@ -72,7 +77,13 @@ def _address(text: str, folder: Path) -> str:
     try:
         wrong = device.kind_of(text).check(text)
     except KeyError:
-        raise ValueError(f"{text!r}; it begins with none of {', '.join(f'{kind}:' for kind in device.KINDS)}") from None
+        raise ValueError(
+            tr(
+                "{text!r}; it begins with none of {list}",
+                text=text,
+                list=", ".join(f"{kind}:" for kind in device.KINDS),
+            )
+        ) from None
     if wrong:
         raise ValueError(wrong)
     if text.startswith("file:"):

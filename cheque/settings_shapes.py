@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from cheque.settings_bank import NoticeSettings, StopSettings
+from cheque.tongue import tr
 
 SPEED = 200  # characters a second, when a printer's is not given
 WIDTH = "13.6 in"  # a wide carriage: 136 columns at 10 to the inch
@@ -92,13 +93,13 @@ def mask(number: str) -> str:
 
 def not_blank(text: str) -> str:
     if not text.strip():
-        raise ValueError("nothing between the quotes")
+        raise ValueError(tr("nothing between the quotes"))
     return plain_text(text.strip())
 
 
 def plain_text(text: str) -> str:
     if not text.isprintable():
-        raise ValueError(f"{text!a}, with a character that is not printed")
+        raise ValueError(tr("{text!a}, with a character that is not printed", text=text))
     return text
 
 

@@ -9,6 +9,8 @@ neither is printable, and whatever is not is written as an escape.
 "'12,5\\\\x07'"
 """
 
+from cheque.tongue import tr
+
 #: text in messages longer than this is shown by its beginning
 SHOWN = 60
 
@@ -28,4 +30,4 @@ def shown(text: str) -> str:
     """
     if len(text) <= SHOWN:
         return repr(text)
-    return f"{text[:SHOWN]!r}… ({len(text)} characters)"
+    return tr("{text!r}… ({count} characters)", text=text[:SHOWN], count=len(text))

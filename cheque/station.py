@@ -8,6 +8,7 @@ from cheque.errors import InputRefused, RunStopped, UsageRefused
 from cheque.form.model import Form
 from cheque.run import Setting
 from cheque.settings import Account, PrinterSettings, Settings
+from cheque.tongue import tr
 
 
 def the_account(found: Settings, name: str | None) -> Account:
@@ -17,8 +18,8 @@ def the_account(found: Settings, name: str | None) -> Account:
     if len(found.accounts) == 1:
         return next(iter(found.accounts.values()))
     if not found.accounts:
-        raise InputRefused(f"{found.source} has no account: add [accounts.main].")
-    raise UsageRefused(f"which account? --account with one of {', '.join(found.accounts)}.")
+        raise InputRefused(tr("{source} has no account: add [accounts.main].", source=found.source))
+    raise UsageRefused(tr("which account? --account with one of {accounts}.", accounts=", ".join(found.accounts)))
 
 
 def the_printer(found: Settings, name: str | None) -> PrinterSettings:
@@ -28,8 +29,8 @@ def the_printer(found: Settings, name: str | None) -> PrinterSettings:
     if len(found.printers) == 1:
         return next(iter(found.printers.values()))
     if not found.printers:
-        raise InputRefused(f"{found.source} has no printer: add [printers.payroom].")
-    raise UsageRefused(f"which printer? --printer with one of {', '.join(found.printers)}.")
+        raise InputRefused(tr("{source} has no printer: add [printers.payroom].", source=found.source))
+    raise UsageRefused(tr("which printer? --printer with one of {printers}.", printers=", ".join(found.printers)))
 
 
 def account_of(found: Settings, batch: batches.Batch) -> Account:
@@ -37,8 +38,15 @@ def account_of(found: Settings, batch: batches.Batch) -> Account:
     account = found.account(batch.account)
     if account.currency != batch.currency:
         raise InputRefused(
-            f"batch {batch.id} was accepted in {batch.currency}, but account {account.name} is now in "
-            f"{account.currency} in {found.source}. Set the currency back, or withdraw the batch and accept it anew."
+            tr(
+                "batch {id} was accepted in {currency}, but account {name} is now in {currency2} in {source}. "
+                "Set the currency back, or withdraw the batch and accept it anew.",
+                id=batch.id,
+                currency=batch.currency,
+                name=account.name,
+                currency2=account.currency,
+                source=found.source,
+            )
         )
     return account
 
@@ -69,10 +77,18 @@ def printer_for(
             continue
         reasons.append(f"{printer.name}: {'; '.join(why)}")
     if good and only and len(good) > 1:
-        raise UsageRefused(f"which printer? --printer with one of {', '.join(printer.name for printer in good)}.")
+        raise UsageRefused(
+            tr("which printer? --printer with one of {list}.", list=", ".join(printer.name for printer in good))
+        )
     if good:
         return good[0]
-    raise InputRefused(f"no printer can print {form.name}: {' | '.join(reasons) or 'there is none in the settings'}.")
+    raise InputRefused(
+        tr(
+            "no printer can print {name}: {reasons}.",
+            name=form.name,
+            reasons=" | ".join(reasons) or tr("there is none in the settings"),
+        )
+    )
 
 
 def setting_of(found: Settings, reader: Reader, batch: batches.Batch, printer: str | None) -> Setting:
@@ -83,7 +99,14 @@ def setting_of(found: Settings, reader: Reader, batch: batches.Batch, printer: s
     setting = run.setting(form, account, chosen, shift_of(reader, chosen.name, form.name))
     why = run.unable(setting, chosen.parts)
     if why:
-        raise InputRefused(f"{chosen.name} cannot print {form.name}: {'; '.join(why)}. Choose another printer.")
+        raise InputRefused(
+            tr(
+                "{name} cannot print {name2}: {why}. Choose another printer.",
+                name=chosen.name,
+                name2=form.name,
+                why="; ".join(why),
+            )
+        )
     return setting
 
 
@@ -92,4 +115,4 @@ def open_printer(printer: PrinterSettings) -> device.Device:
     try:
         return device.kind_of(printer.address).open_device(printer.address, stall=float(printer.patience))
     except device.DeviceError as error:
-        raise RunStopped(f"nothing was sent and no number was used: {error}") from None
+        raise RunStopped(tr("nothing was sent and no number was used: {error}", error=error)) from None

@@ -15,6 +15,7 @@ from cheque.book.book import Book
 from cheque.device import Device
 from cheque.errors import RunStopped
 from cheque.run import Progress, Setting, Watch
+from cheque.tongue import tr
 
 #: how often it is looked whether all have ended
 TICK = 0.1
@@ -72,7 +73,7 @@ def send_together(
             with book.another() as own:
                 run.send(own, job.run, job.planned, job.setting, job.way, window=job.window, watch=mine)
         except KeyboardInterrupt:  # outside of what the run itself sees to
-            failed[job.printer] = RunStopped(f"{_AT_ONCE}. Look at the paper, then resume.")
+            failed[job.printer] = RunStopped(tr("{at_once}. Look at the paper, then resume.", at_once=_AT_ONCE))
         except Exception as error:
             failed[job.printer] = error
         finally:

@@ -13,6 +13,7 @@ from typing import Any
 
 from cheque.errors import Fault, InputRefused
 from cheque.shown import escaped, shown
+from cheque.tongue import tr
 
 _NAME = r"(?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*')"
 _PATH = rf"{_NAME}(?:\s*\.\s*{_NAME})*"
@@ -39,11 +40,11 @@ def told(value: Any, key: str = "") -> str:
     'a whole number'
     """
     if isinstance(value, list):
-        return f"a list of {len(value)}"
+        return tr("a list of {count}", count=len(value))
     if isinstance(value, dict):
-        return "a table"
+        return tr("a table")
     if key in _NEVER_SHOWN or (isinstance(value, int) and value.bit_length() > _LONG):
-        kinds = {str: "text", bool: "true or false", int: "a whole number"}
+        kinds = {str: "text", bool: tr("true or false"), int: tr("a whole number")}
         return kinds.get(type(value), "neither text nor a whole number")
     return shown(value) if isinstance(value, str) else repr(value)
 
@@ -61,9 +62,9 @@ class Document:
         try:
             self.data: dict[str, Any] = tomllib.loads(text)
         except (ValueError, RecursionError) as error:  # a number of thousands of digits is no TOMLDecodeError
-            found = "tables or lists too deep in each other" if isinstance(error, RecursionError) else str(error)
-            fault = Fault(source, escaped(found), "well-formed TOML", "correct that place")
-            raise InputRefused(f"{source} is not TOML.", [fault]) from None
+            found = tr("tables or lists too deep in each other") if isinstance(error, RecursionError) else str(error)
+            fault = Fault(source, escaped(found), tr("well-formed TOML"), tr("correct that place"))
+            raise InputRefused(tr("{source} is not TOML.", source=source), [fault]) from None
         self._lines = _key_lines(text)
 
     def where(self, path: str) -> str:
@@ -71,7 +72,9 @@ class Document:
         probe = path
         while probe:
             if probe in self._lines:
-                return f"{self.source} line {self._lines[probe]}, {escaped(path)}"
+                return tr(
+                    "{source} line {lines}, {path}", source=self.source, lines=self._lines[probe], path=escaped(path)
+                )
             probe = probe.rpartition(".")[0]
         return f"{self.source}, {escaped(path)}"
 
@@ -110,7 +113,7 @@ class Checker:
         self._asked.add(key)
         if key not in self.table:
             if required:
-                self.fault(key, "nothing", wanted or _KINDS[kind], f"add {key} = …")
+                self.fault(key, "nothing", wanted or _KINDS[kind], tr("add {key} = …", key=key))
             return default
         value = self.table[key]
         if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
@@ -121,8 +124,8 @@ class Checker:
             self.fault(
                 key,
                 told(value, key),
-                wanted or "one of " + ", ".join(str(c) for c in choices),
-                f"did you mean {near[0]!r}?" if near else "",
+                wanted or tr("one of ") + ", ".join(str(c) for c in choices),
+                tr("did you mean {near!r}?", near=near[0]) if near else "",
             )
             return default
         if convert is None:
@@ -144,7 +147,7 @@ class Checker:
             if isinstance(table, dict):
                 found.append(Checker(self.document, table, self.at(f"{key}.{index}"), self.faults))
             else:
-                self.fault(f"{key}.{index}", _kind(table), "a table")
+                self.fault(f"{key}.{index}", _kind(table), tr("a table"))
         return found
 
     def named_tables(self) -> list[tuple[str, "Checker"]]:
@@ -155,7 +158,7 @@ class Checker:
             if isinstance(table, dict):
                 found.append((name, Checker(self.document, table, self.at(name), self.faults)))
             else:
-                self.fault(name, _kind(table), "a table", f"write [{self.at(name)}]")
+                self.fault(name, _kind(table), tr("a table"), f"write [{self.at(name)}]")
         return found
 
     def finish(self) -> None:
@@ -165,9 +168,9 @@ class Checker:
                 near = difflib.get_close_matches(key, sorted(self._asked), 1)
                 self.fault(
                     key,
-                    "an unknown key",
-                    "a key of the documents",
-                    f"did you mean {near[0]!r}?" if near else "take it out",
+                    tr("an unknown key"),
+                    tr("a key of the documents"),
+                    tr("did you mean {near!r}?", near=near[0]) if near else tr("take it out"),
                 )
 
 

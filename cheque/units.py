@@ -18,6 +18,8 @@ True
 import re
 from fractions import Fraction
 
+from cheque.tongue import tr
+
 INCH = 2_743_200
 MILLIMETRE = INCH * 5 // 127
 POINT = INCH // 72
@@ -32,7 +34,7 @@ _UNITS = {"in": INCH, "mm": MILLIMETRE, "cm": 10 * MILLIMETRE, "pt": POINT}
 def exact(value: Fraction) -> int:
     """A whole number of units from a fraction of them; ValueError when it is not whole."""
     if value.denominator != 1:
-        raise ValueError(f"{value} is not a whole number of units of 1/{INCH} in")
+        raise ValueError(tr("{value} is not a whole number of units of 1/{inch} in", value=value, inch=INCH))
     return value.numerator
 
 
@@ -48,14 +50,14 @@ def read_length(text: str) -> int:
     """
     match = _LENGTH.fullmatch(text.strip())
     if not match:
-        raise ValueError(f"{text!r} is not a length such as '8 1/2 in', '3.5 in' or '92 mm'")
+        raise ValueError(tr("{text!r} is not a length such as '8 1/2 in', '3.5 in' or '92 mm'", text=text))
     try:
         if match["only"]:
             value = Fraction(match["only"])
         else:
             value = Fraction(f"{match['whole']}.{match['decimals'] or 0}") + Fraction(match["part"] or 0)
     except ZeroDivisionError:
-        raise ValueError(f"{text!r} divides by zero") from None
+        raise ValueError(tr("{text!r} divides by zero", text=text)) from None
     units = exact(value * _UNITS[match["unit"]])
     return -units if match["sign"] else units
 
@@ -78,7 +80,7 @@ def write_length(units: int) -> str:
     parts = [str(whole)] if whole or not rest else []
     if rest:
         parts.append(str(rest))
-    return f"{sign}{' '.join(parts)} in"
+    return tr("{sign}{parts} in", sign=sign, parts=" ".join(parts))
 
 
 def write_about(units: int) -> str:
@@ -92,4 +94,4 @@ def write_about(units: int) -> str:
     if 10**2 % mm.denominator == 0 or (inches.denominator <= 360 and inches.denominator % 127):
         return write_length(units)
     whole, hundredths = divmod(units * 100 // MILLIMETRE, 100)
-    return f"about {whole}.{hundredths:02d} mm"
+    return tr("about {whole}.{hundredths:02d} mm", whole=whole, hundredths=hundredths)

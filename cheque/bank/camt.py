@@ -11,6 +11,7 @@ from xml.sax.saxutils import escape
 from cheque import money
 from cheque.bank.notice import Account, Line, Notice
 from cheque.errors import FAULTS_SHOWN, Fault
+from cheque.tongue import tr
 
 NAMESPACE = "urn:iso:std:iso:20022:tech:xsd:"
 #: country -> the code of its clearing system
@@ -95,7 +96,9 @@ def look(notice: Notice, message: str, mark: str) -> Looked:
     found = Looked()
     if len(notice.accounts) > 1:
         wanted = "one, because a cheque is told from another by its number"
-        found.faults.append(Fault(message, f"{len(notice.accounts)} accounts", wanted, "make a notice for each"))
+        found.faults.append(
+            Fault(message, tr("{count} accounts", count=len(notice.accounts)), wanted, tr("make a notice for each"))
+        )
     for of in notice.accounts.values():
         found.faults.extend(_account_faults(of))
     for line in notice.lines():
@@ -112,27 +115,48 @@ def _account_faults(of: Account) -> Iterator[Fault]:
     where = f"[accounts.{of.name}] in cheque.toml"
     number = _compact(of.number)
     if not number:
-        yield Fault(where, "no account_number", "the number of the account", "add account_number = …")
+        yield Fault(where, tr("no account_number"), tr("the number of the account"), tr("add account_number = …"))
     elif len(number) > MOST_ID:
-        yield Fault(where, f"an account_number of {len(number)} characters", f"at most {MOST_ID}")
+        yield Fault(
+            where,
+            tr("an account_number of {count} characters", count=len(number)),
+            tr("at most {most_id}", most_id=MOST_ID),
+        )
     if not of.routing and of.country in CLEARING:
-        yield Fault(where, "no routing", "the bank's routing number or sort code", "add routing = …")
+        yield Fault(where, tr("no routing"), tr("the bank's routing number or sort code"), tr("add routing = …"))
     if len(_compact(of.routing)) > MOST_MEMBER:
-        yield Fault(where, f"a routing of {len(of.routing)} characters", f"at most {MOST_MEMBER}")
+        yield Fault(
+            where,
+            tr("a routing of {count} characters", count=len(of.routing)),
+            tr("at most {most_member}", most_member=MOST_MEMBER),
+        )
     for key, text in (("bank", of.bank), ("drawer", of.drawer)):
         if not 1 <= len(text) <= MOST_NAME:
-            yield Fault(where, f"a {key} of {len(text)} characters", f"1 to {MOST_NAME}")
+            yield Fault(
+                where,
+                tr("a {key} of {count} characters", key=key, count=len(text)),
+                tr("1 to {most_name}", most_name=MOST_NAME),
+            )
 
 
 def _line_faults(line: Line, message: str, mark: str) -> Iterator[Fault]:
     where = f"number {line.called}"
     if line.mark != mark:
         do = "ask the bank to stop it: `cheque notice stopped`" if line.mark == "void" else ""
-        yield Fault(where, f"one to be told as {line.mark}", f"{mark} only, in a {message}", do)
+        yield Fault(
+            where,
+            tr("one to be told as {mark}", mark=line.mark),
+            tr("{mark} only, in a {message}", mark=mark, message=message),
+            do,
+        )
     if not 1 <= len(line.payee) <= MOST_NAME:
-        yield Fault(where, f"a payee of {len(line.payee)} characters", f"1 to {MOST_NAME}, as {message} has it")
+        yield Fault(
+            where,
+            tr("a payee of {count} characters", count=len(line.payee)),
+            tr("1 to {most_name}, as {message} has it", most_name=MOST_NAME, message=message),
+        )
     if not line.payee.isprintable():
-        yield Fault(where, f"a payee {line.payee!a}", "plain text")
+        yield Fault(where, tr("a payee {payee!a}", payee=line.payee), tr("plain text"))
 
 
 def encoded(parts: Iterable[str]) -> Iterator[bytes]:

@@ -17,6 +17,7 @@ from typing import BinaryIO
 from cheque.bank.statement import Foot, Head, Piece, StatementEntry, Wanted, minor_units, number_in
 from cheque.errors import Fault
 from cheque.register.xmlread import Event, Node, XmlRefused, events
+from cheque.tongue import tr
 
 VERSIONS = tuple(f"{version:02}" for version in range(1, 15))
 STEM = "urn:iso:std:iso:20022:tech:xsd:camt.053.001."
@@ -59,10 +60,14 @@ def read(stream: BinaryIO, wanted: Wanted) -> Iterator[Piece]:
             if message.not_ours:
                 return
     except XmlRefused as refused:
-        yield Fault(f"{wanted.name} line {refused.line}", refused.found, refused.wanted, refused.do)
+        yield Fault(
+            tr("{name} line {line}", name=wanted.name, line=refused.line), refused.found, refused.wanted, refused.do
+        )
         return
     if not message.statements:
-        yield Fault(wanted.name, "no statement", "a camt.053 message with one", "look whether it is the right file")
+        yield Fault(
+            wanted.name, tr("no statement"), tr("a camt.053 message with one"), tr("look whether it is the right file")
+        )
 
 
 class _Message:
@@ -98,7 +103,7 @@ class _Message:
         elif event.node and not self._message:
             self.not_ours = True
             found, wanted = f"<{event.node.called}>", "a bank-to-customer statement, <BkToCstmrStmt>"
-            yield Fault(self._at(event.line), found, wanted, "look whether it is the right file")
+            yield Fault(self._at(event.line), found, wanted, tr("look whether it is the right file"))
 
     def _begins(self, event: Event) -> Iterator[Fault]:
         version = event.namespace.removeprefix(STEM)
@@ -106,7 +111,12 @@ class _Message:
             return
         self.not_ours = True
         found = f"the namespace {event.namespace[:80]!a}" if event.namespace else "no namespace"
-        yield Fault(self._at(event.line), found, f"{STEM}NN, where NN is 01 to 14", "ask the bank for a camt.053 file")
+        yield Fault(
+            self._at(event.line),
+            found,
+            tr("{stem}NN, where NN is 01 to 14", stem=STEM),
+            tr("ask the bank for a camt.053 file"),
+        )
 
     def _unit(self, node: Node) -> Iterator[Piece]:
         if node.name == "Ntry":
@@ -126,7 +136,7 @@ class _Message:
             yield self._told
         except ValueError as error:
             self._told = Head("", "", "")
-            yield Fault(self._at(line), str(error), "a statement as the standard has it", "ask the bank")
+            yield Fault(self._at(line), str(error), tr("a statement as the standard has it"), tr("ask the bank"))
 
     def _read_head(self, line: int) -> Head:
         nodes = {node.name: node for node in reversed(self._heads)}
@@ -156,7 +166,7 @@ class _Message:
     def _foot(self, line: int) -> Iterator[Piece]:
         if self._promised is not None and self._promised != self._entries:
             found, wanted = f"{self._entries} entries", f"{self._promised}, as the statement's summary counts"
-            yield Fault(self._at(line), found, wanted, "the file is not whole: ask the bank for it again")
+            yield Fault(self._at(line), found, wanted, tr("the file is not whole: ask the bank for it again"))
         yield Foot(None, self._entries, self._at(line))
 
 
@@ -180,10 +190,12 @@ def _balance(node: Node, currency: str) -> tuple[str, int, str]:
 
 def _amount(node: Node | None, currency: str, line: int) -> int:
     if node is None:
-        raise ValueError(f"no amount in what begins on line {line}")
+        raise ValueError(tr("no amount in what begins on line {line}", line=line))
     stated = node.attributes.get("Ccy", currency)
     if stated != currency:
-        raise ValueError(f"an amount of {stated[:10]!a} on an account of {currency}")
+        raise ValueError(
+            tr("an amount of {stated!a} on an account of {currency}", stated=stated[:10], currency=currency)
+        )
     return abs(minor_units(node.text.strip(), currency))
 
 
@@ -191,7 +203,7 @@ def _sign(node: Node) -> int:
     """1 for a credit, -1 for a debit."""
     indicator = node.value("CdtDbtInd")
     if indicator not in ("CRDT", "DBIT"):
-        raise ValueError(f"{indicator[:10]!a} for credit or debit")
+        raise ValueError(tr("{indicator!a} for credit or debit", indicator=indicator[:10]))
     return 1 if indicator == "CRDT" else -1
 
 
@@ -202,7 +214,7 @@ def _day(text: str) -> str:
     try:
         return date.fromisoformat(text[:10]).isoformat()
     except ValueError:
-        raise ValueError(f"{text[:20]!a}, which is no day") from None
+        raise ValueError(tr("{text!a}, which is no day", text=text[:20])) from None
 
 
 def _entries(node: Node, wanted: Wanted, currency: str) -> Iterator[Piece]:
@@ -216,12 +228,12 @@ def _entries(node: Node, wanted: Wanted, currency: str) -> Iterator[Piece]:
         if status != _BOOKED:
             booked = ""
         elif not (booked := booked or valued):
-            raise ValueError("a booked entry with neither a booking day nor a value day")
+            raise ValueError(tr("a booked entry with neither a booking day nor a value day"))
         whole = StatementEntry(booked, amount, "", valued, reversal=_true(node.value("RvslInd")), where=where)
         parts = list(_transactions(node))
         yield from _parts(node, parts, whole, wanted, currency)
     except ValueError as error:
-        yield Fault(where, str(error), "an entry as the standard has it", "ask the bank")
+        yield Fault(where, str(error), tr("an entry as the standard has it"), tr("ask the bank"))
 
 
 def _true(text: str) -> bool:
@@ -249,8 +261,13 @@ def _parts(
     amounts = [_part_amount(part, whole.amount, currency) for part in parts]
     if any(amount is None for amount in amounts) or sum(amount or 0 for amount in amounts) != whole.amount:
         raise ValueError(
-            f"a collective entry that names {sum(bool(part.cheque) for part in made)} cheques, and whose "
-            f"{len(parts)} parts do not add up to it in {currency}"
+            tr(
+                "a collective entry that names {sum} cheques, and whose {count} parts do not add up to it in "
+                "{currency}",
+                sum=sum(bool(part.cheque) for part in made),
+                count=len(parts),
+                currency=currency,
+            )
         )
     for part, amount in zip(made, amounts, strict=True):
         if amount:

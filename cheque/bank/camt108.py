@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from cheque.bank import camt
 from cheque.bank.notice import REASONS, Line, Notice
 from cheque.errors import Fault
+from cheque.tongue import tr
 
 MESSAGE = "camt.108.001.02"
 ROOT = "ChqCxlOrStopReq"
@@ -25,12 +26,29 @@ def look(notice: Notice) -> camt.Looked:
         told = _told(line)
         if line.reason not in REASONS:
             wanted = f"one of {', '.join(REASONS)}"
-            found.faults.append(Fault(f"number {line.called}", f"reason {line.reason!r}", wanted, "give --reason"))
+            found.faults.append(
+                Fault(
+                    tr("number {called}", called=line.called),
+                    tr("reason {reason!r}", reason=line.reason),
+                    wanted,
+                    tr("give --reason"),
+                )
+            )
         elif REASONS[line.reason] == "NARR" and not told:
             do = "say it with --told"
-            found.faults.append(Fault(f"number {line.called}", "reason 'other' alone", "the reason in words", do))
+            found.faults.append(
+                Fault(
+                    tr("number {called}", called=line.called), tr("reason 'other' alone"), tr("the reason in words"), do
+                )
+            )
         if len(told) > MOST_TOLD:
-            found.faults.append(Fault(f"number {line.called}", f"{len(told)} characters told", f"at most {MOST_TOLD}"))
+            found.faults.append(
+                Fault(
+                    tr("number {called}", called=line.called),
+                    tr("{count} characters told", count=len(told)),
+                    tr("at most {most_told}", most_told=MOST_TOLD),
+                )
+            )
     return found
 
 

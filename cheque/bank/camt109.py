@@ -12,6 +12,7 @@ from cheque import money
 from cheque.errors import Fault, InputRefused
 from cheque.register.xmlread import Node, XmlRefused, events
 from cheque.shown import shown
+from cheque.tongue import tr
 
 MESSAGE = "camt.109.001.02"
 ROOT = "ChqCxlOrStopRpt"
@@ -57,39 +58,60 @@ def read(stream: BinaryIO, name: str) -> tuple[Header, list[Answer]]:
             if event.node is None:
                 continue
             if event.inside != ROOT:
-                raise InputRefused(f"{where}: found {event.node.called}; wanted {ROOT}, as a {MESSAGE} has.")
+                raise InputRefused(
+                    tr(
+                        "{where}: found {called}; wanted {root}, as a {message} has.",
+                        where=where,
+                        called=event.node.called,
+                        root=ROOT,
+                        message=MESSAGE,
+                    )
+                )
             if event.name == "GrpHdr":
                 header = _header(event.node, where, faults)
             elif event.name == "Chq":
                 answers.extend(_answer(event.node, where, faults))
     except XmlRefused as refused:
-        fault = Fault(f"{name} line {refused.line}", refused.found, refused.wanted, refused.do)
-        raise InputRefused(f"{name} cannot be read: nothing of it counts.", [fault]) from None
+        fault = Fault(tr("{name} line {line}", name=name, line=refused.line), refused.found, refused.wanted, refused.do)
+        raise InputRefused(tr("{name} cannot be read: nothing of it counts.", name=name), [fault]) from None
     if header is None:
-        faults.append(Fault(name, "no GrpHdr", "the header of a message"))
+        faults.append(Fault(name, tr("no GrpHdr"), tr("the header of a message")))
     elif header.cheques != len(answers) and not faults:
-        faults.append(Fault(name, f"{len(answers)} cheques", f"{header.cheques}, as its NbOfChqs says"))
+        faults.append(
+            Fault(
+                name,
+                tr("{count} cheques", count=len(answers)),
+                tr("{cheques}, as its NbOfChqs says", cheques=header.cheques),
+            )
+        )
     if faults or header is None:
-        raise InputRefused(f"{name} has faults: nothing of it counts.", faults)
+        raise InputRefused(tr("{name} has faults: nothing of it counts.", name=name), faults)
     return header, answers
 
 
 def _is_one(namespace: str, where: str) -> None:
     if namespace != NAMESPACE:
-        raise InputRefused(f"{where}: found a document of {shown(namespace)}; wanted {NAMESPACE}.")
+        raise InputRefused(
+            tr(
+                "{where}: found a document of {namespace}; wanted {namespace2}.",
+                where=where,
+                namespace=shown(namespace),
+                namespace2=NAMESPACE,
+            )
+        )
 
 
 def _header(node: Node, where: str, faults: list[Fault]) -> Header:
     count = node.value("NbOfChqs")
     if not (count.isascii() and count.isdigit() and len(count) <= 15):
-        faults.append(Fault(where, f"NbOfChqs {shown(count)}", "a whole number"))
+        faults.append(Fault(where, tr("NbOfChqs {count}", count=shown(count)), tr("a whole number")))
         count = "0"
     day = node.value("CreDtTm")[:10]
     if not _is_day(day):
-        faults.append(Fault(where, f"CreDtTm {shown(node.value('CreDtTm'))}", "a day and time"))
+        faults.append(Fault(where, tr("CreDtTm {value}", value=shown(node.value("CreDtTm"))), tr("a day and time")))
     name = node.value("MsgId")
     if not 1 <= len(name) <= 35 or not name.isprintable():
-        faults.append(Fault(where, f"MsgId {shown(name)}", "1 to 35 characters"))
+        faults.append(Fault(where, tr("MsgId {name}", name=shown(name)), tr("1 to 35 characters")))
     return Header(name, day, int(count))
 
 
@@ -104,19 +126,27 @@ def _answer(node: Node, where: str, faults: list[Fault]) -> Iterator[Answer]:
     before = len(faults)
     number, day = node.value("ChqNb"), node.value("IsseDt")[:10]
     if not 1 <= len(number) <= 35:
-        faults.append(Fault(where, f"ChqNb {shown(number)}", "a cheque number of 1 to 35 characters"))
+        faults.append(
+            Fault(where, tr("ChqNb {number}", number=shown(number)), tr("a cheque number of 1 to 35 characters"))
+        )
     if not _is_day(day):
-        faults.append(Fault(where, f"IsseDt {shown(day)}", "a day"))
+        faults.append(Fault(where, tr("IsseDt {day}", day=shown(day)), tr("a day")))
     amount = node.first("Amt")
     currency, minor = amount.attributes.get("Ccy", "") if amount else "", 0
     try:
         minor = money.parse(_bare(node.value("Amt")), currency, short=True)
     except (money.AmountError, KeyError):
-        faults.append(Fault(where, f"Amt {shown(node.value('Amt'))} {shown(currency)}", "an exact amount"))
+        faults.append(
+            Fault(
+                where,
+                tr("Amt {value} {currency}", value=shown(node.value("Amt")), currency=shown(currency)),
+                tr("an exact amount"),
+            )
+        )
     status = node.value("ChqCxlOrStopSts", "Sts", "Cd")
     own = node.value("ChqCxlOrStopSts", "Sts", "Prtry")
     if bool(status) == bool(own):
-        faults.append(Fault(where, "no status, or two", "ChqCxlOrStopSts with one of Cd and Prtry"))
+        faults.append(Fault(where, tr("no status, or two"), tr("ChqCxlOrStopSts with one of Cd and Prtry")))
     told = node.value("ChqCxlOrStopSts", "AddtlInf")
     account = node.value("DrwrAgtAcct", "Id", "Othr", "Id") or node.value("DrwrAgtAcct", "Id", "IBAN")
     if len(faults) == before:

@@ -16,6 +16,7 @@ from cheque.bank.statementmap import StatementMap
 from cheque.errors import Fault
 from cheque.money import AmountError, parse
 from cheque.register import encodings as enc
+from cheque.tongue import tr
 
 #: characters of one line
 LONGEST = 65_536
@@ -55,14 +56,18 @@ class _Lines:
                 line = self._text.readline(LONGEST)
             except UnicodeError:
                 raise _Unreadable(
-                    Fault(self.at(), "bytes that are no text", self._encoding, "name its encoding in the map")
+                    Fault(self.at(), tr("bytes that are no text"), self._encoding, tr("name its encoding in the map"))
                 ) from None
             if not line:
                 return
             if len(line) >= LONGEST:
-                raise _Unreadable(Fault(self.at(), f"a line of {LONGEST} characters", "a shorter one"))
+                raise _Unreadable(
+                    Fault(self.at(), tr("a line of {longest} characters", longest=LONGEST), tr("a shorter one"))
+                )
             if "\0" in line:
-                raise _Unreadable(Fault(self.at(), "a NUL character", "text", "name its encoding in the map"))
+                raise _Unreadable(
+                    Fault(self.at(), tr("a NUL character"), tr("text"), tr("name its encoding in the map"))
+                )
             yield line.removeprefix("\ufeff") if self.number == 1 else line
 
     def close(self) -> None:
@@ -117,13 +122,13 @@ def _follows(before: _Row, row: _Row, by: StatementMap) -> Iterator[Fault]:
     """What does not go on as the line before it began."""
     where = row.entry.where
     if (row.account, row.currency) != (before.account, before.currency):
-        yield Fault(where, "another account or currency than on the line before", "one account to a file")
+        yield Fault(where, tr("another account or currency than on the line before"), tr("one account to a file"))
     if row.balance is None or before.balance is None:
         return
     older, newer = (row, before) if by.newest_first else (before, row)
     if newer.entry.booked and older.balance is not None and newer.balance != older.balance + newer.entry.amount:
         found, told = "a balance that does not follow from the line before and the amount", "one that does"
-        yield Fault(where, found, told, "a line may be lost: fetch the file again, or see newest_first in the map")
+        yield Fault(where, found, told, tr("a line may be lost: fetch the file again, or see newest_first in the map"))
 
 
 def _rows(lines: _Lines, wanted: Wanted, by: StatementMap) -> Iterator[_Row | Fault]:
@@ -139,14 +144,14 @@ def _rows(lines: _Lines, wanted: Wanted, by: StatementMap) -> Iterator[_Row | Fa
         except StopIteration:
             return
         except csv.Error as error:
-            yield Fault(at, f"a line that is not comma-separated text ({error})", "one that is")
+            yield Fault(at, tr("a line that is not comma-separated text ({error})", error=error), tr("one that is"))
             continue
         if not any(cell.strip() for cell in cells):
             continue
         try:
             yield _row(cells, places, wanted, by, at)
         except (ValueError, KeyError) as error:
-            yield Fault(at, str(error.args[0]), "a line as the map has it", "see to the file, or to the map")
+            yield Fault(at, str(error.args[0]), tr("a line as the map has it"), tr("see to the file, or to the map"))
 
 
 def _places(records: Iterator[list[str]], lines: _Lines, by: StatementMap) -> dict[str, int]:
@@ -156,17 +161,28 @@ def _places(records: Iterator[list[str]], lines: _Lines, by: StatementMap) -> di
     try:
         titles = [title.strip() for title in next(records, [])]
     except csv.Error as error:
-        raise _Unreadable(Fault(lines.at(), f"a first line that cannot be read ({error})", "titles")) from None
+        raise _Unreadable(
+            Fault(lines.at(), tr("a first line that cannot be read ({error})", error=error), tr("titles"))
+        ) from None
     lost = [str(title) for title in by.columns.values() if titles.count(str(title)) != 1]
     if lost:
         found = ", ".join(f"{title[:40]!a} {'twice' if title in titles else 'nowhere'}" for title in lost)
-        raise _Unreadable(Fault(lines.at(), f"{found} among the titles", "each once", f"see to {by.source}"))
+        raise _Unreadable(
+            Fault(
+                lines.at(),
+                tr("{found} among the titles", found=found),
+                tr("each once"),
+                tr("see to {source}", source=by.source),
+            )
+        )
     return {name: titles.index(str(title)) for name, title in by.columns.items()}
 
 
 def _row(cells: list[str], places: dict[str, int], wanted: Wanted, by: StatementMap, at: str) -> _Row:
     if max(places.values()) >= len(cells):
-        raise ValueError(f"{len(cells)} columns where the map names number {max(places.values()) + 1}")
+        raise ValueError(
+            tr("{count} columns where the map names number {max}", count=len(cells), max=max(places.values()) + 1)
+        )
     say = {name: normalize("NFC", cells[place].strip()) for name, place in places.items()}
     booked = _day(say["booked"], by)
     if say.get("status", "").casefold() in by.pending and by.pending:
@@ -197,7 +213,7 @@ def _day(text: str, by: StatementMap) -> str:
     try:
         return by.date.read(text)
     except ValueError:
-        raise ValueError(f"{text[:20]!a}, which is no day as {by.date.text}") from None
+        raise ValueError(tr("{text!a}, which is no day as {text2}", text=text[:20], text2=by.date.text)) from None
 
 
 def _money(text: str, wanted: Wanted, by: StatementMap) -> int:
@@ -211,12 +227,14 @@ def _amount(say: dict[str, str], wanted: Wanted, by: StatementMap) -> int:
     if "amount" not in say:
         out, back = say.get("paid_out", ""), say.get("paid_in", "")
         if bool(out) == bool(back):
-            raise ValueError("both an amount paid out and one paid in, or neither")
+            raise ValueError(tr("both an amount paid out and one paid in, or neither"))
         return -abs(_money(out, wanted, by)) if out else abs(_money(back, wanted, by))
     amount = _money(say["amount"], wanted, by)
     if "direction" in say:
         word = say["direction"].casefold()
         if word not in (*by.debit, *by.credit):
-            raise ValueError(f"{say['direction'][:20]!a}, which the map has neither for debit nor for credit")
+            raise ValueError(
+                tr("{direction!a}, which the map has neither for debit nor for credit", direction=say["direction"][:20])
+            )
         return -abs(amount) if word in by.debit else abs(amount)
     return amount if by.paid_out_is == "negative" else -amount

@@ -14,6 +14,7 @@ from cheque.errors import Fault, InputRefused
 from cheque.register.dates import DatePattern, date_pattern
 from cheque.register.encodings import family, named
 from cheque.tomlfile import Checker, Document
+from cheque.tongue import tr
 
 KINDS = ("delimited", "fixed")
 LINE_ENDS = {"crlf": "\r\n", "lf": "\n", "cr": "\r", "none": ""}
@@ -141,14 +142,22 @@ def parse_layout(text: str, source: str) -> Layout:
     if not faults:
         faults.extend(_whole(document, layout))
     if faults:
-        raise InputRefused(f"{source} has {len(faults)} fault{'s' if len(faults) > 1 else ''}.", faults)
+        raise InputRefused(
+            tr(
+                "{source} has {count} fault{more}.",
+                source=source,
+                count=len(faults),
+                more="s" if len(faults) > 1 else "",
+            ),
+            faults,
+        )
     return layout
 
 
 def _encoding(text: str) -> str:
     encoding = named(text)
     if family(encoding) == "wide":
-        raise ValueError(f"{text!r}, of several bytes a character")
+        raise ValueError(tr("{text!r}, of several bytes a character", text=text))
     return encoding
 
 
@@ -360,24 +369,37 @@ def _whole(document: Document, layout: Layout) -> Iterable[Fault]:
     """What is wrong with a layout whose parts are right."""
     cheques = layout.of("cheque")
     if not cheques:
-        yield Fault(layout.source, "no record of what = 'cheque'", "one, with at least number and amount")
+        yield Fault(layout.source, tr("no record of what = 'cheque'"), tr("one, with at least number and amount"))
     for what in RECORDS:
         if what != "cheque" and len(layout.of(what)) > 1:
-            yield Fault(layout.of(what)[1].where, f"a second {what}", "one record of the kind")
+            yield Fault(layout.of(what)[1].where, tr("a second {what}", what=what), tr("one record of the kind"))
     for mark in MARKS:
         some = layout.of("cheque", mark)
         if len(some) > 1:
-            yield Fault(some[1].where, f"a second record for {mark}", "one record for each mark", "give it for = […]")
+            yield Fault(
+                some[1].where,
+                tr("a second record for {mark}", mark=mark),
+                tr("one record for each mark"),
+                tr("give it for = […]"),
+            )
         if some and mark in layout.marks and mark != "issue" and not layout.tells(mark):
-            yield Fault(some[0].where, f"marks.{mark}, but no field that holds the mark", "a field with value = 'mark'")
+            yield Fault(
+                some[0].where,
+                tr("marks.{mark}, but no field that holds the mark", mark=mark),
+                tr("a field with value = 'mark'"),
+            )
     for record in cheques:
         held = {field.value for field in record.fields}
         if missing := [name for name in ("number", "amount") if name not in held]:
-            yield Fault(record.where, f"no {' and no '.join(missing)}", "at least number and amount in it")
+            yield Fault(
+                record.where,
+                tr("no {missing}", missing=tr(" and no ").join(missing)),
+                tr("at least number and amount in it"),
+            )
     for record in layout.records:
         yield from _fits(layout, record)
     if layout.marks.get("issue") is not None and len(set(layout.marks.values())) < len(layout.marks):
-        yield Fault(document.where("marks"), "one mark for two things", "marks that differ")
+        yield Fault(document.where("marks"), tr("one mark for two things"), tr("marks that differ"))
 
 
 def _fits(layout: Layout, record: Record) -> Iterable[Fault]:
@@ -385,11 +407,19 @@ def _fits(layout: Layout, record: Record) -> Iterable[Fault]:
         for field in record.fields:
             if field.at + field.width > layout.length:
                 found = f"{field.called} to position {field.at + field.width}"
-                yield Fault(field.where, found, f"it within the record of {layout.length} characters")
+                yield Fault(field.where, found, tr("it within the record of {length} characters", length=layout.length))
     for field in record.fields:
         try:
             (field.text + field.pad).encode(layout.encoding)
         except UnicodeEncodeError:
-            yield Fault(field.where, f"{field.text + field.pad!a}", f"characters that {layout.encoding} has")
+            yield Fault(
+                field.where,
+                f"{field.text + field.pad!a}",
+                tr("characters that {encoding} has", encoding=layout.encoding),
+            )
         if layout.kind == "delimited" and not layout.quote and layout.delimiter in field.text:
-            yield Fault(field.where, f"{field.text!r}", f"a text without {layout.delimiter!r}, or a quote character")
+            yield Fault(
+                field.where,
+                f"{field.text!r}",
+                tr("a text without {delimiter!r}, or a quote character", delimiter=layout.delimiter),
+            )

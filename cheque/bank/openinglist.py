@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from cheque.errors import Fault
 from cheque.money import AmountError, parse
+from cheque.tongue import tr
 
 TITLES = ("number", "date", "payee", "amount")
 #: characters of one line, and lines of a list
@@ -37,35 +38,40 @@ def read(lines: Iterable[str], name: str, currency: str) -> Iterator[Listed | Fa
         if wrong:
             known = ", ".join(title[:40] for title in titles if title) or "nothing"
             yield Fault(
-                f"{name} line 1",
-                f"the titles {known!a}",
-                "the titles number, date, payee, amount, once each, with commas between",
+                tr("{name} line 1", name=name),
+                tr("the titles {known!a}", known=known),
+                tr("the titles number, date, payee, amount, once each, with commas between"),
             )
             return
         strange = sorted({*titles} - {*TITLES, "reference"})
         if strange:
             found = f"a column {strange[0][:40]!a}"
-            yield Fault(f"{name} line 1", found, "number, date, payee, amount, and reference", "take it out")
+            yield Fault(
+                tr("{name} line 1", name=name),
+                found,
+                tr("number, date, payee, amount, and reference"),
+                tr("take it out"),
+            )
             return
         for cells in records:
             where = f"{name} line {records.line_num}"
             if any(cell.strip() for cell in cells):
                 yield from _line(dict(zip(titles, cells, strict=False)), len(cells) == len(titles), where, currency)
     except csv.Error as error:
-        yield Fault(name, f"a line that is not comma-separated text ({error})", "one that is")
+        yield Fault(name, tr("a line that is not comma-separated text ({error})", error=error), tr("one that is"))
 
 
 def _line(said: dict[str, str], whole: bool, where: str, currency: str) -> Iterator[Listed | Fault]:
     """A line, or everything that is wrong with it."""
     if not whole:
-        yield Fault(where, "more or fewer fields than titles", "one for each")
+        yield Fault(where, tr("more or fewer fields than titles"), tr("one for each"))
         return
     said = {title: " ".join(cell.split()) for title, cell in said.items()}
     faults = list(_faults(said, where))
     try:
         amount = parse(said["amount"], currency)
     except AmountError as error:
-        faults.append(Fault(where, f"amount {error}", f"an amount of {currency}"))
+        faults.append(Fault(where, tr("amount {error}", error=error), tr("an amount of {currency}", currency=currency)))
     if faults:
         yield from faults
     else:
@@ -74,10 +80,10 @@ def _line(said: dict[str, str], whole: bool, where: str, currency: str) -> Itera
 
 def _faults(said: dict[str, str], where: str) -> Iterator[Fault]:
     if not said["payee"] or not said["payee"].isprintable():
-        yield Fault(where, f"payee {said['payee'][:40]!a}", "a name in plain text")
+        yield Fault(where, tr("payee {payee!a}", payee=said["payee"][:40]), tr("a name in plain text"))
     if not said.get("reference", "").isprintable():
-        yield Fault(where, "a reference with a character that is not printed", "plain text")
+        yield Fault(where, tr("a reference with a character that is not printed"), tr("plain text"))
     try:
         date.fromisoformat(said["date"])
     except ValueError:
-        yield Fault(where, f"date {said['date'][:40]!a}", "a day such as 2026-10-30")
+        yield Fault(where, tr("date {date!a}", date=said["date"][:40]), tr("a day such as 2026-10-30"))

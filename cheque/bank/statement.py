@@ -12,6 +12,7 @@ from typing import BinaryIO, NamedTuple
 
 from cheque.errors import Fault
 from cheque.money import LONGEST, digits
+from cheque.tongue import tr
 
 #: digits of a cheque number that the book can hold
 LONGEST_NUMBER = 18
@@ -108,13 +109,25 @@ def place_of(text: str) -> Place:
     """
     element, colon, pattern = text.partition(":")
     if not colon or element.strip() not in ELEMENTS:
-        raise ValueError(f"{text!r}, which does not begin with one of {', '.join(ELEMENTS)} and a colon")
+        raise ValueError(
+            tr(
+                "{text!r}, which does not begin with one of {elements} and a colon",
+                text=text,
+                elements=", ".join(ELEMENTS),
+            )
+        )
     try:
         made = re.compile(pattern.strip())
     except (re.error, OverflowError, RecursionError) as error:
-        raise ValueError(f"{text!r}, whose pattern cannot be used ({error})") from None
+        raise ValueError(tr("{text!r}, whose pattern cannot be used ({error})", text=text, error=error)) from None
     if made.groups != 1:
-        raise ValueError(f"{text!r}, whose pattern has {made.groups} groups; the one in brackets is the number")
+        raise ValueError(
+            tr(
+                "{text!r}, whose pattern has {groups} groups; the one in brackets is the number",
+                text=text,
+                groups=made.groups,
+            )
+        )
     return Place(element.strip(), made)
 
 
@@ -137,14 +150,21 @@ def minor_units(text: str, currency: str) -> int:
     match = _DECIMAL.fullmatch(text)
     whole, part = (match[1], match[2] or "") if match else ("", "")
     if match is None or not (whole or part):
-        raise ValueError(f"{text[:40]!r}, which is no amount")
+        raise ValueError(tr("{text!r}, which is no amount", text=text[:40]))
     part = part.rstrip("0")
     places = digits(currency)
     if len(part) > places:
-        raise ValueError(f"{text[:40]!r}, finer than {currency}, which has {places} decimals")
+        raise ValueError(
+            tr(
+                "{text!r}, finer than {currency}, which has {places} decimals",
+                text=text[:40],
+                currency=currency,
+                places=places,
+            )
+        )
     whole = whole.lstrip("0")
     if len(whole) + places > LONGEST:
-        raise ValueError(f"{text[:20]}…, of more than {LONGEST} digits")
+        raise ValueError(tr("{text}…, of more than {longest} digits", text=text[:20], longest=LONGEST))
     minor = int((whole + part.ljust(places, "0")) or "0")
     return -minor if text.startswith("-") else minor
 

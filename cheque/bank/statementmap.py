@@ -21,6 +21,7 @@ from cheque.register.dates import ISO, DatePattern, date_pattern
 from cheque.register.encodings import family, named
 from cheque.register.marks import NEGATIVES, Marks
 from cheque.tomlfile import Checker, Document
+from cheque.tongue import tr
 
 #: our names of the columns of a statement
 COLUMNS = (
@@ -91,7 +92,7 @@ def load(text: str, source: str) -> StatementMap:
     _whole(checker, found)
     checker.finish()
     if faults:
-        raise InputRefused(f"{source} is no map that can be used.", faults)
+        raise InputRefused(tr("{source} is no map that can be used.", source=source), faults)
     return found
 
 
@@ -135,7 +136,7 @@ def _mark(text: str) -> str:
 def _encoding(text: str) -> str:
     found = named(text)
     if family(found) == "wide" and not found.startswith("utf-16"):
-        raise ValueError(f"{text!r}, which is not taken here")
+        raise ValueError(tr("{text!r}, which is not taken here", text=text))
     return found
 
 

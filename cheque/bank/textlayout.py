@@ -13,6 +13,7 @@ from cheque import money
 from cheque.bank.layoutfile import Field, Layout, Record
 from cheque.bank.notice import MARKS, Account, Line, Notice
 from cheque.errors import FAULTS_SHOWN, Fault
+from cheque.tongue import tr
 
 
 class Sums:
@@ -152,9 +153,9 @@ class Writer:
         if len(self.notice.accounts) > 1 and not self.layout.several_accounts:
             yield Fault(
                 self.layout.source,
-                f"{len(self.notice.accounts)} accounts in one file",
-                "one, because this layout does not say of every cheque whose it is",
-                "make a notice for each",
+                tr("{count} accounts in one file", count=len(self.notice.accounts)),
+                tr("one, because this layout does not say of every cheque whose it is"),
+                tr("make a notice for each"),
             )
         totals = any(f.value.endswith("total") for w in ("file header", "file trailer")
                      for r in self.layout.of(w) for f in r.fields)  # fmt: skip
@@ -162,7 +163,11 @@ class Writer:
         for line in self.notice.lines():
             if totals and file.currency and line.currency != file.currency:
                 found = f"{line.currency} after {file.currency}"
-                yield Fault(f"number {line.called}", found, "one currency, where the file has a total of it")
+                yield Fault(
+                    tr("number {called}", called=line.called),
+                    found,
+                    tr("one currency, where the file has a total of it"),
+                )
             file.add(line)
             by_account.setdefault(line.account, Sums()).add(line)
             record = self._cheques[line.mark]
@@ -171,7 +176,7 @@ class Writer:
                     unmarked.add(line.mark)
                     wanted = f"marks.{line.mark}, and a record for it"
                     do = "ask the bank how it wants to be told"
-                    yield Fault(self.layout.source, f"no mark for {line.mark}", wanted, do)
+                    yield Fault(self.layout.source, tr("no mark for {mark}", mark=line.mark), wanted, do)
                 continue
             yield from self._faults_of(record, _At(self.notice.accounts[line.account], line, file, 1), "")
 

@@ -12,6 +12,7 @@ from cheque.book.state import LIVE
 from cheque.book.stock import range_of, said
 from cheque.errors import BookRefused
 from cheque.payment import Payment, from_kept, to_kept, to_text
+from cheque.tongue import tr
 
 _LIVE = ", ".join(f"'{state}'" for state in sorted(LIVE))
 #: a form that the payment of claim `c` was on and that may be paid at the bank although it is no good cheque:
@@ -57,7 +58,7 @@ def get(reader: Reader, batch: int) -> Batch:
     """A batch by its number. BookRefused when there is none."""
     row = reader.row(f"SELECT {_COLUMNS} FROM batch WHERE id = ?", batch)
     if row is None:
-        raise BookRefused(f"there is no batch {batch}. `cheque batch list` shows those there are.")
+        raise BookRefused(tr("there is no batch {batch}. `cheque batch list` shows those there are.", batch=batch))
     return Batch(*row)
 
 
@@ -103,7 +104,9 @@ def payment(reader: Reader, batch: int, item: int) -> Payment:
     """One payment of a batch. BookRefused when there is none."""
     text = reader.value("SELECT body FROM payment WHERE batch = ? AND item = ?", batch, item)
     if text is None:
-        raise BookRefused(f"batch {batch} has no payment {item}. `cheque batch show {batch}` lists them.")
+        raise BookRefused(
+            tr("batch {batch} has no payment {item}. `cheque batch show {batch}` lists them.", batch=batch, item=item)
+        )
     return from_kept(item, text)
 
 
@@ -244,22 +247,29 @@ def refused(book: Book, body: dict[str, Any]) -> None:
 
 def pull(book: Book, batch: int, item: int, reason: str) -> None:
     """Take one payment out of a batch, with a reason; never one that has a form. The proof is void then."""
-    reason = said(reason, "a payment is pulled for a reason: give it with --reason.")
+    reason = said(reason, tr("a payment is pulled for a reason: give it with --reason."))
     with book.change() as change:
         _accepted(book, batch)
         payment(book, batch, item)
         if not is_waiting(book, batch, item):
-            raise BookRefused(f"payment {item} of batch {batch} {why_not_waiting(book, batch, item)}")
+            raise BookRefused(
+                tr(
+                    "payment {item} of batch {batch} {why_not_waiting}",
+                    item=item,
+                    batch=batch,
+                    why_not_waiting=why_not_waiting(book, batch, item),
+                )
+            )
         change.append("payment.pulled", {"batch": batch, "item": item, "reason": reason})
 
 
 def why_not_waiting(reader: Reader, batch: int, item: int) -> str:
     """Why a payment waits for no form in a batch, and what to do; to follow its name."""
     if get(reader, batch).state != "accepted":
-        return "was withdrawn with its batch."
+        return tr("was withdrawn with its batch.")
     pulled = reader.value("SELECT pulled FROM claim WHERE batch = ? AND item = ?", batch, item)
     if pulled:
-        return f"was pulled already: {pulled}."
+        return tr("was pulled already: {pulled}.", pulled=pulled)
     number = reader.row(
         f"SELECT n.account, n.number, n.state FROM claim c JOIN number n ON {_ON} WHERE c.batch = ? AND c.item = ?"
         f" AND {_PAYS} AND (n.state IN ({_LIVE}) OR {_GONE}) ORDER BY n.taken DESC",
@@ -270,10 +280,19 @@ def why_not_waiting(reader: Reader, batch: int, item: int) -> str:
         account, which, state = number
         text = range_of(reader, account, which).text(which)
         if state == "missing":
-            return f"is on number {text}, missing, which may bear a cheque: `cheque reprint {text}` pays it again."
+            return tr(
+                "is on number {text}, missing, which may bear a cheque: `cheque reprint {text}` pays it again.",
+                text=text,
+            )
         if state == "voided":
-            return f"is on number {text}, which is voided: `cheque reprint {text}` is the way to pay it again."
-        return f"is on number {text}, which is {state}: it can only be voided, once it is a good cheque."
+            return tr(
+                "is on number {text}, which is voided: `cheque reprint {text}` is the way to pay it again.", text=text
+            )
+        return tr(
+            "is on number {text}, which is {state}: it can only be voided, once it is a good cheque.",
+            text=text,
+            state=state,
+        )
     later = reader.value(
         "SELECT max(l.batch) FROM claim c JOIN claim l ON l.origin_batch = c.origin_batch AND "
         "l.origin_item = c.origin_item AND l.origin_batch <> l.batch AND l.batch > c.batch AND l.pulled = '' "
@@ -282,21 +301,30 @@ def why_not_waiting(reader: Reader, batch: int, item: int) -> str:
         item,
     )
     if later and get(reader, later).kind == "advices":
-        return f"waits as an advice on a form of its own, batch {later}: print or withdraw that."
-    return f"waits as a reprint, batch {later}: print or withdraw that." if later else "is not to be printed."
+        return tr("waits as an advice on a form of its own, batch {later}: print or withdraw that.", later=later)
+    return (
+        tr("waits as a reprint, batch {later}: print or withdraw that.", later=later)
+        if later
+        else tr("is not to be printed.")
+    )
 
 
 def withdraw(book: Book, batch: int, reason: str) -> None:
     """Take a batch out before anything of it was printed, so that a corrected register can be accepted."""
-    reason = said(reason, "a batch is withdrawn for a reason: give it with --reason.")
+    reason = said(reason, tr("a batch is withdrawn for a reason: give it with --reason."))
     with book.change() as change:
         _accepted(book, batch)
         row = book.row("SELECT account, number, state FROM number WHERE batch = ? ORDER BY number LIMIT 1", batch)
         if row:
             text = range_of(book, row[0], row[1]).text(row[1])
             raise BookRefused(
-                f"batch {batch} cannot be withdrawn: number {text} of it is {row[2]}. "
-                "Pull the payments that are not to be printed, and void the cheques that are wrong."
+                tr(
+                    "batch {batch} cannot be withdrawn: number {text} of it is {row}. Pull the payments that are not "
+                    "to be printed, and void the cheques that are wrong.",
+                    batch=batch,
+                    text=text,
+                    row=row[2],
+                )
             )
         apart = book.value(
             "SELECT c.batch FROM claim c JOIN batch b ON b.id = c.batch WHERE c.origin_batch = ? "
@@ -304,7 +332,9 @@ def withdraw(book: Book, batch: int, reason: str) -> None:
             batch,
         )
         if apart:
-            raise BookRefused(f"payments of batch {batch} are in batch {apart}: withdraw that one first.")
+            raise BookRefused(
+                tr("payments of batch {batch} are in batch {apart}: withdraw that one first.", batch=batch, apart=apart)
+            )
         change.append("batch.withdrawn", {"batch": batch, "reason": reason})
 
 
@@ -328,7 +358,11 @@ def proved(book: Book, batch: int, proof: str, pages: Iterable[tuple[int, str]])
         )
         if odd:
             raise BookRefused(
-                f"payment {odd[0]} of batch {batch} was pulled or is new since the proof was drawn: make it again."
+                tr(
+                    "payment {odd} of batch {batch} was pulled or is new since the proof was drawn: make it again.",
+                    odd=odd[0],
+                    batch=batch,
+                )
             )
         change.append("proof.made", {"batch": batch, "proof": proof, "pages": digest.hex()})
     return True
@@ -358,5 +392,5 @@ def page_digests(reader: Reader, batch: int) -> dict[int, str]:
 def _accepted(book: Book, batch: int) -> Batch:
     found = get(book, batch)
     if found.state != "accepted":
-        raise BookRefused(f"batch {batch} was withdrawn; nothing more can be done with it.")
+        raise BookRefused(tr("batch {batch} was withdrawn; nothing more can be done with it.", batch=batch))
     return found

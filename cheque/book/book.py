@@ -23,6 +23,7 @@ from cheque.book.place import FILE as FILE
 from cheque.book.schema import APPLICATION, COPIED, DERIVED_VERSION, everything
 from cheque.book.store import Row, SqliteStore, Store, remove
 from cheque.errors import BookRefused, InputRefused, UsageRefused
+from cheque.tongue import tr
 
 if TYPE_CHECKING:
     from cheque.book.postgres import PostgresStore
@@ -41,7 +42,7 @@ def login() -> str:
     try:
         return pwd.getpwuid(os.getuid()).pw_name
     except KeyError:
-        return f"user {os.getuid()}"
+        return tr("user {getuid}", getuid=os.getuid())
 
 
 def written(moment: datetime) -> str:
@@ -66,13 +67,15 @@ class Change:
             raise RuntimeError("an event is appended after its transaction ended")
         if self._gone and kind != ARRIVED:
             raise BookRefused(
-                f"this book has moved to {self._book.head.data['to']}, and nothing more is written here. Name that "
-                "place in the settings."
+                tr(
+                    "this book has moved to {to}, and nothing more is written here. Name that place in the settings.",
+                    to=self._book.head.data["to"],
+                )
             )
         try:
             text = canonical(body)
         except ValueError as error:
-            raise UsageRefused(f"this cannot go into the book: {error}.") from None
+            raise UsageRefused(tr("this cannot go into the book: {error}.", error=error)) from None
         by_itself = self.store.appended(self._book.station, kind, text)
         if by_itself is not None:
             event = Event(*by_itself)
@@ -151,7 +154,10 @@ class Reader:
         text = self.value("SELECT body FROM content WHERE digest = ?", digest)
         if text is None:
             raise BookRefused(
-                f"the book lacks the text {digest[:16]}… that an event refers to: see `cheque book verify`"
+                tr(
+                    "the book lacks the text {digest}… that an event refers to: see `cheque book verify`",
+                    digest=digest[:16],
+                )
             )
         return str(text)
 
@@ -165,7 +171,7 @@ class Reader:
         """The latest event."""
         row = self.row(f"SELECT {COLUMNS} FROM event ORDER BY seq DESC LIMIT 1")
         if row is None:
-            raise BookRefused("the book has no events: it was never begun")
+            raise BookRefused(tr("the book has no events: it was never begun"))
         return Event(*row)
 
 
@@ -259,9 +265,17 @@ def create(
         finally:
             remove(beginning)
     except FileExistsError:
-        raise BookRefused(f"{place} holds a book already; use it, or name another place in the settings.") from None
+        raise BookRefused(
+            tr("{place} holds a book already; use it, or name another place in the settings.", place=place)
+        ) from None
     except OSError as error:
-        raise InputRefused(f"a book cannot be made at {place}: {error.strerror}. Choose another place.") from None
+        raise InputRefused(
+            tr(
+                "a book cannot be made at {place}: {strerror}. Choose another place.",
+                place=place,
+                strerror=error.strerror,
+            )
+        ) from None
     return open_book(place, who=who, station=station, clock=clock)
 
 
@@ -292,7 +306,9 @@ def open_book(place: Path, *, server: str = "", who: str = "", station: str = ""
         book.look()
     except OSError as error:
         store.close()
-        raise BookRefused(f"the book at {place} cannot be used: {error.strerror}.") from None
+        raise BookRefused(
+            tr("the book at {place} cannot be used: {strerror}.", place=place, strerror=error.strerror)
+        ) from None
     except BaseException:
         store.close()
         raise
@@ -321,13 +337,15 @@ def on_server(server: str, *, fresh: bool = False) -> "PostgresStore":
         from cheque.book.postgres import PostgresStore
     except ImportError:
         raise InputRefused(
-            "a book on a server wants the library that speaks with PostgreSQL, which is not installed: "
-            "`pip install 'cheque[postgres]'`."
+            tr(
+                "a book on a server wants the library that speaks with PostgreSQL, which is not installed: `pip "
+                "install 'cheque[postgres]'`."
+            )
         ) from None
     try:
         return PostgresStore(url.parse(server), fresh=fresh)
     except ValueError as error:
-        raise InputRefused(f"found {error}, where the book's place should be.") from None
+        raise InputRefused(tr("found {error}, where the book's place should be.", error=error)) from None
 
 
 def _begin_on(server: str, place: Path, who: str, station: str, clock: Clock, identity: str) -> Book:
@@ -368,18 +386,26 @@ def _begun(reader: Reader) -> dict[str, Any]:
         return Event(*row).data
     except (ValueError, TypeError, AttributeError):
         raise BookRefused(
-            f"the book at {reader.store.path} is damaged: its first event is not what was written. "
-            "Keep the file as it is, and restore a backup beside it."
+            tr(
+                "the book at {path} is damaged: its first event is not what was written. Keep the file as it is, "
+                "and restore a backup beside it.",
+                path=reader.store.path,
+            )
         ) from None
 
 
 def _is_book(book: Book) -> None:
     if book.store.application not in (APPLICATION, COPIED):
         raise BookRefused(
-            f"{book.store.path} is not a book, or has lost what made it one. Name another place, or restore a backup."
+            tr(
+                "{path} is not a book, or has lost what made it one. Name another place, or restore a backup.",
+                path=book.store.path,
+            )
         )
     if _begun(book).get("format") != FORMAT or book.store.derived_version > DERIVED_VERSION:
-        raise BookRefused(f"the book at {book.place} was written by a newer version of this tool; use that one.")
+        raise BookRefused(
+            tr("the book at {place} was written by a newer version of this tool; use that one.", place=book.place)
+        )
 
 
 def _meet_version(book: Book) -> None:

@@ -10,6 +10,7 @@ from cheque.book.story import links as links
 from cheque.book.story import search as search
 from cheque.errors import BookRefused, UsageRefused
 from cheque.payment import Payment, Role
+from cheque.tongue import tr
 
 #: where the paper of a good cheque can be (custody)
 PLACES = ("to be signed", "held", "handed over", "mailed", "returned")
@@ -78,8 +79,12 @@ def _no_continuation(reader: Reader, found: Numbered | None, what: str) -> None:
     if found is not None and found.role == Role.CONTINUATION:
         pays = first_of(reader, found)
         raise BookRefused(
-            f"number {_called(reader, found.account, found.number)} pays nobody: the stub of "
-            f"{_called(reader, found.account, pays)} goes on there. {what}"
+            tr(
+                "number {called} pays nobody: the stub of {called2} goes on there. {what}",
+                called=_called(reader, found.account, found.number),
+                called2=_called(reader, found.account, pays),
+                what=what,
+            )
         )
 
 
@@ -112,37 +117,47 @@ def void(
     """
     if disposition:
         owed.judged(disposition)
-    reason = stock.said(reason, "a cheque is voided for a reason: give it with --reason.")
+    reason = stock.said(reason, tr("a cheque is voided for a reason: give it with --reason."))
     if paper not in (*IN_HAND, "not in hand"):
-        raise UsageRefused(f"found {paper!r}; wanted in hand, returned or not in hand: say where the paper is.")
+        raise UsageRefused(
+            tr("found {paper!r}; wanted in hand, returned or not in hand: say where the paper is.", paper=paper)
+        )
     with book.change() as change:
         name, found = _called(book, account, number), get(book, account, number)
-        _no_continuation(book, found, "Void that one, and this is void with it.")
+        _no_continuation(book, found, tr("Void that one, and this is void with it."))
         if found is None or found.state is not State.PRINTED:
             state = found.state if found else State.ON_HAND
             raise BookRefused(
-                f"number {name} is {state}, so it cannot be voided: only a good cheque can. "
-                + (f"It was voided before: {found.reason}." if found and state is State.VOIDED else stock.ADVICE[state])
+                tr("number {name} is {state}, so it cannot be voided: only a good cheque can. ", name=name, state=state)
+                + (
+                    tr("It was voided before: {reason}.", reason=found.reason)
+                    if found and state is State.VOIDED
+                    else stock.ADVICE[state]
+                )
             )
         box = stock.range_of(book, account, number)
-        cleared.bar(book, account, number, number, box.digits, "it is not voided")
+        cleared.bar(book, account, number, number, box.digits, tr("it is not voided"))
         if paper == "in hand" and found.custody in ("handed over", "mailed"):
             raise BookRefused(
-                f"number {name} was {found.custody}, so it is not in hand. If it came back, say --paper returned; "
-                "if not, --paper not-in-hand."
+                tr(
+                    "number {name} was {custody}, so it is not in hand. If it came back, say --paper returned; if "
+                    "not, --paper not-in-hand.",
+                    name=name,
+                    custody=found.custody,
+                )
             )
         body = {"account": account, "number": number, "reason": reason, "paper": paper}
         duties.step(book, change, "cheque.voided", body, hands)
         if disposition and found.role == Role.CHEQUE:
             owed.append(change, account, number, disposition, reason)
         elif disposition:
-            raise BookRefused(f"number {name} is an advice, which pays nothing: it has no disposition.")
+            raise BookRefused(tr("number {name} is an advice, which pays nothing: it has no disposition.", name=name))
     return found
 
 
 def _called(reader: Reader, account: str, number: int) -> str:
     """A number as it is preprinted, and its account: "000501 of main". BookRefused when it is on no stock."""
-    return f"{stock.range_of(reader, account, number).text(number)} of {account}"
+    return tr("{number} of {account}", number=stock.range_of(reader, account, number).text(number), account=account)
 
 
 def confirm_stop(book: Book, *, account: str, number: int, by: str, on: str) -> None:
@@ -165,29 +180,38 @@ class Source(NamedTuple):
 def reprint_source(reader: Book, account: str, number: int) -> Source:
     """The payment of a voided or spoiled cheque. BookRefused, saying why, when it may not be printed again."""
     name, found = _called(reader, account, number), get(reader, account, number)
-    _no_continuation(reader, found, "Print that one again, if it is not good, and all its forms come with it.")
+    _no_continuation(reader, found, tr("Print that one again, if it is not good, and all its forms come with it."))
     if found is None or not found.batch:
         state = found.state if found else State.ON_HAND
-        raise BookRefused(f"number {name} is {state} and never carried a payment.")
+        raise BookRefused(tr("number {name} is {state} and never carried a payment.", name=name, state=state))
     if found.state in LIVE:
         raise BookRefused(
-            f"number {name} is {found.state}: a good cheque is never printed again. "
-            + ("Void it first." if found.state is State.PRINTED else stock.ADVICE[found.state])
+            tr("number {name} is {state}: a good cheque is never printed again. ", name=name, state=found.state)
+            + (tr("Void it first.") if found.state is State.PRINTED else stock.ADVICE[found.state])
         )
     paid = cleared.of_payment(reader, found.origin_batch, found.origin_item)
     if paid is not None:
         raise BookRefused(
-            f"the payment of number {name} was paid by the bank on {paid.booked}, on number "
-            f"{_called(reader, paid.account, paid.number)}: it is not printed again. If the bank paid what it ought "
-            "not to have paid, it has to pay it back first."
+            tr(
+                "the payment of number {name} was paid by the bank on {booked}, on number {called}: it is not "
+                "printed again. If the bank paid what it ought not to have paid, it has to pay it back first.",
+                name=name,
+                booked=paid.booked,
+                called=_called(reader, paid.account, paid.number),
+            )
         )
     every = of_payment(reader, found.origin_batch, found.origin_item)
     latest = [one for one in every if one.role != Role.CONTINUATION][-1]
     if latest.number != number:  # in states of its own: it, and not this one, decides whether a stop is needed
         later = _called(reader, latest.account, latest.number)
         raise BookRefused(
-            f"the payment of number {name} was printed again on number {later}, which is {latest.state}: "
-            + ("it is not printed twice." if latest.state in LIVE else "print that one again instead.")
+            tr(
+                "the payment of number {name} was printed again on number {later}, which is {state}: ",
+                name=name,
+                later=later,
+                state=latest.state,
+            )
+            + (tr("it is not printed twice.") if latest.state in LIVE else tr("print that one again instead."))
         )
     owed.bar(reader, account, number, name)
     for batch, item, pulled in reader.rows(
@@ -196,11 +220,22 @@ def reprint_source(reader: Book, account: str, number: int) -> Source:
         *(found.batch, found.item, found.origin_batch, found.origin_item, found.batch),
     ):
         if batch == found.batch and pulled:
-            raise BookRefused(f"the payment of number {name} was pulled out of batch {batch}: {pulled}.")
+            raise BookRefused(
+                tr(
+                    "the payment of number {name} was pulled out of batch {batch}: {pulled}.",
+                    name=name,
+                    batch=batch,
+                    pulled=pulled,
+                )
+            )
         if batch != found.batch and batches.is_waiting(reader, batch, item):
             raise BookRefused(
-                f"a reprint of number {name} is waiting already, as batch {batch}: "
-                f"`cheque proof {batch}`, then print it."
+                tr(
+                    "a reprint of number {name} is waiting already, as batch {batch}: `cheque proof {batch}`, then "
+                    "print it.",
+                    name=name,
+                    batch=batch,
+                )
             )
     return Source(
         account,
@@ -234,12 +269,17 @@ def accept_reprint(book: Book, source: Source, *, stop_override: str = "") -> in
         if fresh.stop_needed:
             if not stop_override.strip():
                 over = stops.lapsed(book, source.account, source.number, stops.today(book))
-                stands = "the bank's stop of it has lapsed" if over else "the bank has not confirmed a stop"
+                stands = tr("the bank's stop of it has lapsed") if over else tr("the bank has not confirmed a stop")
                 raise BookRefused(
-                    f"number {_called(book, source.account, source.number)} is not in hand and {stands}: "
-                    "printing it again could pay it twice. Ask the bank; then `cheque notice stopped "
-                    f"{source.account}:{source.number} --confirmed-by NAME`, or give a reason with "
-                    "--without-stop."
+                    tr(
+                        "number {called} is not in hand and {stands}: printing it again could pay it twice. Ask the "
+                        "bank; then `cheque notice stopped {account}:{number} --confirmed-by NAME`, or give a reason "
+                        "with --without-stop.",
+                        called=_called(book, source.account, source.number),
+                        stands=stands,
+                        account=source.account,
+                        number=source.number,
+                    )
                 )
             acceptance.change.append(
                 "stop.overridden",
@@ -257,7 +297,7 @@ def accept_reprint(book: Book, source: Source, *, stop_override: str = "") -> in
                 "items": 1,
                 "total": amount,
                 "hash": payment.hash_value or 0,
-                "source": f"reprint of {source.account}:{source.number}",
+                "source": tr("reprint of {account}:{number}", account=source.account, number=source.number),
                 "kind": "reprint",
                 "register": "",
                 "pairs": "",
@@ -273,23 +313,32 @@ def move(book: Book, *, account: str, first: int, last: int, place: str, to: str
     Of a voided cheque only that it came back (held, returned); no stop is needed then.
     """
     if place not in PLACES:
-        raise UsageRefused(f"found {place!r}; wanted one of {', '.join(PLACES)}.")
+        raise UsageRefused(tr("found {place!r}; wanted one of {places}.", place=place, places=", ".join(PLACES)))
     if last < first:
-        raise UsageRefused(f"found {first}-{last}; wanted the lower number first.")
+        raise UsageRefused(tr("found {first}-{last}; wanted the lower number first.", first=first, last=last))
     to = stock.said(to, "") if to.strip() else ""
     with book.change() as change:
         for number in range(first, last + 1):
             found = get(book, account, number)
             state = found.state if found else State.ON_HAND
             if state not in (State.PRINTED, State.VOIDED):
-                raise BookRefused(f"number {_called(book, account, number)} is {state}: only a cheque has custody.")
+                raise BookRefused(
+                    tr(
+                        "number {called} is {state}: only a cheque has custody.",
+                        called=_called(book, account, number),
+                        state=state,
+                    )
+                )
             if state is State.VOIDED and place not in ("held", "returned"):
                 raise BookRefused(
-                    f"number {_called(book, account, number)} is voided, so it is not {place}: "
-                    "it can only be held or returned."
+                    tr(
+                        "number {called} is voided, so it is not {place}: it can only be held or returned.",
+                        called=_called(book, account, number),
+                        place=place,
+                    )
                 )
         box = stock.range_of(book, account, first)
-        cleared.bar(book, account, first, last, box.digits, "the bank has it, and not anybody here")
+        cleared.bar(book, account, first, last, box.digits, tr("the bank has it, and not anybody here"))
         change.append("custody.changed", {"account": account, "first": first, "last": last, "place": place, "to": to})
     return last - first + 1
 
@@ -301,21 +350,41 @@ def by_hand(
     book: Book, *, account: str, number: int, batch: int, item: int, reason: str, hands: int = duties.ALONE
 ) -> None:
     """A cheque written by hand on a form from the box, for a payment that lacks a form. `hands` as for `void`."""
-    reason = stock.said(reason, "why by hand? Give the reason with --reason.")
+    reason = stock.said(reason, tr("why by hand? Give the reason with --reason."))
     with book.change() as change:
         name, found = _called(book, account, number), get(book, account, number)
         if found is not None:
             raise BookRefused(
-                f"number {name} is {found.state}, so no cheque can be written on it. {stock.ADVICE[found.state]}"
+                tr(
+                    "number {name} is {state}, so no cheque can be written on it. {advice}",
+                    name=name,
+                    state=found.state,
+                    advice=stock.ADVICE[found.state],
+                )
             )
         cleared.bar(book, account, number, number, stock.range_of(book, account, number).digits, _FORGED)
         owner, payment = batches.get(book, batch), batches.payment(book, batch, item)
         if owner.account != account:
-            raise BookRefused(f"batch {batch} is paid from {owner.account}; number {name} is not of that account.")
+            raise BookRefused(
+                tr(
+                    "batch {batch} is paid from {account}; number {name} is not of that account.",
+                    batch=batch,
+                    account=owner.account,
+                    name=name,
+                )
+            )
         if payment.role is not Role.CHEQUE:
-            raise BookRefused(f"payment {item} of batch {batch} is an advice: nothing is to be paid by cheque.")
+            raise BookRefused(
+                tr(
+                    "payment {item} of batch {batch} is an advice: nothing is to be paid by cheque.",
+                    item=item,
+                    batch=batch,
+                )
+            )
         if not batches.is_waiting(book, batch, item):
             why = batches.why_not_waiting(book, batch, item)
-            raise BookRefused(f"payment {item} of batch {batch} {why} It is not paid twice.")
+            raise BookRefused(
+                tr("payment {item} of batch {batch} {why} It is not paid twice.", item=item, batch=batch, why=why)
+            )
         body = {"account": account, "number": number, "batch": batch, "item": item, "reason": reason}
         duties.step(book, change, "cheque.manual", body, hands)

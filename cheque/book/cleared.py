@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from cheque.book.book import Reader
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 
 class Cleared(NamedTuple):
@@ -86,6 +87,13 @@ def bar(reader: Reader, account: str, first: int, last: int, digits: int, what: 
     paid = first_of(reader, account, first, last)
     if paid is not None:
         raise BookRefused(
-            f"number {str(paid.number).zfill(digits)} of {account} was paid by the bank on {paid.booked}, so {what}. "
-            f"`cheque show {account}:{paid.number}` tells more; a payment that is wrong is a matter for the bank."
+            tr(
+                "number {zfill} of {account} was paid by the bank on {booked}, so {what}. `cheque show "
+                "{account}:{number}` tells more; a payment that is wrong is a matter for the bank.",
+                zfill=str(paid.number).zfill(digits),
+                account=account,
+                booked=paid.booked,
+                what=what,
+                number=paid.number,
+            )
         )

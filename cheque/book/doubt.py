@@ -12,6 +12,7 @@ from cheque.book.book import Book, Reader
 from cheque.book.runs import Form, Run, Seen
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
+from cheque.tongue import tr
 
 
 class InDoubt(NamedTuple):
@@ -30,15 +31,19 @@ class InDoubt(NamedTuple):
         """What the book knows of it."""
         text = self.box.text
         if not self.held:
-            return "it holds no form"
+            return tr("it holds no form")
         if not self.sent:
-            return f"nothing of {text(self.held[0].number)} to {text(self.held[-1].number)} was sent"
+            return tr(
+                "nothing of {number} to {number2} was sent",
+                number=text(self.held[0].number),
+                number2=text(self.held[-1].number),
+            )
         upto = (
-            f"{text(self.sent[0])} to {text(self.sent[-1])} were sent"
+            tr("{sent} to {sent2} were sent", sent=text(self.sent[0]), sent2=text(self.sent[-1]))
             if len(self.sent) > 1
-            else (f"{text(self.sent[0])} was sent")
+            else (tr("{sent} was sent", sent=text(self.sent[0])))
         )
-        return f"{upto}, and nothing after"
+        return tr("{upto}, and nothing after", upto=upto)
 
 
 class Told(NamedTuple):
@@ -69,40 +74,71 @@ def last_good(doubt: InDoubt, text: str) -> int:
     none = doubt.held[0].number - 1
     if text.strip().lower() == "none":
         return none
-    number = _number(text, "the number preprinted on the last good form, or none")
+    number = _number(text, tr("the number preprinted on the last good form, or none"))
     if not doubt.sent or number > doubt.sent[-1]:
         raise BookRefused(
-            f"number {text} cannot be good: {doubt.in_words()}. Look at it again; if it truly bears a cheque, a form "
-            "was skipped and the numbers are off: find the first form whose two numbers differ."
+            tr(
+                "number {text} cannot be good: {in_words}. Look at it again; if it truly bears a cheque, a form "
+                "was skipped and the numbers are off: find the first form whose two numbers differ.",
+                text=text,
+                in_words=doubt.in_words(),
+            )
         )
     if number <= none:
         raise BookRefused(
-            f"this run began at {doubt.box.text(doubt.held[0].number)}, so {text} is not of it: say none if no form of "
-            f"it is good. {_BEGAN_ELSEWHERE}"
+            tr(
+                "this run began at {number}, so {text} is not of it: say none if no form of it is good. "
+                "{began_elsewhere}",
+                number=doubt.box.text(doubt.held[0].number),
+                text=text,
+                began_elsewhere=_BEGAN_ELSEWHERE,
+            )
         )
     return number
 
 
 def head(reader: Reader, doubt: InDoubt, good_to: int, text: str) -> int:
     """The number now at the head as told, not yet printed. BookRefused when the book knows better."""
-    box, number = doubt.box, _number(text, "the number preprinted on the form now at the head")
+    box, number = doubt.box, _number(text, tr("the number preprinted on the form now at the head"))
     first = doubt.held[0].number
     if number < first:
-        raise BookRefused(f"this run began at {box.text(first)}, and {text} comes before it. {_BEGAN_ELSEWHERE}")
+        raise BookRefused(
+            tr(
+                "this run began at {first}, and {text} comes before it. {began_elsewhere}",
+                first=box.text(first),
+                text=text,
+                began_elsewhere=_BEGAN_ELSEWHERE,
+            )
+        )
     if number <= good_to:
-        raise BookRefused(f"{box.text(good_to)} is good, so the form at the head comes after it: {text} does not.")
+        raise BookRefused(
+            tr(
+                "{good_to} is good, so the form at the head comes after it: {text} does not.",
+                good_to=box.text(good_to),
+                text=text,
+            )
+        )
     if number > box.last + 1:
         raise BookRefused(
-            f"the box ends at {box.text(box.last)}: {text} is not of it. If another box is loaded, say first with "
-            f"`cheque confirm {doubt.run.batch}` what became of this run's forms, then resume there."
+            tr(
+                "the box ends at {last}: {text} is not of it. If another box is loaded, say first with `cheque "
+                "confirm {batch}` what became of this run's forms, then resume there.",
+                last=box.text(box.last),
+                text=text,
+                batch=doubt.run.batch,
+            )
         )
     end = doubt.held[-1].number
     if number > end + 1:
         free = stock.on_hand(reader, box, end + 1, number - 1)
         if free != [[end + 1, number - 1]]:
             raise BookRefused(
-                f"between {box.text(end)}, the last of the run, and {text} are numbers that the book has accounted "
-                "for already: look at the number at the head again."
+                tr(
+                    "between {end}, the last of the run, and {text} are numbers that the book has accounted for "
+                    "already: look at the number at the head again.",
+                    end=box.text(end),
+                    text=text,
+                )
             )
     return number
 
@@ -115,13 +151,20 @@ class Incomplete(UsageRefused):
     """A good cheque whose stub goes on on a form that is not good, and nobody has said what is done with it."""
 
     def __init__(self, pays: str, lacking: str) -> None:
-        self.question = (
-            f"{pays} is good, but {lacking}, where its stub goes on, is not. Hand it out, with its detail on plain "
-            "paper (keep), or spoil it and print the payment again with all its forms (again)"
+        self.question = tr(
+            "{pays} is good, but {lacking}, where its stub goes on, is not. Hand it out, with its detail on "
+            "plain paper (keep), or spoil it and print the payment again with all its forms (again)",
+            pays=pays,
+            lacking=lacking,
         )
         super().__init__(
-            f"{self.question}? Say with --incomplete {KEEP} or --incomplete {AGAIN}. It is still here, so nobody has "
-            "been paid by it."
+            tr(
+                "{question}? Say with --incomplete {keep} or --incomplete {again}. It is still here, so nobody "
+                "has been paid by it.",
+                question=self.question,
+                keep=KEEP,
+                again=AGAIN,
+            )
         )
 
 
@@ -133,7 +176,14 @@ def whole(doubt: InDoubt, seen: Seen, incomplete: str = "") -> Seen:
     Incomplete when it is "".
     """
     if incomplete not in ("", KEEP, AGAIN):
-        raise UsageRefused(f"found --incomplete {incomplete!r}; wanted {KEEP} or {AGAIN}.")
+        raise UsageRefused(
+            tr(
+                "found --incomplete {incomplete!r}; wanted {keep} or {again}.",
+                incomplete=incomplete,
+                keep=KEEP,
+                again=AGAIN,
+            )
+        )
     text, good, spoiled = doubt.box.text, set(seen.good), dict(seen.spoiled)
     pays = {form.item: form.number for form in doubt.held if not form.goes_on}
     further: dict[int, list[int]] = {}
@@ -145,13 +195,13 @@ def whole(doubt: InDoubt, seen: Seen, incomplete: str = "") -> Seen:
         lacking = [number for number in numbers if number not in good]
         if first in good and not lacking:
             continue
-        why = f"the stub of {text(first)}, which is not good"
+        why = tr("the stub of {first}, which is not good", first=text(first))
         if first in good:
             if not incomplete:
-                raise Incomplete(text(first), " and ".join(map(text, lacking)))
+                raise Incomplete(text(first), tr(" and ").join(map(text, lacking)))
             if incomplete == KEEP:
                 continue
-            why = f"not good without {' and '.join(map(text, lacking))}, so printed again"
+            why = tr("not good without {list}, so printed again", list=tr(" and ").join(map(text, lacking)))
         for number in {first, *numbers} & good:
             good.remove(number)
             spoiled[number] = why
@@ -173,7 +223,10 @@ def settle(book: Book, doubt: InDoubt, told: Told, incomplete: str = "") -> Seen
         if form.number in spoiled or form.number in missing:
             if form.number >= told.head:
                 raise BookRefused(
-                    f"number {doubt.box.text(form.number)} is blank, being at the head or after: it cannot be spoiled."
+                    tr(
+                        "number {number} is blank, being at the head or after: it cannot be spoiled.",
+                        number=doubt.box.text(form.number),
+                    )
                 )
         elif form.number <= told.good_to:
             good.append(form.number)
@@ -186,7 +239,10 @@ def settle(book: Book, doubt: InDoubt, told: Told, incomplete: str = "") -> Seen
     strays = [number for number in (*spoiled, *missing) if number not in held and number not in beyond]
     if strays:
         raise BookRefused(
-            f"number {doubt.box.text(strays[0])} is not in doubt in this run, so nothing can be said of it here."
+            tr(
+                "number {strays} is not in doubt in this run, so nothing can be said of it here.",
+                strays=doubt.box.text(strays[0]),
+            )
         )
     extra = {number: spoiled.pop(number, "") or missing.get(number, "") or told.between for number in beyond}
     lost = [number for number in beyond if missing.pop(number, None)]
@@ -219,9 +275,16 @@ def counted(
     if count != len(good):
         told = len(sent) - len(good)
         raise UsageRefused(
-            f"{len(sent)} form{'' if len(sent) == 1 else 's'} went to the printer and {told} of them are told to be "
-            f"bad, so {len(good)} ought to be good; found a count of {count}. Count again, and name every form that is "
-            "not good with --spoiled, --missing or --blank."
+            tr(
+                "{count} form{more} went to the printer and {told} of them are told to be bad, so {count2} ought "
+                "to be good; found a count of {count3}. Count again, and name every form that is not good with "
+                "--spoiled, --missing or --blank.",
+                count=len(sent),
+                more="" if len(sent) == 1 else "s",
+                told=told,
+                count2=len(good),
+                count3=count,
+            )
         )
     never_sent = {form.number for form in doubt.held if form.state is not State.SENT} - set(spoiled) - set(missing)
     return whole(doubt, Seen(tuple(sorted(good)), spoiled, missing, tuple(sorted(blank | never_sent))), incomplete)
@@ -231,7 +294,11 @@ def _between(told: Told, doubt: InDoubt) -> str:
     if not told.between.strip():
         first, last = doubt.box.text(told.good_to + 1), doubt.box.text(told.head - 1)
         raise UsageRefused(
-            f"what became of the forms between, {first} to {last}? Give it with --between (torn, fed by hand)."
+            tr(
+                "what became of the forms between, {first} to {last}? Give it with --between (torn, fed by hand).",
+                first=first,
+                last=last,
+            )
         )
     return told.between.strip()
 
@@ -239,5 +306,5 @@ def _between(told: Told, doubt: InDoubt) -> str:
 def _number(text: str, wanted: str) -> int:
     text = text.strip()
     if not (text.isascii() and text.isdigit() and len(text) <= 18):
-        raise UsageRefused(f"found {text!r}; wanted {wanted}.")
+        raise UsageRefused(tr("found {text!r}; wanted {wanted}.", text=text, wanted=wanted))
     return int(text)

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 from cheque.book import batches, stock
 from cheque.book.book import Book, Change, Reader
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 #: a step that one person takes alone; one that is only asked for. Else the event that asked for it
 ALONE, ASK = 0, -1
@@ -52,12 +53,20 @@ def approve(book: Book, batch: int) -> int:
     with book.change() as change:
         found = batches.get(book, batch)
         if found.state != "accepted":
-            raise BookRefused(f"batch {batch} was withdrawn; there is nothing to approve.")
+            raise BookRefused(tr("batch {batch} was withdrawn; there is nothing to approve.", batch=batch))
         if acceptor(book, batch) == book.who:
-            raise BookRefused(f"{book.who} accepted batch {batch}, so somebody else has to approve it.")
+            raise BookRefused(
+                tr("{who} accepted batch {batch}, so somebody else has to approve it.", who=book.who, batch=batch)
+            )
         already = approvals(book, found)
         if book.who in already:
-            raise BookRefused(f"{book.who} approved this proof of batch {batch} already; a second one is another's.")
+            raise BookRefused(
+                tr(
+                    "{who} approved this proof of batch {batch} already; a second one is another's.",
+                    who=book.who,
+                    batch=batch,
+                )
+            )
         change.append("batch.approved", {"batch": batch, "proof": found.proof})
         return len(already) + 1
 
@@ -107,7 +116,7 @@ def step(book: Book, change: Change, kind: str, body: dict[str, Any], hands: int
     """
     if hands == ASK:
         if waiting(book, body["account"], body["number"]):
-            raise BookRefused(f"something waits for a second person on {_named(book, body)} already.")
+            raise BookRefused(tr("something waits for a second person on {named} already.", named=_named(book, body)))
         change.append("second.asked", {"kind": kind, "body": body})
     else:
         change.append(kind, {**body, "asked": hands} if hands else body)
@@ -118,10 +127,10 @@ def asked_for(book: Book, kind: str, account: str, number: int) -> Asked:
     for one in waiting(book, account, number):
         if one.kind == kind:
             if one.who == book.who:
-                raise BookRefused(f"{book.who} asked for this, so somebody else has to do it.")
+                raise BookRefused(tr("{who} asked for this, so somebody else has to do it.", who=book.who))
             return one
     where = _named(book, {"account": account, "number": number})
-    raise BookRefused(f"nothing of the kind waits for a second person on {where}.")
+    raise BookRefused(tr("nothing of the kind waits for a second person on {where}.", where=where))
 
 
 def drop(book: Book, account: str, number: int) -> None:
@@ -130,10 +139,10 @@ def drop(book: Book, account: str, number: int) -> None:
         found = waiting(book, account, number)
         if not found:
             where = _named(book, {"account": account, "number": number})
-            raise BookRefused(f"nothing waits for a second person on {where}.")
+            raise BookRefused(tr("nothing waits for a second person on {where}.", where=where))
         change.append("second.dropped", {"asked": found[0].seq})
 
 
 def _named(reader: Reader, body: dict[str, Any]) -> str:
     box = stock.range_of(reader, body["account"], body["number"])
-    return f"number {box.text(body['number'])} of {body['account']}"
+    return tr("number {number} of {account}", number=box.text(body["number"]), account=body["account"])

@@ -16,6 +16,8 @@ import json
 from collections.abc import Iterable
 from typing import Any, NamedTuple
 
+from cheque.tongue import tr
+
 FORMAT = 1
 GENESIS = "0" * 64
 _TAG = b"cheque event 1\n"
@@ -69,7 +71,7 @@ class ListDigest:
     """
 
     def __init__(self, tag: str) -> None:
-        self._hasher = hashlib.sha256(f"cheque {tag} 1\n".encode())
+        self._hasher = hashlib.sha256(tr("cheque {tag} 1\n", tag=tag).encode())
 
     def add(self, item: int, text: str) -> None:
         """Add one text."""
@@ -96,7 +98,9 @@ def packed(digests: str) -> bytes:
     """SHA-256 digests in hexadecimal, blanks between, as their bytes. ValueError when it is anything else."""
     data = bytes.fromhex(digests)
     if not data or len(data) % 32 or unpacked(data) != digests:
-        raise ValueError(f"{digests!r} is not digests of 64 lower-case hexadecimal digits with blanks between")
+        raise ValueError(
+            tr("{digests!r} is not digests of 64 lower-case hexadecimal digits with blanks between", digests=digests)
+        )
     return data
 
 
@@ -124,8 +128,8 @@ def _only_plain(value: Any) -> None:
             _only_plain(inner)
     elif isinstance(value, str):
         if not value.isascii() and any("\ud800" <= letter <= "\udfff" for letter in value):
-            raise ValueError(f"{value!a} is not text: it holds bytes of another encoding")
+            raise ValueError(tr("{value!a} is not text: it holds bytes of another encoding", value=value))
     elif isinstance(value, bool) or not isinstance(value, int):
         raise TypeError(f"an event's body holds {value!r}; it may hold text and whole numbers only")
     elif not -_LARGEST <= value <= _LARGEST:
-        raise ValueError(f"{value} is too large a number for the book")
+        raise ValueError(tr("{value} is too large a number for the book", value=value))

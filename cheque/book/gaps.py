@@ -3,6 +3,7 @@
 from cheque.book import stock
 from cheque.book.book import Reader
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 
 def unaccounted(reader: Reader) -> list[tuple[stock.Range, int, int]]:
@@ -20,10 +21,20 @@ def refuse_unaccounted(reader: Reader) -> None:
     if not left:
         return
     box, first, last = left[0]
-    more = f" and {len(left) - 1} more range{'s' if len(left) > 2 else ''}" if len(left) > 1 else ""
+    more = (
+        tr(" and {count} more range{more}", count=len(left) - 1, more="s" if len(left) > 2 else "")
+        if len(left) > 1
+        else ""
+    )
     raise BookRefused(
-        f"the book was put back from a copy, and nobody has said yet what became of {box.account}:{box.text(first)}-"
-        f"{box.text(last)}{more}: nothing is printed before. Look at the paper: a number that bears a cheque is "
-        "entered with `cheque manual NUMBER --payment BATCH:ITEM` (accept its register first, if the book lacks "
-        "it), one that does not with `cheque spoil` or `cheque missing`."
+        tr(
+            "the book was put back from a copy, and nobody has said yet what became of "
+            "{account}:{first}-{last}{more}: nothing is printed before. Look at the paper: a number that "
+            "bears a cheque is entered with `cheque manual NUMBER --payment BATCH:ITEM` (accept its register "
+            "first, if the book lacks it), one that does not with `cheque spoil` or `cheque missing`.",
+            account=box.account,
+            first=box.text(first),
+            last=box.text(last),
+            more=more,
+        )
     )

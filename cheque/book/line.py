@@ -14,6 +14,7 @@ from psycopg.adapt import Loader
 
 from cheque.book.url import Url
 from cheque.errors import BookRefused, InputRefused
+from cheque.tongue import tr
 
 #: seconds to wait for another station's transaction, and for a server that has gone to come back
 PATIENCE, RETURN = 60, 60.0
@@ -84,16 +85,18 @@ class Line:
     @property
     def place(self) -> str:
         """The book, as it is called in a refusal."""
-        return f"the book at {self.url.text}"
+        return tr("the book at {text}", text=self.url.text)
 
     def connect(self, patience: float = RETURN) -> None:
         """Connect anew, trying for so many seconds while the server is away. BookRefused when it stays away."""
         if self.closed:
-            raise BookRefused(f"{self.place} was let go of already.")
+            raise BookRefused(tr("{place} was let go of already.", place=self.place))
         if os.environ.get("PGPASSWORD"):
             raise InputRefused(
-                "a password stands in the environment (PGPASSWORD), where it is easily seen: put it into PostgreSQL's "
-                "password file (~/.pgpass), which only you can read, and unset PGPASSWORD."
+                tr(
+                    "a password stands in the environment (PGPASSWORD), where it is easily seen: put it into "
+                    "PostgreSQL's password file (~/.pgpass), which only you can read, and unset PGPASSWORD."
+                )
             )
         self.drop()
         until, pause = time.monotonic() + patience, 0.05
@@ -106,8 +109,12 @@ class Line:
                     raise self.refusal(error) from error
                 if time.monotonic() >= until:
                     raise BookRefused(
-                        f"the server of {self.place} cannot be reached ({said(error)}). See to the server and the line "
-                        "to it, and to what the URL names (database, role, its password file), then try again."
+                        tr(
+                            "the server of {place} cannot be reached ({said}). See to the server and the line to it, "
+                            "and to what the URL names (database, role, its password file), then try again.",
+                            place=self.place,
+                            said=said(error),
+                        )
                     ) from error
             time.sleep(pause)
             pause = min(1.0, pause * 2)
@@ -116,7 +123,7 @@ class Line:
         try:
             given = psycopg.conninfo.conninfo_to_dict(self.url.conninfo)
         except psycopg.Error as error:
-            raise InputRefused(f"the book's URL cannot be used: {said(error)}.") from None
+            raise InputRefused(tr("the book's URL cannot be used: {said}.", said=said(error))) from None
         told = {key: value for key, value in _ALIVE.items() if key not in given}
         db: Any = psycopg.connect(self.url.conninfo, autocommit=True, **told)  # type: ignore[arg-type]
         try:
@@ -134,11 +141,21 @@ class Line:
             f"SELECT {', '.join(f'current_setting({name!r})' for name in shown)}"
         ).fetchone()
         if encoding != "UTF8":
-            raise BookRefused(f"the database of {self.place} is in {encoding}; a book wants one in UTF8. Make another.")
+            raise BookRefused(
+                tr(
+                    "the database of {place} is in {encoding}; a book wants one in UTF8. Make another.",
+                    place=self.place,
+                    encoding=encoding,
+                )
+            )
         if synced != "on":
             raise BookRefused(
-                f"the server of {self.place} does not put what it is given on the disk (fsync = {synced}): a power cut "
-                "would lose cheques. Set fsync = on there."
+                tr(
+                    "the server of {place} does not put what it is given on the disk (fsync = {synced}): a power cut "
+                    "would lose cheques. Set fsync = on there.",
+                    place=self.place,
+                    synced=synced,
+                )
             )
         if commits not in ("on", "remote_apply"):  # what is weaker may lose a commit that returned
             db.execute("SET synchronous_commit = on")
@@ -160,19 +177,35 @@ class Line:
     def refusal(self, error: BaseException) -> BookRefused:
         """The one message for whatever the server or the driver reported."""
         if isinstance(error, UnicodeError):
-            return BookRefused(f"{self.place} holds text only; what was given has bytes of another encoding in it.")
+            return BookRefused(
+                tr("{place} holds text only; what was given has bytes of another encoding in it.", place=self.place)
+            )
         code, text = getattr(error, "sqlstate", None) or "", said(error)
         if not code and isinstance(error, psycopg.DataError):  # found by the driver, before anything was sent
             code = "22"
         if code == "CQ001":  # what a book's own doors refuse, in their own words (cheque/book/gate)
             return BookRefused(f"{text}.")
         if code == "42501" and "lock_head" in text:
-            return BookRefused(f"you have no role in {self.place} that writes: a reader only looks. {NOTHING}")
+            return BookRefused(
+                tr(
+                    "you have no role in {place} that writes: a reader only looks. {nothing}",
+                    place=self.place,
+                    nothing=NOTHING,
+                )
+            )
         for length in (5, 2):
             if meant := _MEANT.get(code[:length]):
                 return BookRefused(f"{self.place} {meant.format(text=text)}")
-        return BookRefused(f"{self.place} cannot be used: {text}. `cheque book verify` says whether it is whole.")
+        return BookRefused(
+            tr(
+                "{place} cannot be used: {text}. `cheque book verify` says whether it is whole.",
+                place=self.place,
+                text=text,
+            )
+        )
 
     def gone(self, error: BaseException, then: str) -> BookRefused:
         """The message for a line that was lost where nothing more can be done about it."""
-        return BookRefused(f"the server of {self.place} was lost ({said(error)}) {then}")
+        return BookRefused(
+            tr("the server of {place} was lost ({said}) {then}", place=self.place, said=said(error), then=then)
+        )

@@ -12,6 +12,7 @@ from cheque.book.schema import BUCKET
 from cheque.book.state import FOLLOWS, State
 from cheque.book.store import Row, Store
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 _COLUMNS = (
     "account, number, stock, state, role, batch, item, run, origin_batch, origin_item, taken, sent, "
@@ -71,7 +72,15 @@ def _take_off(store: Store, stock: int, state: str, forms: int) -> None:
 def _box(store: Store, event: Event, account: str, first: int, last: int) -> int:
     place = stock_of(store, account, first)
     if place is None or last > place[3] or last < first:
-        raise BookRefused(f"event {event.seq}: {account}:{first}-{last} is not within one range of stock")
+        raise BookRefused(
+            tr(
+                "event {seq}: {account}:{first}-{last} is not within one range of stock",
+                seq=event.seq,
+                account=account,
+                first=first,
+                last=last,
+            )
+        )
     return place[0]
 
 
@@ -99,7 +108,15 @@ def leave_box(
     )
     if gone or to not in FOLLOWS[State.ON_HAND]:
         number, state = gone or (first, State.ON_HAND)
-        raise BookRefused(f"number {number} of {account} is {state}: it cannot become {to}")
+        raise BookRefused(
+            tr(
+                "number {number} of {account} is {state}: it cannot become {to}",
+                number=number,
+                account=account,
+                state=state,
+                to=to,
+            )
+        )
     borne: Iterable[Row] = payments if batch else (("", 0, 0, 0) for _ in range(first, last + 1))
     taken = event.seq if batch else 0
     store.many(
@@ -129,11 +146,28 @@ def move(store: Store, event: Event, account: str, first: int, last: int, to: St
         )
     ):
         if to not in FOLLOWS[State(state)]:
-            raise BookRefused(f"number {number} of {account} is {state}: it cannot become {to}")
+            raise BookRefused(
+                tr(
+                    "number {number} of {account} is {state}: it cannot become {to}",
+                    number=number,
+                    account=account,
+                    state=state,
+                    to=to,
+                )
+            )
         _take_off(store, stock, state, forms)
         left -= forms
     if left:
-        raise BookRefused(f"event {event.seq}: {left} of the numbers {first}-{last} of {account} are on hand")
+        raise BookRefused(
+            tr(
+                "event {seq}: {left} of the numbers {first}-{last} of {account} are on hand",
+                seq=event.seq,
+                left=left,
+                first=first,
+                last=last,
+                account=account,
+            )
+        )
     add(store, stock, to, last - first + 1)
     if to is State.ON_HAND:
         store.execute("DELETE FROM number WHERE account = ? AND number BETWEEN ? AND ?", (account, first, last))

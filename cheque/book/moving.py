@@ -26,6 +26,7 @@ from cheque.book.event import GENESIS, Event, digest_of
 from cheque.book.schema import COPIED, DERIVED_VERSION, everything
 from cheque.book.store import SqliteStore, Store, remove
 from cheque.errors import BookRefused, InputRefused, Refusal
+from cheque.tongue import tr
 
 #: what is written once beside the chain, in the order in which it is copied
 _KEPT = {"content": "digest, body", "payment": "batch, item, body", "proof_page": "seq, item, digest"}
@@ -54,7 +55,9 @@ def move(source: Place, target: Place, *, clock: Clock = now, progress: Progress
     BookRefused when it is not whole, was moved elsewhere, or another book is there.
     """
     if source.text == target.text or (not source.server and not target.server and _same(source, target)):
-        raise InputRefused(f"{source.text} and {target.text} are the same place: there is nothing to move.")
+        raise InputRefused(
+            tr("{text} and {text2} are the same place: there is nothing to move.", text=source.text, text2=target.text)
+        )
     with open_book(source.folder, server=source.server, clock=clock) as book:
         there = is_there(target.folder, target.server)
         leaving = _leave(book, target, there)
@@ -64,11 +67,13 @@ def move(source: Place, target: Place, *, clock: Clock = now, progress: Progress
         with open_book(target.folder, server=target.server, clock=clock) as other:
             if other.head.digest != leaving.digest:
                 if other.row("SELECT 1 FROM event WHERE digest = ?", leaving.digest):
-                    raise BookRefused(f"the book has arrived at {target.text} already: use it there.")
-                raise BookRefused(f"{target.text} holds another book. Name another place.")
+                    raise BookRefused(tr("the book has arrived at {text} already: use it there.", text=target.text))
+                raise BookRefused(tr("{text} holds another book. Name another place.", text=target.text))
             faults = verifying.verify(other)
             if faults:
-                raise BookRefused(f"what came to {target.text} is not whole; the book goes nowhere.", faults)
+                raise BookRefused(
+                    tr("what came to {text} is not whole; the book goes nowhere.", text=target.text), faults
+                )
             with other.change(strange=True) as change:
                 arrived = change.append(ARRIVED, {"from": source.text, "to": target.text})
             other.settle()
@@ -99,12 +104,15 @@ def stay(book: Book, *, looked: bool = True) -> None:
     """
     head = book.head
     if head.kind != MOVED:
-        raise BookRefused("the book was not on its way to another place, so there is nothing to take back.")
+        raise BookRefused(tr("the book was not on its way to another place, so there is nothing to take back."))
     to = str(head.data["to"])
     if looked and is_there(*((book.place, to) if "://" in to else (Path(to), ""))):
         raise BookRefused(
-            f"a book is at {to}, so this one may have arrived there: give `cheque book move` again, which ends it; or "
-            "remove what is there, if it is this book's unfinished copy and nobody uses it."
+            tr(
+                "a book is at {to}, so this one may have arrived there: give `cheque book move` again, which "
+                "ends it; or remove what is there, if it is this book's unfinished copy and nobody uses it.",
+                to=to,
+            )
         )
     _stay(book)
 
@@ -119,16 +127,19 @@ def _leave(book: Book, target: Place, there: bool) -> Event:
     if head.kind == MOVED:
         if head.data["to"] != target.text:
             raise BookRefused(
-                f"the book was on its way to {head.data['to']}: `cheque book move` it there, or take it from there."
+                tr(
+                    "the book was on its way to {to}: `cheque book move` it there, or take it from there.",
+                    to=head.data["to"],
+                )
             )
         return head
     if there:
-        raise BookRefused(f"{target.text} holds a book already. Name a place where none is.")
+        raise BookRefused(tr("{text} holds a book already. Name a place where none is.", text=target.text))
     if not target.server:
         places.prepare(target.folder)
     faults = verifying.verify(book)
     if faults:
-        raise BookRefused("the book is not whole, so it is not moved: see `cheque book verify`.", faults)
+        raise BookRefused(tr("the book is not whole, so it is not moved: see `cheque book verify`."), faults)
     with book.change() as change:
         return change.append(MOVED, {"to": target.text})
 
@@ -186,7 +197,7 @@ def copy_into(book: Reader, store: Store, progress: Progress = _quiet) -> None:
         prev = GENESIS
         for event in verifying.events(book):
             if event.prev != prev or digest_of(*event[:-1]) != event.digest:
-                raise BookRefused(f"the chain breaks at event {event.seq}: see `cheque book verify`.")
+                raise BookRefused(tr("the chain breaks at event {seq}: see `cheque book verify`.", seq=event.seq))
             store.execute(f"INSERT INTO event ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)", event)
             apply(store, event, event.data)
             prev = event.digest

@@ -14,6 +14,7 @@ from cheque.book.book import Book, Change, Reader
 from cheque.book.move import ranges_of
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
+from cheque.tongue import tr
 
 
 class Made(NamedTuple):
@@ -74,7 +75,7 @@ def get(reader: Reader, notice: int) -> Made:
     """A notice by its number. BookRefused when there is none."""
     row = reader.row(f"SELECT {_COLUMNS} FROM notice WHERE id = ?", notice)
     if row is None:
-        raise BookRefused(f"there is no notice {notice}. `cheque notice list` shows those there are.")
+        raise BookRefused(tr("there is no notice {notice}. `cheque notice list` shows those there are.", notice=notice))
     return Made(*row)
 
 
@@ -106,8 +107,12 @@ def to_stop(reader: Reader, account: str, number: int) -> Tell:
     if row is None:
         box = stock.range_of(reader, account, number)
         raise BookRefused(
-            f"number {box.text(number)} of {account} bears no cheque: there is no amount to tell the bank. Ask it by "
-            "telephone, and enter what it confirms with --confirmed-by."
+            tr(
+                "number {number} of {account} bears no cheque: there is no amount to tell the bank. Ask it by "
+                "telephone, and enter what it confirms with --confirmed-by.",
+                number=box.text(number),
+                account=account,
+            )
         )
     return Tell(*row)
 
@@ -209,17 +214,25 @@ def make(change: Change, notice: int, what: str, telling: Telling, file: File, a
 
 def settle(book: Book, notice: int, state: str, *, by: str, on: str, reason: str = "") -> Made:
     """A notice was sent, accepted or refused: by whom, on what day (ISO 8601), and why when refused."""
-    by = stock.said(by, "by whom? Give the name with --by.")
+    by = stock.said(by, tr("by whom? Give the name with --by."))
     on = date.fromisoformat(on).isoformat()
     body: dict[str, str | int] = {"notice": notice, "by": by, "on": on}
     if state == "refused":
-        body["reason"] = stock.said(reason, "why did the bank refuse it? Give its words with --reason.")
+        body["reason"] = stock.said(reason, tr("why did the bank refuse it? Give its words with --reason."))
     with book.change() as change:
         found = get(book, notice)
         allowed = ("made",) if state == "sent" else ("sent",)
         if found.state not in allowed:
-            hint = " Say first that it went out: `cheque notice sent`." if found.state == "made" else ""
-            raise BookRefused(f"notice {notice} is {found.state}, so it cannot become {state}.{hint}")
+            hint = tr(" Say first that it went out: `cheque notice sent`.") if found.state == "made" else ""
+            raise BookRefused(
+                tr(
+                    "notice {notice} is {state}, so it cannot become {state2}.{hint}",
+                    notice=notice,
+                    state=found.state,
+                    state2=state,
+                    hint=hint,
+                )
+            )
         change.append(f"notice.{state}", body)
     return get(book, notice)
 
@@ -260,5 +273,7 @@ def voided_since(reader: Reader, account: str, batch: int = 0) -> list[tuple[int
 def asked_again(reason: str) -> str:
     """Why numbers go out again, or ""; UsageRefused when it is no plain text."""
     if reason and not reason.isprintable():
-        raise UsageRefused(f"found --again {reason!a}, with a character that is not printed; wanted plain text.")
+        raise UsageRefused(
+            tr("found --again {reason!a}, with a character that is not printed; wanted plain text.", reason=reason)
+        )
     return reason.strip()

@@ -14,6 +14,7 @@ from cheque.book.doubt import InDoubt
 from cheque.book.runs import Seen
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
+from cheque.tongue import tr
 
 
 def began_elsewhere(book: Book, doubt: InDoubt, on: int, reason: str) -> Seen:
@@ -23,9 +24,14 @@ def began_elsewhere(book: Book, doubt: InDoubt, on: int, reason: str) -> Seen:
     """
     held = {form.number for form in doubt.held}
     if len(doubt.sent) != 1:
-        raise BookRefused(f"more than one form of the run may be struck: {doubt.in_words()}. Say it form by form.")
+        raise BookRefused(
+            tr(
+                "more than one form of the run may be struck: {in_words}. Say it form by form.",
+                in_words=doubt.in_words(),
+            )
+        )
     if on == doubt.sent[0]:
-        raise UsageRefused(f"{doubt.box.text(on)} is the number that was sent: the two numbers agree.")
+        raise UsageRefused(tr("{on} is the number that was sent: the two numbers agree.", on=doubt.box.text(on)))
     spoiled = {on: reason} if on in held else {}
     seen = Seen((), spoiled, {}, tuple(sorted(held - {on})))
     with book.change():
@@ -60,12 +66,22 @@ def settle(book: Book, doubt: InDoubt, off: Off, *, last_good: int, spoiled: dic
     good = sorted(number for number in doubt.sent if number <= last_good and number not in spoiled)
     bad = {number: why for number, why in spoiled.items() if number < last_good}
     if not good or good[-1] != last_good:
-        raise BookRefused(f"{doubt.box.text(last_good)} is no good cheque of this run: {doubt.in_words()}.")
+        raise BookRefused(
+            tr(
+                "{last_good} is no good cheque of this run: {in_words}.",
+                last_good=doubt.box.text(last_good),
+                in_words=doubt.in_words(),
+            )
+        )
     moved = [number for number in good if number >= off.first]
     if not moved or off.first not in held:
-        raise BookRefused(f"{doubt.box.text(off.first)} is not the number struck on a form of this run.")
+        raise BookRefused(
+            tr("{first} is not the number struck on a form of this run.", first=doubt.box.text(off.first))
+        )
     if moved[0] != off.first and off.left is not State.SPOILED:
-        raise UsageRefused("the first form that is off is itself no good cheque: enter the skipped one as spoiled too.")
+        raise UsageRefused(
+            tr("the first form that is off is itself no good cheque: enter the skipped one as spoiled too.")
+        )
     seen = Seen(tuple(good), bad, {}, tuple(sorted(held - set(good) - set(bad))))
     account = doubt.run.account
     with book.change():  # all of what was told, or nothing

@@ -14,6 +14,7 @@ from cheque.book.book import Book
 from cheque.book.move import stock_of
 from cheque.errors import BookRefused, Fault, InputRefused
 from cheque.payment import Payment
+from cheque.tongue import tr
 
 #: what stands for the form of these numbers among the stock, and the kind of their batch
 FORM = "opening list"
@@ -40,10 +41,18 @@ def enter(
     when a number is twice on the list, or no number; BookRefused when one is in the book already.
     """
     if not cheques:
-        raise InputRefused(f"{source} has no cheque in it: without one there is nothing to enter.")
+        raise InputRefused(tr("{source} has no cheque in it: without one there is nothing to enter.", source=source))
     faults = _faults(cheques)
     if faults:
-        raise InputRefused(f"{source} is refused: {len(faults)} fault{'' if len(faults) == 1 else 's'}.", faults)
+        raise InputRefused(
+            tr(
+                "{source} is refused: {count} fault{more}.",
+                source=source,
+                count=len(faults),
+                more="" if len(faults) == 1 else "s",
+            ),
+            faults,
+        )
     ordered = sorted(cheques, key=lambda out: int(out.number))
     with batches.accepting(book) as acceptance:
         _apart(book, ordered, account, source)
@@ -87,17 +96,27 @@ def _faults(cheques: Sequence[Out]) -> list[Fault]:
     faults, seen = [], dict[int, str]()
     for out in cheques:
         if not (out.number.isascii() and out.number.isdigit() and len(out.number) <= 18 and int(out.number)):
-            faults.append(Fault(out.where, f"number {out.number!r}", "digits only, as preprinted, from 1 up"))
+            faults.append(
+                Fault(
+                    out.where, tr("number {number!r}", number=out.number), tr("digits only, as preprinted, from 1 up")
+                )
+            )
             continue
         before = seen.setdefault(int(out.number), out.where)
         if before is not out.where:
-            faults.append(Fault(out.where, f"number {out.number}, which {before} has too", "each number once"))
+            faults.append(
+                Fault(
+                    out.where,
+                    tr("number {number}, which {before} has too", number=out.number, before=before),
+                    tr("each number once"),
+                )
+            )
         if out.amount <= 0:
-            faults.append(Fault(out.where, "an amount of nought or less", "what the cheque is for"))
+            faults.append(Fault(out.where, tr("an amount of nought or less"), tr("what the cheque is for")))
         try:
             date.fromisoformat(out.date)
         except ValueError:
-            faults.append(Fault(out.where, f"date {out.date!r}", "a day such as 2026-10-30"))
+            faults.append(Fault(out.where, tr("date {date!r}", date=out.date), tr("a day such as 2026-10-30")))
     return faults
 
 
@@ -106,11 +125,24 @@ def _apart(book: Book, ordered: Sequence[Out], account: str, source: str) -> Non
     for out in ordered:
         box = stock_of(book.store, account, int(out.number))
         if box is not None:
-            held = "on an opening list" if box[1] == FORM else f"in the box {box[2]} to {box[3]}"
-            do = "leave it out, or receive only what was still in the box when the book was begun"
-            faults.append(Fault(out.where, f"number {out.number} of {account}, {held} already", "one not in it", do))
+            held = (
+                tr("on an opening list")
+                if box[1] == FORM
+                else tr("in the box {box} to {box2}", box=box[2], box2=box[3])
+            )
+            do = tr("leave it out, or receive only what was still in the box when the book was begun")
+            faults.append(
+                Fault(
+                    out.where,
+                    tr("number {number} of {account}, {held} already", number=out.number, account=account, held=held),
+                    tr("one not in it"),
+                    do,
+                )
+            )
     if faults:
-        raise BookRefused(f"{source} has numbers that are in the book already: nothing of it is entered.", faults)
+        raise BookRefused(
+            tr("{source} has numbers that are in the book already: nothing of it is entered.", source=source), faults
+        )
 
 
 def _stretches(ordered: Sequence[Out]) -> list[list[Out]]:

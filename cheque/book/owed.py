@@ -12,6 +12,7 @@ from cheque.book.apply.owed import DISPOSITIONS as DISPOSITIONS
 from cheque.book.apply.owed import SETTLED as SETTLED
 from cheque.book.book import Book, Change, Reader
 from cheque.errors import BookRefused, UsageRefused
+from cheque.tongue import tr
 
 
 class Debt(NamedTuple):
@@ -75,7 +76,13 @@ def every(reader: Reader, *, account: str = "", batch: int = 0) -> Iterator[Debt
 def judged(disposition: str) -> str:
     """A disposition. UsageRefused when it is none."""
     if disposition not in DISPOSITIONS:
-        raise UsageRefused(f"found {disposition!r}; wanted one of {', '.join(DISPOSITIONS)}.")
+        raise UsageRefused(
+            tr(
+                "found {disposition!r}; wanted one of {dispositions}.",
+                disposition=disposition,
+                dispositions=", ".join(DISPOSITIONS),
+            )
+        )
     return disposition
 
 
@@ -91,13 +98,17 @@ def dispose(book: Book, *, account: str, number: int, disposition: str, reason: 
     BookRefused when there is none: the cheque is not void, was printed again, or the bank paid it.
     """
     judged(disposition)
-    reason = stock.said(reason, "why? A debt is decided for a reason: give it with --reason.")
+    reason = stock.said(reason, tr("why? A debt is decided for a reason: give it with --reason."))
     with book.change() as change:
         found = _debt(book, account, number)
         if found.waits and disposition in SETTLED:
             raise BookRefused(
-                f"the payment of number {_called(book, account, number)} waits to be printed again as batch "
-                f"{found.waits}: `cheque batch withdraw {found.waits}`, or pull it there, first, or it is paid twice."
+                tr(
+                    "the payment of number {called} waits to be printed again as batch {waits}: `cheque batch "
+                    "withdraw {waits}`, or pull it there, first, or it is paid twice.",
+                    called=_called(book, account, number),
+                    waits=found.waits,
+                )
             )
         append(change, account, number, disposition, reason)
     return found
@@ -108,8 +119,15 @@ def bar(reader: Reader, account: str, number: int, name: str) -> None:
     row = reader.row("SELECT disposition, reason FROM disposition WHERE account = ? AND number = ?", account, number)
     if row and row[0] in SETTLED:
         raise BookRefused(
-            f"the payment of number {name} is {row[0]} ({row[1]}): it is not printed again. If that is wrong, "
-            f"`cheque disposition {account}:{number} reissue --reason …` says so first."
+            tr(
+                "the payment of number {name} is {row} ({row2}): it is not printed again. If that is wrong, "
+                "`cheque disposition {account}:{number} reissue --reason …` says so first.",
+                name=name,
+                row=row[0],
+                row2=row[1],
+                account=account,
+                number=number,
+            )
         )
 
 
@@ -124,18 +142,29 @@ def _debt(reader: Reader, account: str, number: int) -> Debt:
     )
     if found is None or found[0] != "voided":
         raise BookRefused(
-            f"number {name} is {found[0] if found else 'on hand'}: only a voided cheque has a debt to be decided."
+            tr(
+                "number {name} is {found}: only a voided cheque has a debt to be decided.",
+                name=name,
+                found=found[0] if found else tr("on hand"),
+            )
         )
     if found[1] != "cheque":
-        raise BookRefused(f"number {name} is an advice, which pays nothing: nothing is owed on it.")
+        raise BookRefused(tr("number {name} is an advice, which pays nothing: nothing is owed on it.", name=name))
     paid = cleared.of_payment(reader, found[2], found[3])
     if paid is not None:
         raise BookRefused(
-            f"the payment of number {name} was paid by the bank on {paid.booked}, on number "
-            f"{_called(reader, paid.account, paid.number)}: nothing is owed any more."
+            tr(
+                "the payment of number {name} was paid by the bank on {booked}, on number {called}: nothing is "
+                "owed any more.",
+                name=name,
+                booked=paid.booked,
+                called=_called(reader, paid.account, paid.number),
+            )
         )
-    raise BookRefused(f"the payment of number {name} was printed again on another form: look at that one.")
+    raise BookRefused(
+        tr("the payment of number {name} was printed again on another form: look at that one.", name=name)
+    )
 
 
 def _called(reader: Reader, account: str, number: int) -> str:
-    return f"{stock.range_of(reader, account, number).text(number)} of {account}"
+    return tr("{number} of {account}", number=stock.range_of(reader, account, number).text(number), account=account)

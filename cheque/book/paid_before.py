@@ -10,6 +10,7 @@ from typing import NamedTuple
 from cheque.book.book import Reader
 from cheque.likeness import invoices
 from cheque.payment import Payment
+from cheque.tongue import tr
 
 
 class Before(NamedTuple):
@@ -23,8 +24,8 @@ class Before(NamedTuple):
     state: str
 
     def __str__(self) -> str:
-        on = f", number {self.number}, {self.state}" if self.state else ""
-        return f"payment {self.item} of batch {self.batch}{on}"
+        on = tr(", number {number}, {state}", number=self.number, state=self.state) if self.state else ""
+        return tr("payment {item} of batch {batch}{on}", item=self.item, batch=self.batch, on=on)
 
 
 _SQL = """SELECT c.batch, c.item, c.date, c.reference,

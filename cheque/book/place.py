@@ -18,6 +18,7 @@ from pathlib import Path
 
 from cheque.book.store import remove, sync_folder
 from cheque.errors import BookRefused, InputRefused
+from cheque.tongue import tr
 
 FILE = "book.sqlite"
 FOLDERS = ("registers", "locks")
@@ -37,10 +38,16 @@ def prepare(place: Path) -> None:
         names = sorted(path.name for path in place.iterdir() if not path.name.startswith(BEGINNING))
         strange = [name for name in names if name not in (*FOLDERS, *SMALL)]
         if FILE in strange:
-            raise BookRefused(f"{place} holds a book already; use it, or name another place in the settings.")
+            raise BookRefused(
+                tr("{place} holds a book already; use it, or name another place in the settings.", place=place)
+            )
         if strange:
             raise InputRefused(
-                f"{place} is not empty ({strange[0]} is in it); a book wants a folder of its own. Name another place."
+                tr(
+                    "{place} is not empty ({strange} is in it); a book wants a folder of its own. Name another place.",
+                    place=place,
+                    strange=strange[0],
+                )
             )
     new = [folder for folder in (place, *place.parents) if not folder.exists()]
     place.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -64,7 +71,9 @@ def station(place: Path) -> None:
     if os.path.lexists(place):
         _folder(place)
         if place.stat().st_mode & 0o077:
-            raise BookRefused(f"others than its owner can open {place}. See who did, then: chmod 700 '{place}'")
+            raise BookRefused(
+                tr("others than its owner can open {place}. See who did, then: chmod 700 '{place}'", place=place)
+            )
         return
     place.mkdir(mode=0o700, parents=True)
     place.chmod(0o700)
@@ -85,16 +94,23 @@ def check(place: Path) -> Path:
         if os.path.lexists(place):
             _folder(place)
         if not os.path.lexists(place / FILE):
-            raise BookRefused(f"there is no book at {place}. `cheque setup` begins one.")
+            raise BookRefused(tr("there is no book at {place}. `cheque setup` begins one.", place=place))
         if place.stat().st_mode & 0o077:
             raise BookRefused(
-                f"others than its owner can open {place}, where the book is. See who did, then: chmod 700 '{place}'"
+                tr(
+                    "others than its owner can open {place}, where the book is. See who did, then: chmod 700 '{place}'",
+                    place=place,
+                )
             )
         found = (place / FILE).lstat()
     except OSError as error:
-        raise BookRefused(f"the book at {place} cannot be opened: {error.strerror}.") from None
+        raise BookRefused(
+            tr("the book at {place} cannot be opened: {strerror}.", place=place, strerror=error.strerror)
+        ) from None
     if not stat.S_ISREG(found.st_mode):
-        raise BookRefused(f"{place / FILE} is no file of its own, so it is not a book. Put the book itself there.")
+        raise BookRefused(
+            tr("{place} is no file of its own, so it is not a book. Put the book itself there.", place=place / FILE)
+        )
     _local(place)
     return place / FILE
 
@@ -103,13 +119,19 @@ def _folder(place: Path) -> None:
     found = place.lstat()
     if stat.S_ISLNK(found.st_mode):
         raise BookRefused(
-            f"{place} is a link to {os.readlink(place)}, and a link can be turned to another book. "
-            "Name the folder itself in the settings."
+            tr(
+                "{place} is a link to {readlink}, and a link can be turned to another book. Name the folder "
+                "itself in the settings.",
+                place=place,
+                readlink=os.readlink(place),
+            )
         )
     if not stat.S_ISDIR(found.st_mode):
-        raise BookRefused(f"{place} is not a folder; a book wants a folder of its own. Name another place.")
+        raise BookRefused(
+            tr("{place} is not a folder; a book wants a folder of its own. Name another place.", place=place)
+        )
     if os.geteuid() not in (0, found.st_uid):
-        raise BookRefused(f"{place} belongs to somebody else, and only its owner may use a book.")
+        raise BookRefused(tr("{place} belongs to somebody else, and only its owner may use a book.", place=place))
 
 
 def _local(place: Path, mounts: str = "/proc/self/mountinfo") -> None:
@@ -117,8 +139,12 @@ def _local(place: Path, mounts: str = "/proc/self/mountinfo") -> None:
     kind = file_system(place, mounts)
     if kind in _REMOTE:
         raise BookRefused(
-            f"{place} is on another machine ({kind}), where locks and syncs cannot be relied on and two stations "
-            "could give out the same number. Keep the book on a disk of this machine."
+            tr(
+                "{place} is on another machine ({kind}), where locks and syncs cannot be relied on and two "
+                "stations could give out the same number. Keep the book on a disk of this machine.",
+                place=place,
+                kind=kind,
+            )
         )
 
 

@@ -24,6 +24,7 @@ from cheque.book.gate.doors import by_its_door, told
 from cheque.book.line import NOTHING, Line
 from cheque.book.url import Url
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 Row = tuple[Any, ...]
 T = TypeVar("T")
@@ -65,7 +66,7 @@ class PostgresStore:
         try:
             if not fresh:
                 if not self.is_there():
-                    raise BookRefused(f"there is no book at {self.path}. `cheque setup` begins one.")
+                    raise BookRefused(tr("there is no book at {path}. `cheque setup` begins one.", path=self.path))
                 self.look_for_gate()
         except BaseException:
             self.close()
@@ -93,8 +94,12 @@ class PostgresStore:
         ) or ("", False, False)
         if not let_in:
             raise BookRefused(
-                f"{self.path} is not open to {me}, as whom the server knows you: its owner grants roles with `cheque "
-                "book roles grant`."
+                tr(
+                    "{path} is not open to {me}, as whom the server knows you: its owner grants roles with `cheque "
+                    "book roles grant`.",
+                    path=self.path,
+                    me=me,
+                )
             )
         self.me = me if gated else ""
 
@@ -135,14 +140,22 @@ class PostgresStore:
                 if not self.line.lost(error):
                     raise self.line.refusal(error) from error
                 self._again(error)
-        raise BookRefused(f"the server of {self.line.place} was lost again and again. {NOTHING} Try again later.")
+        raise BookRefused(
+            tr(
+                "the server of {place} was lost again and again. {nothing} Try again later.",
+                place=self.line.place,
+                nothing=NOTHING,
+            )
+        )
 
     def _again(self, error: BaseException) -> None:
         """Make the line anew; and, in a writing transaction, all that was done in it, when that is the same."""
         if self._state == "view":
-            raise self.line.gone(error, "while the book was read. Do it again.") from error
+            raise self.line.gone(error, tr("while the book was read. Do it again.")) from error
         if self._state == "writing" and self._log is None:
-            raise self.line.gone(error, f"in the midst of a long step. {NOTHING} Do it again.") from error
+            raise self.line.gone(
+                error, tr("in the midst of a long step. {nothing} Do it again.", nothing=NOTHING)
+            ) from error
         for _ in range(TRIES):
             self.line.connect()
             if not self._state:
@@ -153,12 +166,16 @@ class PostgresStore:
             except psycopg.Error as other:
                 if not self.line.lost(other):
                     raise self.line.refusal(other) from other
-        raise self.line.gone(error, f"again and again. {NOTHING} Try again later.") from error
+        raise self.line.gone(error, tr("again and again. {nothing} Try again later.", nothing=NOTHING)) from error
 
     def _replay(self, error: BaseException, head: Row | None) -> None:
         if head != self._began_at:
             raise self.line.gone(
-                error, f"in the midst of a step, and another station wrote meanwhile. {NOTHING} Look, and do it again."
+                error,
+                tr(
+                    "in the midst of a step, and another station wrote meanwhile. {nothing} Look, and do it again.",
+                    nothing=NOTHING,
+                ),
             ) from error
         for done in self._log or ():
             self._run(done)
@@ -233,7 +250,7 @@ class PostgresStore:
             found: list[Row] = cursor.fetchmany(CHUNK)
         except psycopg.Error as error:
             if self.line.lost(error):
-                raise self.line.gone(error, "while the book was read. Do it again.") from error
+                raise self.line.gone(error, tr("while the book was read. Do it again.")) from error
             raise self.line.refusal(error) from error
         return found
 
@@ -274,7 +291,9 @@ class PostgresStore:
             self._look_up(error)
             return
         if ended != "COMMIT":  # a statement had failed, and the server undid all of it
-            raise BookRefused(f"{self.line.place} gave up the step. {NOTHING} Do it again.")
+            raise BookRefused(
+                tr("{place} gave up the step. {nothing} Do it again.", place=self.line.place, nothing=NOTHING)
+            )
 
     def _look_up(self, error: BaseException) -> None:
         """Whether a commit, of which nothing was heard, happened; and if not, make it happen when that is safe."""
@@ -283,15 +302,20 @@ class PostgresStore:
                 self.line.connect()
             except BookRefused as away:
                 raise BookRefused(
-                    f"{away.message} Whether the last step is in the book is not certain: look with `cheque book "
-                    "verify` and `cheque show` before doing it again."
+                    tr(
+                        "{message} Whether the last step is in the book is not certain: look with `cheque book verify` "
+                        "and `cheque show` before doing it again.",
+                        message=away.message,
+                    )
                 ) from error
             try:
                 head = self._open_writing()  # whoever was still committing has ended when this is ours
                 if self._is_there():
                     return
                 if self._log is None:
-                    raise self.line.gone(error, f"at the end of a long step. {NOTHING} Do it again.") from error
+                    raise self.line.gone(
+                        error, tr("at the end of a long step. {nothing} Do it again.", nothing=NOTHING)
+                    ) from error
                 self._replay(error, head)
                 self._raw("COMMIT")
                 return
@@ -300,7 +324,7 @@ class PostgresStore:
                     raise self.line.refusal(other) from other
         raise self.line.gone(
             error,
-            "again and again. Whether the last step is in the book is not certain: see `cheque book verify`.",
+            tr("again and again. Whether the last step is in the book is not certain: see `cheque book verify`."),
         ) from error
 
     def _is_there(self) -> bool:
@@ -356,8 +380,12 @@ class PostgresStore:
             self.execute(f"CREATE SCHEMA IF NOT EXISTS {schema}")
             if self.row("SELECT 1 FROM pg_class WHERE relnamespace = ?::regnamespace LIMIT 1", schema):
                 raise BookRefused(
-                    f"{self.path} holds a book, or something else, already; use it, or name another place (schema=… "
-                    "names another schema)."
+                    tr(
+                        "{path} holds a book, or something else, already; use it, or name another place (schema=… "
+                        "names "
+                        "another schema).",
+                        path=self.path,
+                    )
                 )
             self.execute(_MARK.format(schema=schema))
             self.execute("INSERT INTO mark (name, value) VALUES ('head', ''), ('application', '0'), ('tables', '0')")
@@ -392,7 +420,7 @@ class PostgresStore:
             raise RuntimeError("a schema is compared outside a view")
         self._do(lambda: self._raw("BEGIN READ WRITE"))
         try:
-            self._raw("SET LOCAL search_path = pg_temp")
+            self._raw(tr("SET LOCAL search_path = pg_temp"))
             for statement in [_MARK, *dialect.translated(wanted)]:
                 self._raw(statement.format(schema="pg_temp"))
             own = self._raw("SELECT nspname FROM pg_namespace WHERE oid = pg_my_temp_schema()").fetchone()[0]

@@ -14,6 +14,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from operator import itemgetter
 from typing import overload
 
+from cheque.tongue import tr
+
 
 class Ranges(Sequence[int]):
     """Whole numbers in rising order; equal to any sequence of the same numbers."""
@@ -156,7 +158,7 @@ class Plan(Sequence[tuple[int, int]]):
     __hash__ = None  # type: ignore[assignment]
 
     def __repr__(self) -> str:
-        return f"Plan({self.first}, {self.items})"
+        return tr("Plan({first}, {items})", first=self.first, items=self.items)
 
     @property
     def stretches(self) -> list[list[int]]:

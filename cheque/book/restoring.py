@@ -14,6 +14,7 @@ from cheque.book.book import Book, Reader
 from cheque.book.moving import Place, copy
 from cheque.book.verify import wanted_digest
 from cheque.errors import BookRefused, UsageRefused
+from cheque.tongue import tr
 
 Gap = tuple[str, int, int]
 
@@ -44,15 +45,25 @@ def gaps_below(reader: Reader, heads: Iterable[tuple[str, int]]) -> list[Gap]:
         fit = [box for box in boxes if box.account == account and box.first <= number <= box.last + 1]
         inside = [box for box in fit if number <= box.last] or fit
         if not inside:
-            raise UsageRefused(f"found --next-number {account}:{number}, which is on no stock in the copy.")
+            raise UsageRefused(
+                tr(
+                    "found --next-number {account}:{number}, which is on no stock in the copy.",
+                    account=account,
+                    number=number,
+                )
+            )
         at[inside[0].id] = number
     free = {box.id: stock.on_hand(reader, box, box.first, box.last) for box in boxes}
     left = [box for box in boxes if free[box.id] and box.id not in at]
     if left:
         told = ", ".join(f"{box.account}:{box.text(box.first)}-{box.text(box.last)}" for box in left)
         raise UsageRefused(
-            f"which number is at the head, or on top, of {told}? Give it with --next-number ACCOUNT:NUMBER for each "
-            "box: its first number if nothing of it was used, the one after its last if nothing is left."
+            tr(
+                "which number is at the head, or on top, of {told}? Give it with --next-number ACCOUNT:NUMBER "
+                "for each box: its first number if nothing of it was used, the one after its last if nothing is "
+                "left.",
+                told=told,
+            )
         )
     return [
         (box.account, first, min(last, at[box.id] - 1))
@@ -70,7 +81,7 @@ def restored_here(book: Book, heads: Iterable[tuple[str, int]], *, digest: str =
     wanted = wanted_digest(digest)
     faults = verifying.verify(book)
     if faults:
-        raise BookRefused("the copy is not whole, so it is not put to use. Take another backup.", faults)
+        raise BookRefused(tr("the copy is not whole, so it is not put to use. Take another backup."), faults)
     gaps = gaps_below(book, heads)
     full = book.value("SELECT digest FROM event WHERE digest LIKE ? LIMIT 1", f"{wanted}%") if wanted else None
     with book.change(strange=True) as change:
@@ -86,6 +97,6 @@ def restore(copy_of: Reader, target: Place, heads: Iterable[tuple[str, int]]) ->
     """Put a copy of a book where none is, once its heads are told; `restored_here` is then to be entered there."""
     faults = verifying.verify(copy_of)  # type: ignore[arg-type]
     if faults:
-        raise BookRefused("the backup is not whole. Take another.", faults)
+        raise BookRefused(tr("the backup is not whole. Take another."), faults)
     gaps_below(copy_of, heads)
     copy(copy_of, target)

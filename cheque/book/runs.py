@@ -17,6 +17,7 @@ from cheque.book.ranges import Plan, Ranges
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
 from cheque.payment import Role
+from cheque.tongue import tr
 
 
 class Run(NamedTuple):
@@ -67,7 +68,7 @@ def get(reader: Reader, run: int) -> Run:
     """A run by its number. BookRefused when there is none."""
     row = reader.row(f"SELECT {_COLUMNS} FROM run WHERE id = ?", run)
     if row is None:
-        raise BookRefused(f"there is no run {run} in the book.")
+        raise BookRefused(tr("there is no run {run} in the book.", run=run))
     return Run(*row)
 
 
@@ -102,40 +103,62 @@ def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 
     payment whose stub goes on has all its forms in one plan, or none.
     """
     if count < 0:
-        raise UsageRefused(f"found a count of {count} forms; wanted 1 or more.")
+        raise UsageRefused(tr("found a count of {count} forms; wanted 1 or more.", count=count))
     found = batches.get(reader, batch)
     planned = to_print(reader, batch, first, count, skip=skip)
     items = planned.items
     if not items:
-        raise BookRefused(f"batch {batch} has no payment that lacks a form: there is nothing to print.")
+        raise BookRefused(tr("batch {batch} has no payment that lacks a form: there is nothing to print.", batch=batch))
     box = stock.range_of(reader, found.account, first)
     if box.form != found.form:
         raise BookRefused(
-            f"number {box.text(first)} of {found.account} is on {box.form} stock, but batch {batch} was "
-            f"accepted for {found.form}. Load that form, or withdraw the batch and accept it for {box.form}."
+            tr(
+                "number {first} of {account} is on {form} stock, but batch {batch} was accepted for {form2}. "
+                "Load that form, or withdraw the batch and accept it for {form}.",
+                first=box.text(first),
+                account=found.account,
+                form=box.form,
+                batch=batch,
+                form2=found.form,
+            )
         )
     last = first + len(planned) - 1
     if last > box.last:
-        more = f", which need {len(planned)} forms" if len(planned) > len(items) else ""
+        more = tr(", which need {count} forms", count=len(planned)) if len(planned) > len(items) else ""
         raise BookRefused(
-            f"the box ends at {box.text(box.last)}: {box.last - first + 1} forms for {len(items)} payments{more}. "
-            f"Print the first {box.last - first + 1} with --count, then the rest from the next box; or name that with "
-            "--then."
+            tr(
+                "the box ends at {last}: {last2} forms for {count} payments{more}. Print the first {last2} with "
+                "--count, then the rest from the next box; or name that with --then.",
+                last=box.text(box.last),
+                last2=box.last - first + 1,
+                count=len(items),
+                more=more,
+            )
         )
     free = stock.on_hand(reader, box, first, last)
     if free != [[first, last]]:
         bad = first if not free or free[0][0] != first else free[0][1] + 1
         state = stock.state_of(reader, found.account, bad)
         raise BookRefused(
-            f"number {box.text(bad)} of {found.account} is {state}, so it cannot be printed on. "
+            tr(
+                "number {bad} of {account} is {state}, so it cannot be printed on. ",
+                bad=box.text(bad),
+                account=found.account,
+                state=state,
+            )
             + (
-                f"Look at the number on the form at the head: it is not {box.text(first)}, or the book must be "
-                "told first what became of it."
+                tr(
+                    "Look at the number on the form at the head: it is not {first}, or the book must be told first "
+                    "what became of it.",
+                    first=box.text(first),
+                )
                 if bad == first
-                else f"Print up to it with --count {bad - first}, then go on from the next number on the paper."
+                else tr(
+                    "Print up to it with --count {bad}, then go on from the next number on the paper.", bad=bad - first
+                )
             )
         )
-    cleared.bar(reader, found.account, first, last, box.digits, "nothing is printed on it: spoil it first")
+    cleared.bar(reader, found.account, first, last, box.digits, tr("nothing is printed on it: spoil it first"))
     _unpaid(reader, batch, items)
     return planned
 
@@ -157,8 +180,14 @@ def to_print(reader: Reader, batch: int, first: int, count: int = 0, *, skip: in
         if not kept:
             takes = 1 + further.get(items[0], 0)
             raise UsageRefused(
-                f"payment {items[0]} of batch {batch} takes {takes} forms, and they are not torn apart: there is "
-                f"room for {count}. Give it more, or go on in the next box."
+                tr(
+                    "payment {items} of batch {batch} takes {takes} forms, and they are not torn apart: there is "
+                    "room for {count}. Give it more, or go on in the next box.",
+                    items=items[0],
+                    batch=batch,
+                    takes=takes,
+                    count=count,
+                )
             )
         items = items[:kept]
     return Plan(first, items, further)
@@ -170,8 +199,14 @@ def _unpaid(reader: Reader, batch: int, items: Ranges) -> None:
     for item, one in paid:
         if item in items:
             raise BookRefused(
-                f"payment {item} of batch {batch} was paid by the bank on {one.booked}, on number {one.number}, so it "
-                f"is not printed again: `cheque batch pull {batch} {item}` takes it out."
+                tr(
+                    "payment {item} of batch {batch} was paid by the bank on {booked}, on number {number}, so it is "
+                    "not printed again: `cheque batch pull {batch} {item}` takes it out.",
+                    item=item,
+                    batch=batch,
+                    booked=one.booked,
+                    number=one.number,
+                )
             )
 
 
@@ -231,19 +266,28 @@ def begin(
     with book.change() as change:
         found = batches.get(book, batch)
         if found.state != "accepted":
-            raise BookRefused(f"batch {batch} was withdrawn; nothing of it can be printed.")
+            raise BookRefused(tr("batch {batch} was withdrawn; nothing of it can be printed.", batch=batch))
         gaps.refuse_unaccounted(book)
         if not found.proof or found.proof != proof:
             raise BookRefused(
-                f"the proof of batch {batch} is not the latest one: make a proof, look at it, key in its code."
+                tr(
+                    "the proof of batch {batch} is not the latest one: make a proof, look at it, key in its code.",
+                    batch=batch,
+                )
             )
         known = set(beside)
         for run in unfinished(book):
             same_printer = run.printer == printer and run.state != "finished"
             if same_printer or (run.batch == batch and run.id not in known):
                 raise BookRefused(
-                    f"run {run.id} of batch {run.batch} on {run.printer} was not answered for: "
-                    f"`cheque resume {run.batch}` or `cheque confirm {run.batch}` first."
+                    tr(
+                        "run {id} of batch {batch} on {printer} was not answered for: `cheque resume {batch}` or "
+                        "`cheque "
+                        "confirm {batch}` first.",
+                        id=run.id,
+                        batch=run.batch,
+                        printer=run.printer,
+                    )
                 )
         planned = plan(book, batch, first, count)
         run_id = int(book.value("SELECT coalesce(max(id), 0) + 1 FROM run"))
@@ -293,9 +337,11 @@ def finished(book: Book, run: int) -> None:
 def _going(book: Book, run: int) -> None:
     found = get(book, run)
     if found.state == "closed":
-        raise BookRefused(f"run {run} was answered for already, from elsewhere: nothing more of it is sent or said.")
+        raise BookRefused(
+            tr("run {run} was answered for already, from elsewhere: nothing more of it is sent or said.", run=run)
+        )
     if found.state != "open":
-        raise BookRefused(f"run {run} is {found.state} already.")
+        raise BookRefused(tr("run {run} is {state} already.", run=run, state=found.state))
 
 
 def seen(book: Book, run: int, what: Seen, *, how: str) -> None:
@@ -306,7 +352,9 @@ def seen(book: Book, run: int, what: Seen, *, how: str) -> None:
     with book.change() as change:
         found = get(book, run)
         if found.state == "closed":
-            raise BookRefused(f"run {run} was answered for already; `cheque show NUMBER` tells what was said.")
+            raise BookRefused(
+                tr("run {run} was answered for already; `cheque show NUMBER` tells what was said.", run=run)
+            )
         _answered(forms(book, run), what, stock.range_of(book, found.account, found.first))
         change.append(
             "paper.seen",
@@ -327,30 +375,40 @@ def _answered(held: list[Form], what: Seen, box: stock.Range) -> None:
     states = {form.number: form.state for form in held}
     for number in told:
         if number not in states:
-            raise BookRefused(f"number {text(number)} is not in doubt in this run, so nothing can be said of it here.")
+            raise BookRefused(
+                tr(
+                    "number {number} is not in doubt in this run, so nothing can be said of it here.",
+                    number=text(number),
+                )
+            )
     twice = min((number for number, times in Counter(told).items() if times > 1), default=0)
     if twice:
-        raise UsageRefused(f"number {text(twice)} is answered for twice: say one thing of it.")
+        raise UsageRefused(tr("number {twice} is answered for twice: say one thing of it.", twice=text(twice)))
     left = sorted(set(states) - set(told))
     if left:
         raise UsageRefused(
-            f"nothing is said of number {text(left[0])}"
-            + (f" and {len(left) - 1} more" if len(left) > 1 else "")
-            + ": "
-            "every form in doubt must be answered for."
+            tr("nothing is said of number {left}", left=text(left[0]))
+            + (tr(" and {count} more", count=len(left) - 1) if len(left) > 1 else "")
+            + tr(": every form in doubt must be answered for.")
         )
     for number in what.good:
         if states[number] is not State.SENT:
             raise BookRefused(
-                f"number {text(number)} was never sent to the printer, so it cannot be a good cheque. Look again: "
-                "either a form was skipped, or another print used it."
+                tr(
+                    "number {number} was never sent to the printer, so it cannot be a good cheque. Look again: "
+                    "either a form was skipped, or another print used it.",
+                    number=text(number),
+                )
             )
     pays = {form.item: form.number for form in held if not form.goes_on}
     for form in held:
         if form.goes_on and form.number in what.good and pays.get(form.item) not in what.good:
             raise BookRefused(
-                f"number {text(form.number)} only goes on with {text(pays.get(form.item, 0))}, which is not good: "
-                "so it is not good either."
+                tr(
+                    "number {number} only goes on with {get}, which is not good: so it is not good either.",
+                    number=text(form.number),
+                    get=text(pays.get(form.item, 0)),
+                )
             )
 
 
@@ -358,7 +416,7 @@ def _reasons(told: dict[int, str]) -> list[list[int | str]]:
     """Number -> reason as ranges with one reason each."""
     found: list[list[int | str]] = []
     for number in sorted(told):
-        reason = stock.said(told[number], f"a reason is wanted for number {number}.")
+        reason = stock.said(told[number], tr("a reason is wanted for number {number}.", number=number))
         if found and found[-1][1] == number - 1 and found[-1][2] == reason:
             found[-1][1] = number
         else:

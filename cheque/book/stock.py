@@ -10,6 +10,7 @@ from cheque.book.event import Event
 from cheque.book.move import stock_of
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
+from cheque.tongue import tr
 
 #: A box holds a few thousand forms at most, a pallet a few hundred thousand: more is a digit too many.
 MOST_FORMS = 10_000_000
@@ -47,8 +48,12 @@ def range_of(reader: Reader, account: str, number: int) -> Range:
     found = stock_of(reader.store, account, number)
     if found is None:
         raise BookRefused(
-            f"{account}:{number} is on no stock in the book. "
-            "`cheque stock list` shows what is; `cheque stock receive` enters a new box."
+            tr(
+                "{account}:{number} is on no stock in the book. `cheque stock list` shows what is; `cheque stock "
+                "receive` enters a new box.",
+                account=account,
+                number=number,
+            )
         )
     stock, form, first, last, digits = found
     return Range(stock, account, form, first, last, digits)
@@ -79,7 +84,7 @@ def said(text: str, missing: str) -> str:
     if not text:
         raise UsageRefused(missing)
     if not text.isprintable():
-        raise UsageRefused(f"found {text!a}, with a character that is not printed; wanted plain text.")
+        raise UsageRefused(tr("found {text!a}, with a character that is not printed; wanted plain text.", text=text))
     return text
 
 
@@ -95,8 +100,16 @@ def receive(book: Book, *, account: str, form: str, first: str, last: str) -> Ra
         )
         if clash:
             raise BookRefused(
-                f"{account}:{low}-{high} overlaps {clash[0]}-{clash[1]} ({clash[2]}), received already. "
-                "Look at the numbers on the box again."
+                tr(
+                    "{account}:{low}-{high} overlaps {clash}-{clash2} ({clash3}), received already. Look at the "
+                    "numbers on the box again.",
+                    account=account,
+                    low=low,
+                    high=high,
+                    clash=clash[0],
+                    clash2=clash[1],
+                    clash3=clash[2],
+                )
             )
         event = change.append(
             "stock.received",
@@ -108,22 +121,44 @@ def receive(book: Book, *, account: str, form: str, first: str, last: str) -> Ra
 def _preprinted(first: str, last: str) -> tuple[int, int]:
     """Both ends of a range as they are preprinted."""
     if not (first.isascii() and first.isdigit() and last.isascii() and last.isdigit()):
-        raise UsageRefused(f"found numbers {first!r} to {last!r}; wanted digits only, as preprinted on the forms.")
+        raise UsageRefused(
+            tr(
+                "found numbers {first!r} to {last!r}; wanted digits only, as preprinted on the forms.",
+                first=first,
+                last=last,
+            )
+        )
     longest = max(first, last, key=len)
     if len(longest) > 18:
-        raise UsageRefused(f"found {longest}, of {len(longest)} digits; a number has at most 18.")
+        raise UsageRefused(
+            tr("found {longest}, of {count} digits; a number has at most 18.", longest=longest, count=len(longest))
+        )
     if len(first) != len(last) and "0" in (first[0], last[0]):
         raise UsageRefused(
-            f"found {first} with {len(first)} digits and {last} with {len(last)}; "
-            "wanted both as preprinted, with as many digits."
+            tr(
+                "found {first} with {count} digits and {last} with {count2}; wanted both as preprinted, with as "
+                "many digits.",
+                first=first,
+                count=len(first),
+                last=last,
+                count2=len(last),
+            )
         )
     low, high = int(first), int(last)
     if low > high or low < 1:
-        raise UsageRefused(f"found {first} to {last}; wanted the lowest number first, from 1 up.")
+        raise UsageRefused(
+            tr("found {first} to {last}; wanted the lowest number first, from 1 up.", first=first, last=last)
+        )
     if high - low >= MOST_FORMS:
         raise UsageRefused(
-            f"found {first} to {last}, {high - low + 1} forms; wanted at most {MOST_FORMS} at a time. "
-            "Is there a digit too many?"
+            tr(
+                "found {first} to {last}, {high} forms; wanted at most {most_forms} at a time. Is there a digit "
+                "too many?",
+                first=first,
+                last=last,
+                high=high - low + 1,
+                most_forms=MOST_FORMS,
+            )
         )
     return low, high
 
@@ -157,13 +192,19 @@ def how_many_on_hand(reader: Reader, account: str, form: str) -> int:
 def count(book: Book, *, account: str, first: int, last: int, counted: int) -> int:
     """Record a physical count of the forms on hand from first to last; gives counted minus expected."""
     if counted < 0:
-        raise UsageRefused(f"found {counted} forms counted; wanted 0 or more.")
+        raise UsageRefused(tr("found {counted} forms counted; wanted 0 or more.", counted=counted))
     with book.change() as change:
         stock = range_of(book, account, first)
         if last > stock.last or last < first:
             raise BookRefused(
-                f"{account}:{first}-{last} is not within one box: {stock.first}-{stock.last} is. "
-                "Count each box by itself."
+                tr(
+                    "{account}:{first}-{last} is not within one box: {first2}-{last2} is. Count each box by itself.",
+                    account=account,
+                    first=first,
+                    last=last,
+                    first2=stock.first,
+                    last2=stock.last,
+                )
             )
         expected = sum(b - a + 1 for a, b in on_hand(book, stock, first, last))
         change.append(
@@ -175,7 +216,7 @@ def count(book: Book, *, account: str, first: int, last: int, counted: int) -> i
 
 def destroy(book: Book, *, account: str, first: int, last: int, witness: str, reason: str) -> Event:
     """Old stock destroyed before a witness: only what is on hand."""
-    body = {"witness": said(witness, "stock is destroyed before a witness: give the name with --witness.")}
+    body = {"witness": said(witness, tr("stock is destroyed before a witness: give the name with --witness."))}
     return _mark(book, "stock.destroyed", State.DESTROYED, account, first, last, {**body, "reason": _reason(reason)})
 
 
@@ -207,8 +248,14 @@ def found(book: Book, *, account: str, first: int, last: int, spoiled: bool, rea
         )
         if carried:
             raise BookRefused(
-                f"number {box.text(carried[0])} of {account} was sent to the printer with payment {carried[2]} of "
-                f"batch {carried[1]}, so it may bear a cheque: deface it, and enter it with --spoiled."
+                tr(
+                    "number {carried} of {account} was sent to the printer with payment {carried2} of batch "
+                    "{carried3}, so it may bear a cheque: deface it, and enter it with --spoiled.",
+                    carried=box.text(carried[0]),
+                    account=account,
+                    carried2=carried[2],
+                    carried3=carried[1],
+                )
             )
         return change.append(
             "form.found",
@@ -217,7 +264,7 @@ def found(book: Book, *, account: str, first: int, last: int, spoiled: bool, rea
 
 
 def _reason(text: str) -> str:
-    return said(text, "a reason is wanted: give it with --reason.")
+    return said(text, tr("a reason is wanted: give it with --reason."))
 
 
 def _mark(book: Book, kind: str, to: State, account: str, first: int, last: int, told: dict[str, str]) -> Event:
@@ -229,10 +276,18 @@ def _mark(book: Book, kind: str, to: State, account: str, first: int, last: int,
 def _each(book: Book, account: str, first: int, last: int, to: State, *, only: State = State.ON_HAND) -> Range:
     """Refuse unless every number of the range is in the state `only`, naming the first that is not."""
     if last < first:
-        raise UsageRefused(f"found {first}-{last}; wanted the lower number first.")
+        raise UsageRefused(tr("found {first}-{last}; wanted the lower number first.", first=first, last=last))
     box = range_of(book, account, first)
     if last > box.last:
-        raise BookRefused(f"{account}:{first}-{last} goes past the end of its box, {box.text(box.last)}.")
+        raise BookRefused(
+            tr(
+                "{account}:{first}-{last} goes past the end of its box, {last2}.",
+                account=account,
+                first=first,
+                last=last,
+                last2=box.text(box.last),
+            )
+        )
     where = "FROM number WHERE account = ? AND number BETWEEN ? AND ?"
     odd = book.row(f"SELECT number, state {where} AND state <> ? ORDER BY number", account, first, last, only.value)
     if not odd and only is not State.ON_HAND:
@@ -241,7 +296,14 @@ def _each(book: Book, account: str, first: int, last: int, to: State, *, only: S
     if odd:
         number, state = odd
         raise BookRefused(
-            f"number {box.text(number)} of {account} is {state}, so it cannot become {to}. {ADVICE[State(state)]}"
+            tr(
+                "number {number} of {account} is {state}, so it cannot become {to}. {advice}",
+                number=box.text(number),
+                account=account,
+                state=state,
+                to=to,
+                advice=ADVICE[State(state)],
+            )
         )
     return box
 

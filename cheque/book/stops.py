@@ -14,6 +14,7 @@ from cheque.book.book import Book, Change, Reader
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
 from cheque.payment import Role
+from cheque.tongue import tr
 
 #: states of a form for which a bank can be asked for a stop: what left the box, or may have, can be presented
 STOPPED = (State.PRINTED, State.VOIDED, State.MISSING, State.SPOILED)
@@ -92,13 +93,15 @@ def lapsed_by(reader: Reader, day: str) -> dict[tuple[str, int], str]:
 def _to_be_stopped(book: Book, account: str, number: int) -> tuple[str, str]:
     """A number's name and its stop. BookRefused when there is nothing to stop."""
     box = stock.range_of(book, account, number)
-    name = f"{box.text(number)} of {account}"
+    name = tr("{number} of {account}", number=box.text(number), account=account)
     row = book.row("SELECT state, stop, role FROM number WHERE account = ? AND number = ?", account, number)
     state, stop, role = row or (State.ON_HAND, "", "")
     if role == Role.CONTINUATION:
-        raise BookRefused(f"number {name} pays nobody: only a stub goes on there. There is nothing for a bank to stop.")
+        raise BookRefused(
+            tr("number {name} pays nobody: only a stub goes on there. There is nothing for a bank to stop.", name=name)
+        )
     if state not in STOPPED:
-        raise BookRefused(f"number {name} is {state}: there is nothing for a bank to stop.")
+        raise BookRefused(tr("number {name} is {state}: there is nothing for a bank to stop.", name=name, state=state))
     return name, stop
 
 
@@ -106,17 +109,25 @@ def check_request(book: Book, account: str, number: int, *, again: bool = False)
     """A number's name. BookRefused when the bank need not, or cannot, be asked to stop it."""
     name, stop = _to_be_stopped(book, account, number)
     box = stock.range_of(book, account, number)
-    cleared.bar(book, account, number, number, box.digits, "the bank cannot stop it any more")
+    cleared.bar(book, account, number, number, box.digits, tr("the bank cannot stop it any more"))
     found = get(book, account, number)
     if found and found.holds(today(book)):
-        until = f" until {found.lapses}" if found.lapses else ""
+        until = tr(" until {lapses}", lapses=found.lapses) if found.lapses else ""
         raise BookRefused(
-            f"the bank's stop of number {name} is in the book already, confirmed by {found.by_whom}{until}."
+            tr(
+                "the bank's stop of number {name} is in the book already, confirmed by {by_whom}{until}.",
+                name=name,
+                by_whom=found.by_whom,
+                until=until,
+            )
         )
     if stop == "requested" and not again:
         raise BookRefused(
-            f"the bank was asked to stop number {name} already, and has not answered. Enter its answer with "
-            "--confirmed-by, or ask again and say why with --again."
+            tr(
+                "the bank was asked to stop number {name} already, and has not answered. Enter its answer with "
+                "--confirmed-by, or ask again and say why with --again.",
+                name=name,
+            )
         )
     return name
 
@@ -140,16 +151,16 @@ class Confirmed(NamedTuple):
 
 def confirm(book: Book, *, account: str, number: int, what: Confirmed) -> None:
     """The bank confirmed that it will not pay a cheque."""
-    by = stock.said(what.by, "who at the bank confirmed the stop? Give the name with --confirmed-by.")
-    on = _a_day(what.on, "the day of the stop")
+    by = stock.said(what.by, tr("who at the bank confirmed the stop? Give the name with --confirmed-by."))
+    on = _a_day(what.on, tr("the day of the stop"))
     with book.change() as change:
         name, _ = _to_be_stopped(book, account, number)
         found = get(book, account, number)
         if found and found.holds(today(book)):
-            raise BookRefused(f"the bank's stop of number {name} is in the book already.")
+            raise BookRefused(tr("the bank's stop of number {name} is in the book already.", name=name))
         body: dict[str, str | int] = {"account": account, "number": number, "by": by, "on": on}
         if what.lapses:
-            body["lapses"] = _a_day(what.lapses, "the last day of the stop")
+            body["lapses"] = _a_day(what.lapses, tr("the last day of the stop"))
         if what.spoken:
             body["spoken"] = 1
         body |= {key: text for key, text in (("reason", what.reason), ("told", what.told)) if text}
@@ -158,34 +169,43 @@ def confirm(book: Book, *, account: str, number: int, what: Confirmed) -> None:
 
 def renew(book: Book, *, account: str, number: int, by: str, on: str, lapses: str) -> None:
     """The bank confirmed that it goes on refusing a cheque, until `lapses`."""
-    by = stock.said(by, "who at the bank confirmed it? Give the name with --confirmed-by.")
-    on, lapses = _a_day(on, "the day of the renewal"), _a_day(lapses, "the day until which it holds")
+    by = stock.said(by, tr("who at the bank confirmed it? Give the name with --confirmed-by."))
+    on, lapses = _a_day(on, tr("the day of the renewal")), _a_day(lapses, tr("the day until which it holds"))
     with book.change() as change:
         name, _ = _to_be_stopped(book, account, number)
         found = get(book, account, number)
         if found is None or found.state != "confirmed":
-            raise BookRefused(f"the bank has confirmed no stop of number {name}: there is nothing to renew.")
+            raise BookRefused(
+                tr("the bank has confirmed no stop of number {name}: there is nothing to renew.", name=name)
+            )
         if found.lapses and found.lapses < on:
             raise BookRefused(
-                f"the stop of number {name} lapsed on {found.lapses}, before {on}: a lapsed stop is not renewed "
-                "(UCC § 4-403(b)). Ask the bank for a new one, and whether the cheque was paid meanwhile."
+                tr(
+                    "the stop of number {name} lapsed on {lapses}, before {on}: a lapsed stop is not renewed (UCC § "
+                    "4-403(b)). Ask the bank for a new one, and whether the cheque was paid meanwhile.",
+                    name=name,
+                    lapses=found.lapses,
+                    on=on,
+                )
             )
         if lapses <= on:
-            raise UsageRefused(f"found a renewal on {on} until {lapses}; wanted a later day.")
+            raise UsageRefused(tr("found a renewal on {on} until {lapses}; wanted a later day.", on=on, lapses=lapses))
         change.append("stop.renewed", {"account": account, "number": number, "by": by, "on": on, "lapses": lapses})
 
 
 def refuse(book: Book, *, account: str, number: int, by: str, on: str, told: str) -> None:
     """The bank will not stop a cheque: who said so, on what day, and why."""
-    by = stock.said(by, "who at the bank refused the stop? Give the name with --refused-by.")
-    on = _a_day(on, "the day of the answer")
+    by = stock.said(by, tr("who at the bank refused the stop? Give the name with --refused-by."))
+    on = _a_day(on, tr("the day of the answer"))
     with book.change() as change:
         name, stop = _to_be_stopped(book, account, number)
         found = get(book, account, number)
         if found and found.holds(today(book)):
-            raise BookRefused(f"the bank has confirmed the stop of number {name}: it did not refuse it.")
+            raise BookRefused(tr("the bank has confirmed the stop of number {name}: it did not refuse it.", name=name))
         if stop == "confirmed":
-            raise BookRefused(f"the stop of number {name} lapsed: ask for a new one before its answer is entered.")
+            raise BookRefused(
+                tr("the stop of number {name} lapsed: ask for a new one before its answer is entered.", name=name)
+            )
         body = {"account": account, "number": number, "by": by, "on": on, "told": told.strip()}
         change.append("stop.refused", body)
 
@@ -194,4 +214,4 @@ def _a_day(text: str, what: str) -> str:
     try:
         return date.fromisoformat(text).isoformat()
     except ValueError:
-        raise UsageRefused(f"found {text!r}; wanted {what}, such as 2026-11-27.") from None
+        raise UsageRefused(tr("found {text!r}; wanted {what}, such as 2026-11-27.", text=text, what=what)) from None

@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 if TYPE_CHECKING:
     from cheque.book.gate import Asks
@@ -58,16 +59,26 @@ def _refusal(path: Path | str, error: Exception) -> BookRefused:
     """The one message for whatever the database reported."""
     place = f"the book at {path}" if str(path) else "the scratch copy of the book"
     if isinstance(error, OverflowError):
-        return BookRefused(f"{place} holds numbers of at most 18 digits; one of those given is larger.")
+        return BookRefused(tr("{place} holds numbers of at most 18 digits; one of those given is larger.", place=place))
     if isinstance(error, UnicodeError):
-        return BookRefused(f"{place} holds text only; what was given has bytes of another encoding in it.")
+        return BookRefused(
+            tr("{place} holds text only; what was given has bytes of another encoding in it.", place=place)
+        )
     code, text = getattr(error, "sqlite_errorcode", None) or 0, str(error)
     if meant := _MEANT.get(code & 0xFF):  # the rest of an extended code is a detail
         return BookRefused(f"{place} {meant.format(text=text)}")
     if "decode to UTF-8" in text:  # found while reading, so it is the book's even in a scratch copy
         place = place if str(path) else "the book"
-        return BookRefused(f"{place} is damaged ({text}). Keep the file as it is, and restore a backup beside it.")
-    return BookRefused(f"{place} cannot be used: {text}. `cheque book verify` says whether it is whole.")
+        return BookRefused(
+            tr(
+                "{place} is damaged ({text}). Keep the file as it is, and restore a backup beside it.",
+                place=place,
+                text=text,
+            )
+        )
+    return BookRefused(
+        tr("{place} cannot be used: {text}. `cheque book verify` says whether it is whole.", place=place, text=text)
+    )
 
 
 class Store(Protocol):
@@ -152,7 +163,12 @@ class SqliteStore:
     def __init__(self, path: Path | str, *, create: bool = False, read_only: bool = False) -> None:
         self.path = path
         if sqlite3.sqlite_version_info < _OLDEST:
-            raise BookRefused(f"SQLite {sqlite3.sqlite_version} is too old for a book; wanted 3.37 or newer.")
+            raise BookRefused(
+                tr(
+                    "SQLite {sqlite_version} is too old for a book; wanted 3.37 or newer.",
+                    sqlite_version=sqlite3.sqlite_version,
+                )
+            )
         try:
             if create and isinstance(path, Path):
                 handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR | os.O_NOFOLLOW, 0o600)
@@ -184,8 +200,11 @@ class SqliteStore:
         mode = self.row("PRAGMA journal_mode" if read_only else "PRAGMA journal_mode = WAL")
         if not read_only and mode != ("wal",):
             raise BookRefused(
-                f"the book at {self.path} cannot be kept there: the file system has no shared memory for a "
-                "write-ahead log. Keep it on a local disk."
+                tr(
+                    "the book at {path} cannot be kept there: the file system has no shared memory for a write-ahead "
+                    "log. Keep it on a local disk.",
+                    path=self.path,
+                )
             )
         self.execute("PRAGMA query_only = ON")
 

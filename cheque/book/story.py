@@ -12,6 +12,7 @@ from cheque.book.event import Event
 from cheque.book.schema import BUCKET, COPIED
 from cheque.book.state import State
 from cheque.errors import BookRefused, Fault, InputRefused, UsageRefused
+from cheque.tongue import tr
 
 _NUMBER = re.compile(r"(?:(?P<account>[^\s:]+):)?(?P<number>\d{1,18})", re.ASCII)
 
@@ -79,7 +80,7 @@ def _told_of(reader: Reader, account: str, number: int) -> list[Event]:
 def _event(reader: Reader, seq: int) -> Event:
     row = reader.row(f"SELECT {COLUMNS} FROM event WHERE seq = ?", seq)
     if row is None:
-        raise BookRefused(f"the book lacks event {seq}: see `cheque book verify`")
+        raise BookRefused(tr("the book lacks event {seq}: see `cheque book verify`", seq=seq))
     return Event(*row)
 
 
@@ -128,7 +129,7 @@ def search(reader: Reader, text: str) -> list[Found]:
     """
     text = " ".join(text.split())
     if not text:
-        raise UsageRefused("what is to be found? Give a payee, an amount, a reference or a number.")
+        raise UsageRefused(tr("what is to be found? Give a payee, an amount, a reference or a number."))
     found = {*_claims(reader, "reference = ?", text)}
     wanted = text.casefold()
     for payee in _payees(reader):
@@ -188,7 +189,7 @@ def _of_claim(reader: Reader, batch: int, item: int) -> list[Found]:
         )
     ]
     if not on or pulled or batches.is_waiting(reader, batch, item):
-        waits = "waiting" if batches.is_waiting(reader, batch, item) else "not to be printed"
+        waits = "waiting" if batches.is_waiting(reader, batch, item) else tr("not to be printed")
         on.append((account, None, "withdrawn" if state == "withdrawn" else "pulled" if pulled else waits))
     return [Found(*where, batch, item, payee, amount, date, reference, currency) for where in on]
 
@@ -220,9 +221,13 @@ def backup(book: Book, path: Path) -> Event:
         else:
             into_file(book, path)
     except FileExistsError:
-        raise InputRefused(f"{path} is there already: nothing is written over. Name another file.") from None
+        raise InputRefused(
+            tr("{path} is there already: nothing is written over. Name another file.", path=path)
+        ) from None
     except OSError as error:
-        raise InputRefused(f"a copy cannot be made at {path}: {error.strerror}. Name another place.") from None
+        raise InputRefused(
+            tr("a copy cannot be made at {path}: {strerror}. Name another place.", path=path, strerror=error.strerror)
+        ) from None
     faults: list[Fault] = []
     try:
         with open_copy(path) as copy:
@@ -233,4 +238,4 @@ def backup(book: Book, path: Path) -> Event:
         remove(path)
         raise
     remove(path)
-    raise BookRefused("the book is not whole, so no copy of it was kept: see `cheque book verify`.", faults)
+    raise BookRefused(tr("the book is not whole, so no copy of it was kept: see `cheque book verify`."), faults)

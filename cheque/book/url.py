@@ -14,6 +14,8 @@ import re
 from typing import NamedTuple
 from urllib.parse import parse_qsl, unquote, urlencode, urlsplit
 
+from cheque.tongue import tr
+
 BEGINS = ("postgresql://", "postgres://")
 SCHEMA = "cheque"
 #: keys of the library whose values are secrets
@@ -38,24 +40,24 @@ def is_url(place: str) -> bool:
 def parse(text: str) -> Url:
     """A book's URL. ValueError, which shows nothing that might be secret, when it is none or holds a password."""
     if not is_url(text):
-        raise ValueError("no URL that begins with postgresql://")
+        raise ValueError(tr("no URL that begins with postgresql://"))
     if not text.isprintable() or " " in text:
-        raise ValueError("a URL with blanks, or characters that are not printed, in it")
+        raise ValueError(tr("a URL with blanks, or characters that are not printed, in it"))
     try:
         split = urlsplit(text)
         pairs = parse_qsl(split.query, keep_blank_values=True, strict_parsing=bool(split.query))
     except ValueError:
-        raise ValueError("a URL that cannot be read") from None
+        raise ValueError(tr("a URL that cannot be read")) from None
     user = split.netloc.rpartition("@")[0]
     if ":" in unquote(user) or any(key.lower() in _SECRET for key, _ in pairs):
-        raise ValueError(f"a password in the URL: {_DO}")
+        raise ValueError(tr("a password in the URL: {do}", do=_DO))
     if any(key == "options" and "password" in value.lower() for key, value in pairs):
-        raise ValueError(f"a password in the URL's options: {_DO}")
+        raise ValueError(tr("a password in the URL's options: {do}", do=_DO))
     if split.fragment:
-        raise ValueError("a URL with # in it")
+        raise ValueError(tr("a URL with # in it"))
     schema = dict(pairs).get("schema", SCHEMA)
     if not _NAME.fullmatch(schema) or schema.startswith("pg_"):
-        raise ValueError("a schema that is no plain name: wanted small letters, digits and _")
+        raise ValueError(tr("a schema that is no plain name: wanted small letters, digits and _"))
     kept = urlencode([(key, value) for key, value in pairs if key != "schema"], safe="/,")
     # put together by hand: where there is no host, urlunsplit drops the two slashes
     return Url(text, f"postgresql://{split.netloc}{split.path}{'?' if kept else ''}{kept}", schema)

@@ -20,6 +20,7 @@ from cheque.book.schema import DERIVED, DERIVED_VERSION, WRITTEN_ONCE, everythin
 from cheque.book.store import SqliteStore, Store
 from cheque.errors import BookRefused, Fault, Refusal, UsageRefused
 from cheque.payment import text_of_kept
+from cheque.tongue import tr
 
 MOST = 100  # faults of a chain that are told one by one
 SHORTEST = 8  # digits of a digest that are enough to look for it
@@ -43,7 +44,9 @@ def verify(book: Book, *, digest: str = "") -> list[Fault]:
     """
     wanted = wanted_digest(digest)
     place = str(book.store.path)
-    damage = [Fault(place, f"a damaged file ({text})", "a sound one", _RESTORE) for text in _sound(book)]
+    damage = [
+        Fault(place, tr("a damaged file ({text})", text=text), tr("a sound one"), _RESTORE) for text in _sound(book)
+    ]
     if damage:
         return damage
     with _scratch(book) as scratch:
@@ -51,7 +54,7 @@ def verify(book: Book, *, digest: str = "") -> list[Fault]:
             faults = [*_chain(scratch, place, wanted), *_contents(scratch), *_schema(book), *_gate(book)]
             return faults or [*_tables(scratch, place), *identities(scratch)]
         except Refusal as error:
-            return [Fault(place, error.message, "a book that can be read", _RESTORE)]
+            return [Fault(place, error.message, tr("a book that can be read"), _RESTORE)]
 
 
 _RESTORE = "keep the file as it is, and restore a backup beside it"
@@ -62,8 +65,12 @@ def wanted_digest(digest: str) -> str:
     wanted = "".join(digest.split()).replace("-", "").lower()
     if digest and not re.fullmatch(rf"[0-9a-f]{{{SHORTEST},64}}", wanted):
         raise UsageRefused(
-            f"found digest {digest!r}; wanted the one on the control report, or at least its first {SHORTEST} "
-            "characters (0-9, a-f)."
+            tr(
+                "found digest {digest!r}; wanted the one on the control report, or at least its first {shortest} "
+                "characters (0-9, a-f).",
+                digest=digest,
+                shortest=SHORTEST,
+            )
         )
     return wanted
 
@@ -96,33 +103,35 @@ def _chain(reader: Reader, place: str, wanted: str) -> list[Fault]:
     texts = {row[0] for row in reader.rows("SELECT digest FROM content")}
     unmentioned = set(texts)
     for event in events(reader):
-        where, seq = f"event {event.seq}", seq + 1
+        where, seq = tr("event {seq}", seq=event.seq), seq + 1
         if event.seq != seq:
-            faults.append(Fault(where, f"it in the place of event {seq}", "no gap in the chain"))
+            faults.append(Fault(where, tr("it in the place of event {seq}", seq=seq), tr("no gap in the chain")))
             seq = event.seq
         if event.prev != prev:
-            faults.append(Fault(where, "a break in the chain", f"the digest before, {prev[:16]}…"))
+            faults.append(Fault(where, tr("a break in the chain"), tr("the digest before, {prev}…", prev=prev[:16])))
         if digest_of(*event[:-1]) != event.digest:
-            faults.append(Fault(where, "text that was altered", "text that gives its digest"))
+            faults.append(Fault(where, tr("text that was altered"), tr("text that gives its digest")))
         elif not _is_canonical(event.body):
-            faults.append(Fault(where, "a body that is not the one text of what it says", "canonical JSON"))
+            faults.append(Fault(where, tr("a body that is not the one text of what it says"), tr("canonical JSON")))
         unmentioned.difference_update(_DIGEST.findall(event.body))
         prev = event.digest
         seen = seen or event.digest.startswith(wanted)
         if len(faults) >= MOST:
             return faults
     if not seq:
-        faults.append(Fault(place, "no events", "a chain that begins with the book's first event"))
+        faults.append(Fault(place, tr("no events"), tr("a chain that begins with the book's first event")))
     if not seen:
         faults.append(
             Fault(
-                f"digest {wanted}",
-                "no event with it",
-                "the event that the paper shows",
-                "the record was altered or cut short after that paper was printed, or a digit was miskeyed",
+                tr("digest {wanted}", wanted=wanted),
+                tr("no event with it"),
+                tr("the event that the paper shows"),
+                tr("the record was altered or cut short after that paper was printed, or a digit was miskeyed"),
             )
         )
-    faults += [Fault(f"text {d[:16]}…", "a text of which no event speaks", "none") for d in sorted(unmentioned)]
+    faults += [
+        Fault(tr("text {d}…", d=d[:16]), tr("a text of which no event speaks"), tr("none")) for d in sorted(unmentioned)
+    ]
     return faults
 
 
@@ -137,7 +146,9 @@ def _contents(reader: Reader) -> Iterator[Fault]:
     """What events refer to by digest is there, is what it was, and there is nothing else."""
     for digest, body in reader.rows("SELECT digest, body FROM content"):
         if hashlib.sha256(body.encode()).hexdigest() != digest:
-            yield Fault(f"text {digest[:16]}…", "altered text", "the text that gives that digest")
+            yield Fault(
+                tr("text {digest}…", digest=digest[:16]), tr("altered text"), tr("the text that gives that digest")
+            )
     payments = 0
     for event in _of_kinds(reader, "batch.accepted", "proof.made"):
         try:
@@ -150,11 +161,11 @@ def _contents(reader: Reader) -> Iterator[Fault]:
             yield _unreadable(event)
     extra = reader.value("SELECT count(*) FROM payment") - payments
     if extra > 0:
-        yield Fault("table payment", f"{extra} payments that no batch has", "none")
+        yield Fault("table payment", tr("{extra} payments that no batch has", extra=extra), tr("none"))
     proofs = "SELECT seq FROM event WHERE kind = 'proof.made'"
     extra = reader.value(f"SELECT count(*) FROM proof_page WHERE seq NOT IN ({proofs})")
     if extra:
-        yield Fault("table proof_page", f"{extra} pages that no proof has", "none")
+        yield Fault("table proof_page", tr("{extra} pages that no proof has", extra=extra), tr("none"))
 
 
 def _of_kinds(reader: Reader, *kinds: str) -> Iterator[Event]:
@@ -164,7 +175,11 @@ def _of_kinds(reader: Reader, *kinds: str) -> Iterator[Event]:
 
 
 def _unreadable(event: Event) -> Fault:
-    return Fault(f"event {event.seq}", f"a body that {event.kind} does not have", "one that can be read")
+    return Fault(
+        tr("event {seq}", seq=event.seq),
+        tr("a body that {kind} does not have", kind=event.kind),
+        tr("one that can be read"),
+    )
 
 
 def _batch(reader: Reader, event: Event) -> Iterator[Fault]:
@@ -175,22 +190,31 @@ def _batch(reader: Reader, event: Event) -> Iterator[Fault]:
     except _UNREADABLE:
         told = ""
     if told != data["payments"]:
-        yield Fault(f"batch {batch}", "altered payments", "those that were accepted")
+        yield Fault(tr("batch {batch}", batch=batch), tr("altered payments"), tr("those that were accepted"))
     if not reader.row("SELECT 1 FROM content WHERE digest = ?", data["form_digest"]):
-        yield Fault(f"batch {batch}", "no form definition", "the one accepted with it")
+        yield Fault(tr("batch {batch}", batch=batch), tr("no form definition"), tr("the one accepted with it"))
 
 
 def _proof(reader: Reader, event: Event) -> Iterator[Fault]:
     rows = reader.rows("SELECT item, digest FROM proof_page WHERE seq = ? ORDER BY item", event.seq)
     if pages_digest((item, unpacked(data)) for item, data in rows) != event.data["pages"]:
-        yield Fault(f"proof of batch {event.data['batch']}, event {event.seq}", "altered pages", "those of the proof")
+        yield Fault(
+            tr("proof of batch {batch}, event {seq}", batch=event.data["batch"], seq=event.seq),
+            tr("altered pages"),
+            tr("those of the proof"),
+        )
 
 
 def _schema(reader: Reader) -> list[Fault]:
     """The tables, indexes and guards are those that this tool makes."""
     beyond, lacking = reader.store.schema(everything())
-    lost = [Fault("the tables", f"no {_first(sql)}", "it as this tool makes it") for sql in lacking]
-    odd = [Fault("the tables", f"{_first(sql)} that this tool does not make so", "none") for sql in beyond]
+    lost = [
+        Fault(tr("the tables"), tr("no {first}", first=_first(sql)), tr("it as this tool makes it")) for sql in lacking
+    ]
+    odd = [
+        Fault(tr("the tables"), tr("{first} that this tool does not make so", first=_first(sql)), tr("none"))
+        for sql in beyond
+    ]
     return sorted([*lost, *odd], key=str)
 
 
@@ -219,7 +243,9 @@ def _build(reader: Reader, store: Store, upto: int = 0) -> None:
         try:
             apply(store, event, event.data)
         except _UNREADABLE:
-            raise BookRefused(f"event {event.seq} has a body that {event.kind} does not have.") from None
+            raise BookRefused(
+                tr("event {seq} has a body that {kind} does not have.", seq=event.seq, kind=event.kind)
+            ) from None
 
 
 def _tables(scratch: Reader, place: str) -> list[Fault]:
@@ -227,9 +253,19 @@ def _tables(scratch: Reader, place: str) -> list[Fault]:
     try:
         _build(scratch, scratch.store)
     except Refusal as error:
-        return [Fault(place, f"events that break the law of the book ({error.message})", "lawful events")]
+        return [
+            Fault(
+                place,
+                tr("events that break the law of the book ({message})", message=error.message),
+                tr("lawful events"),
+            )
+        ]
     return [
-        Fault(f"table {name}", f"{extra} rows that the events do not give, {lost} lost", "no difference")
+        Fault(
+            tr("table {name}", name=name),
+            tr("{extra} rows that the events do not give, {lost} lost", extra=extra, lost=lost),
+            tr("no difference"),
+        )
         for name in DERIVED
         for extra, lost in [_difference(scratch, name)]
         if extra or lost
@@ -254,8 +290,14 @@ def identities(reader: Reader) -> list[Fault]:
         received = states.pop("received", 0)
         where = f"{account}:{first}-{last}"
         if received != last - first + 1 or received != sum(states.values()):
-            faults.append(Fault(where, f"{sum(states.values())} forms in all", f"{received} received"))
-        on_hand = states.pop("on hand", 0)
+            faults.append(
+                Fault(
+                    where,
+                    tr("{sum} forms in all", sum=sum(states.values())),
+                    tr("{received} received", received=received),
+                )
+            )
+        on_hand = states.pop(tr("on hand"), 0)
         rows: dict[str, int] = dict(
             reader.rows(
                 "SELECT state || '', count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? "
@@ -266,7 +308,9 @@ def identities(reader: Reader) -> list[Fault]:
             )
         )
         if {s: n for s, n in states.items() if n} != rows or on_hand != received - sum(rows.values()):
-            faults.append(Fault(where, f"numbers that stand as {rows}", f"the counts {states}"))
+            faults.append(
+                Fault(where, tr("numbers that stand as {rows}", rows=rows), tr("the counts {states}", states=states))
+            )
     return faults
 
 
@@ -300,7 +344,7 @@ def as_of(book: Reader, moment: datetime) -> Reader:
     )
     upto = row[0] if row else 0
     if not upto:
-        raise BookRefused(f"the book was not begun by {until}: there is nothing to show.")
+        raise BookRefused(tr("the book was not begun by {until}: there is nothing to show.", until=until))
     if upto == book.head.seq:
         return Reader(book.store)
     store = SqliteStore("")

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from cheque.book.schema import COPIED
 from cheque.book.store import SqliteStore, Store
+from cheque.tongue import tr
 
 if TYPE_CHECKING:
     from cheque.book.postgres import PostgresStore
@@ -34,7 +35,7 @@ def machine() -> str:
         own = Path("/etc/machine-id").read_text("ascii").strip()
     except (OSError, ValueError):
         own = ""
-    return hashlib.sha256(f"cheque {own or os.uname().nodename}".encode()).hexdigest()[:16]
+    return hashlib.sha256(tr("cheque {own}", own=own or os.uname().nodename).encode()).hexdigest()[:16]
 
 
 def _mark(place: Path, file: Path) -> dict[str, str]:
@@ -99,29 +100,40 @@ def elsewhere(place: Path, store: Store) -> str:
 def _copied(store: Store) -> str:
     if store.application != COPIED:
         return ""
-    return f"the book at {store.path} is a copy, made as a backup or on the way to another place."
+    return tr("the book at {path} is a copy, made as a backup or on the way to another place.", path=store.path)
 
 
 def _strange(place: Path, store: Store) -> str:
-    twice = "the same numbers could be given out in two places."
+    twice = tr("the same numbers could be given out in two places.")
     if not isinstance(store, SqliteStore):
         server = _server(store)
         if server.where == server.own_numbers():
             return ""
-        return f"the book at {store.path} was read into this server, or this schema, from a copy: {twice}"
+        return tr(
+            "the book at {path} was read into this server, or this schema, from a copy: {twice}",
+            path=store.path,
+            twice=twice,
+        )
     try:
         was: dict[str, str] = dict(json.loads(_kept(place, WHERE) or "{}"))
     except (ValueError, TypeError):
         was = {}
     now = _mark(place, Path(store.path))
     if not was:
-        return f"nothing says that the book at {place} was used there before: {twice}"
+        return tr("nothing says that the book at {place} was used there before: {twice}", place=place, twice=twice)
     if was.get("machine") != now["machine"]:
-        return f"the book at {place} was last used on another machine, at {was.get('path')}: {twice}"
+        return tr(
+            "the book at {place} was last used on another machine, at {get}: {twice}",
+            place=place,
+            get=was.get("path"),
+            twice=twice,
+        )
     if was.get("path") != now["path"]:
-        return f"the book at {place} was last used at {was.get('path')}: {twice}"
+        return tr("the book at {place} was last used at {get}: {twice}", place=place, get=was.get("path"), twice=twice)
     if was.get("file") != now["file"]:
-        return f"the file of the book at {place} is not the one that was used there: {twice}"
+        return tr(
+            "the file of the book at {place} is not the one that was used there: {twice}", place=place, twice=twice
+        )
     return ""
 
 
@@ -132,9 +144,11 @@ def _older(place: Path, store: Store) -> str:
     found = store.row("SELECT digest FROM event WHERE seq = ?", int(seq))
     if found == (digest,):
         return ""
-    return (
-        f"the book at {store.path} lacks event {seq}, which was seen here: it is an older copy, and numbers that it "
-        "has on hand may have been printed, or another book than this station's."
+    return tr(
+        "the book at {path} lacks event {seq}, which was seen here: it is an older copy, and numbers "
+        "that it has on hand may have been printed, or another book than this station's.",
+        path=store.path,
+        seq=seq,
     )
 
 

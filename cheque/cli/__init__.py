@@ -14,6 +14,7 @@ import click
 
 from cheque import __version__
 from cheque.errors import Refusal
+from cheque.tongue import tr
 
 #: command -> (module, what it does). The page of help is made from this, so that nothing else is loaded for it.
 COMMANDS = {
@@ -74,8 +75,8 @@ class Lazy(click.Group):
             import difflib
 
             near = difflib.get_close_matches(args[0], COMMANDS, 1)
-            hint = f" Did you mean {near[0]!r}?" if near else " `cheque --help` lists the commands."
-            raise click.UsageError(f"there is no command {args[0]!r}.{hint}", ctx)
+            hint = tr(" Did you mean {near!r}?", near=near[0]) if near else tr(" `cheque --help` lists the commands.")
+            raise click.UsageError(tr("there is no command {args!r}.{hint}", args=args[0], hint=hint), ctx)
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -94,7 +95,7 @@ class Lazy(click.Group):
 def cli(ctx: click.Context, settings: str | None, person: str | None, quiet: bool, verbose: bool) -> None:
     """From a payment register to numbered cheques, every number accounted for."""
     if quiet and verbose:
-        raise click.UsageError("found --quiet and --verbose; wanted one of them.")
+        raise click.UsageError(tr("found --quiet and --verbose; wanted one of them."))
     ctx.obj = {"settings": settings, "person": person or "", "quiet": quiet, "verbose": verbose}
 
 
@@ -153,23 +154,27 @@ def _status(arguments: list[str]) -> int:
     except click.exceptions.Exit as leave:
         return leave.exit_code
     except click.Abort:
-        return _fail("stopped by the operator; nothing more was done.", 4)
+        return _fail(tr("stopped by the operator; nothing more was done."), 4)
     except click.ClickException as error:
         context = getattr(error, "ctx", None)
-        where = f" `{context.command_path} --help` shows how." if context else ""
+        where = tr(" `{command_path} --help` shows how.", command_path=context.command_path) if context else ""
         return _fail(error.format_message() + where, 2)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
     except OSError as error:
         place = f" ({error.filename})" if error.filename else ""
-        return _fail(f"the system refused{place}: {error.strerror or error}.", 3)
+        return _fail(tr("the system refused{place}: {strerror}.", place=place, strerror=error.strerror or error), 3)
     except Exception as error:
         if os.environ.get("CHEQUE_TRACEBACK"):
             raise
         return _fail(
-            f"a fault of the tool's own: {type(error).__name__}: {error}. The book is as it was before the step in "
-            "hand. CHEQUE_TRACEBACK=1 shows where; please report it.",
+            tr(
+                "a fault of the tool's own: {name__}: {error}. The book is as it was before the step in hand. "
+                "CHEQUE_TRACEBACK=1 shows where; please report it.",
+                name__=type(error).__name__,
+                error=error,
+            ),
             4,
         )
     return found if isinstance(found, int) else 0
@@ -179,5 +184,5 @@ def _fail(message: str, status: int) -> int:
     from cheque.cli.desk import say
 
     _last[0] = message
-    say(f"cheque: {message}", always=True)
+    say(tr("cheque: {message}", message=message), always=True)
     return status

@@ -12,6 +12,7 @@ from cheque.layout import alignment_page, void_page
 from cheque.page import Page, Shift
 from cheque.run import Setting
 from cheque.station import open_printer, the_account, the_printer
+from cheque.tongue import tr
 from cheque.units import write_length
 
 
@@ -49,7 +50,9 @@ def align_command(
         setting = run.setting(definition, owner, chosen, kept)
         why = run.unable(setting, chosen.parts)
         if why:
-            raise InputRefused(f"{chosen.name} cannot print {definition.name}: {'; '.join(why)}.")
+            raise InputRefused(
+                tr("{name} cannot print {name2}: {why}.", name=chosen.name, name2=definition.name, why="; ".join(why))
+            )
         dot = alignment.dots(setting.language, setting.look, setting.printer, definition.grid.pitch)
         if on:
             paper_is_loaded(paper_loaded)
@@ -61,11 +64,22 @@ def align_command(
                 finally:
                     way.close()
         if on and reading is None and not reset:
-            say(f"A dot is {write_length(dot.across)} across, {write_length(dot.down)} down.")
+            say(
+                tr(
+                    "A dot is {write_length} across, {write_length2} down.",
+                    write_length=write_length(dot.across),
+                    write_length2=write_length(dot.down),
+                )
+            )
             if interactive():
-                reading = ask("--reading", "How does it stand ('2 dots right, 1 dot low'; or correct)?", str)
+                reading = ask("--reading", tr("How does it stand ('2 dots right, 1 dot low'; or correct)?"), str)
             else:
-                say(f"Look how it stands, then: cheque align {definition.name} --reading '2 dots right, 1 dot low'")
+                say(
+                    tr(
+                        "Look how it stands, then: cheque align {name} --reading '2 dots right, 1 dot low'",
+                        name=definition.name,
+                    )
+                )
         if reading is not None and reading.strip().lower() not in ("correct", "right"):
             kept = _mended(setting, kept, reading, dot)
         if reset or reading is not None:
@@ -73,9 +87,11 @@ def align_command(
     if as_json:
         answer_json({"printer": chosen.name, "form": definition.name, "right": kept.right, "down": kept.down})
         return
-    answer(f"{definition.name} on {chosen.name}: {alignment.written(kept)}.")
+    answer(
+        tr("{name} on {name2}: {written}.", name=definition.name, name2=chosen.name, written=alignment.written(kept))
+    )
     if not on and reading is None and not reset:
-        say(f"To line it up: cheque align {definition.name} --on plain, then --on stock.")
+        say(tr("To line it up: cheque align {name} --on plain, then --on stock.", name=definition.name))
 
 
 def _mended(setting: Setting, kept: Shift, reading: str, dot: alignment.Dots) -> Shift:
@@ -84,11 +100,11 @@ def _mended(setting: Setting, kept: Shift, reading: str, dot: alignment.Dots) ->
     try:
         by = alignment.read(reading, dot, grid.pitch, grid.spacing)
     except ValueError as error:
-        raise UsageRefused(f"found --reading {reading!r}: {error}.") from None
+        raise UsageRefused(tr("found --reading {reading!r}: {error}.", reading=reading, error=error)) from None
     shift = Shift(kept.right + by.right, kept.down + by.down)
     why = alignment.judge(setting.form, shift, dot)
     if why:
-        raise InputRefused(f"that shift is refused: {'; '.join(why)}.")
+        raise InputRefused(tr("that shift is refused: {why}.", why="; ".join(why)))
     return shift
 
 
@@ -97,11 +113,23 @@ def _spoiled(book: Book, account: str, form: str, first_number: str | None) -> s
     first = number_at_head(first_number)
     box = stock.range_of(book, account, int(first))
     if box.form != form:
-        raise BookRefused(f"number {first} of {account} is on {box.form} stock, not {form}. Load that form.")
+        raise BookRefused(
+            tr(
+                "number {first} of {account} is on {form} stock, not {form2}. Load that form.",
+                first=first,
+                account=account,
+                form=box.form,
+                form2=form,
+            )
+        )
     if first != box.text(int(first)):
-        raise UsageRefused(f"found number {first}; wanted it as preprinted, {box.text(int(first))}.")
-    stock.spoil(book, account=account, first=int(first), last=int(first), reason="struck VOID to line up the printer")
-    say(f"Number {first} is entered as spoiled. Keep the form for the count.")
+        raise UsageRefused(
+            tr("found number {first}; wanted it as preprinted, {int}.", first=first, int=box.text(int(first)))
+        )
+    stock.spoil(
+        book, account=account, first=int(first), last=int(first), reason=tr("struck VOID to line up the printer")
+    )
+    say(tr("Number {first} is entered as spoiled. Keep the form for the count.", first=first))
     return first
 
 
@@ -119,4 +147,4 @@ def _strike(way: device.Device, setting: Setting, page: Page, number: str) -> No
         way.send(run.encoded(setting, _on_paper(page, setting), number, 0))
         way.finish()
     except device.DeviceError as error:
-        raise RunStopped(f"the pattern did not get through: {error}") from None
+        raise RunStopped(tr("the pattern did not get through: {error}", error=error)) from None

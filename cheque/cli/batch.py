@@ -17,7 +17,6 @@ from cheque.cli.desk import (
     ask_yes,
     batch_number,
     columns,
-    counted,
     interactive,
     json_option,
     opened,
@@ -35,6 +34,7 @@ from cheque.payment import Role
 from cheque.sending import same_code
 from cheque.settings import Account, PrinterSettings, Settings
 from cheque.station import account_of, the_account
+from cheque.tongue import counted, tr
 
 
 @click.group("batch")
@@ -113,19 +113,24 @@ def accept_batch(
         return
     say_verdict(done.verdict)
     for note in done.notes:
-        say(f"  note: {note}")
+        say(tr("  note: {note}", note=note))
     say(
-        f"Batch {done.batch} accepted: {counted(totals.item_count, 'payment')}, "
-        f"{plain(totals.control_total, owner.currency)} {owner.currency}, as the slip says."
+        tr(
+            "Batch {batch} accepted: {payments}, {amount} {currency}, as the slip says.",
+            batch=done.batch,
+            payments=counted(totals.item_count, "payment"),
+            amount=plain(totals.control_total, owner.currency),
+            currency=owner.currency,
+        )
     )
-    say(f"Next: cheque proof {done.batch} -o proof.pdf")
+    say(tr("Next: cheque proof {batch} -o proof.pdf", batch=done.batch))
     answer_bare(str(done.batch))
 
 
 def _reason(text: str | None) -> str:
     """Why payments are not paid twice, as given; "" when it was not."""
     if text is not None and not text.strip():
-        raise UsageRefused("found nothing after --not-a-duplicate; wanted a reason, for the record.")
+        raise UsageRefused(tr("found nothing after --not-a-duplicate; wanted a reason, for the record."))
     return (text or "").strip()
 
 
@@ -139,8 +144,10 @@ def _accepted(book: Book, kept: accept.Kept, wanted: accept.Wanted) -> accept.Ac
         for line in nearly.message.split("\n")[:-1]:
             say(line)
     if ask_yes("--not-a-duplicate", "Is any of them paid twice?"):
-        raise InputRefused(f"{kept.source} pays twice, so it is not accepted. Take the payment out of the register.")
-    why = ask("--not-a-duplicate", "Why are they none of those? (for the record)", some_words)
+        raise InputRefused(
+            tr("{source} pays twice, so it is not accepted. Take the payment out of the register.", source=kept.source)
+        )
+    why = ask("--not-a-duplicate", tr("Why are they none of those? (for the record)"), some_words)
     silent = wanted.how.reading._replace(state=lambda sentence: None)  # it has been said
     return accept.accept(book, kept, wanted._replace(how=wanted.how._replace(reading=silent), not_a_duplicate=why))
 
@@ -151,12 +158,12 @@ def _printers(found: Settings, owner: Account, form: Form, printer: str | None) 
     good, reasons = accept.able(form, owner, chosen)
     if not good:
         raise InputRefused(
-            f"no printer can print {form.name}"
-            + (": " + " | ".join(reasons) if reasons else f": {found.source} has no printer")
-            + f". `cheque form check {form.name}` says in which languages it can be fed."
+            tr("no printer can print {name}", name=form.name)
+            + (": " + " | ".join(reasons) if reasons else tr(": {source} has no printer", source=found.source))
+            + tr(". `cheque form check {name}` says in which languages it can be fed.", name=form.name)
         )
     for reason in reasons:
-        say(f"  note: not on {reason}")
+        say(tr("  note: not on {reason}", reason=reason))
     return good
 
 
@@ -170,14 +177,14 @@ def _slip(
 
     try:
         total = (
-            ask("--control-total", "Control total on payroll's slip?", amount)
+            ask("--control-total", tr("Control total on payroll's slip?"), amount)
             if control_total is None
             else amount(control_total)
         )
     except money.AmountError as error:
         raise UsageRefused(f"--control-total: {error}.") from None
     if item_count is None:
-        item_count = ask("--item-count", "Item count on payroll's slip?", whole)
+        item_count = ask("--item-count", tr("Item count on payroll's slip?"), whole)
     return Slip(item_count, total, hash_total, pairs)
 
 
@@ -191,7 +198,7 @@ def list_batches(as_json: bool) -> None:
         answer_json([{**_facts(batch), "is": state} for batch, state in found])
         return
     if not found:
-        say("No batch yet: `cheque batch accept` makes one of a register.")
+        say(tr("No batch yet: `cheque batch accept` makes one of a register."))
         return
     rows = [["batch", "account", "form", "payments", "total", "from", "is"]]
     for batch, state in found:
@@ -219,14 +226,14 @@ def state_of(reader: Reader, batch: batches.Batch) -> str:
         return batch.state
     open_runs = runs.unfinished(reader, batch=batch.id)
     if open_runs:
-        return "to be confirmed" if open_runs[-1].state == "finished" else "stopped: resume it"
+        return tr("to be confirmed") if open_runs[-1].state == "finished" else tr("stopped: resume it")
     left = len(batches.waiting(reader, batch.id))
     held = len(batches.held(reader, batch.id))
     if not left:
-        return f"{held} held back: form missing" if held else "done"
+        return tr("{held} held back: form missing", held=held) if held else "done"
     used = reader.row("SELECT 1 FROM number WHERE batch = ? LIMIT 1", batch.id)
     if used:
-        return f"{left} still to print"
+        return tr("{left} still to print", left=left)
     return "proofed" if batch.proof else "accepted"
 
 
@@ -257,7 +264,7 @@ def show(batch: str, as_json: bool) -> None:
                 "expected": p.expected,
                 "number": on[p.item].number if p.item in on else 0,
                 **({"goes_on_on": here} if (here := [n.number for n in further if n.item == p.item]) else {}),
-                "is": f"pulled: {pulled[p.item]}"
+                "is": tr("pulled: {pulled}", pulled=pulled[p.item])
                 if p.item in pulled
                 else on[p.item].state
                 if p.item in on
@@ -267,19 +274,36 @@ def show(batch: str, as_json: bool) -> None:
         ]
         answer_json({**_facts(found), "is": state, "order": ordering.said(*order), "payments": rows_json})
         return
-    answer(f"batch {found.id} ({state}): {found.items} payments, {plain(found.total, found.currency)} {found.currency}")
-    answer(f"from {found.source}, account {found.account}, form {found.form}")
+    answer(
+        tr(
+            "batch {id} ({state}): {items} payments, {amount} {currency}",
+            id=found.id,
+            state=state,
+            items=found.items,
+            amount=plain(found.total, found.currency),
+            currency=found.currency,
+        )
+    )
+    answer(
+        tr("from {source}, account {account}, form {form}", source=found.source, account=found.account, form=found.form)
+    )
     if order[0]:
-        answer(f"printed {ordering.said(*order)}")
+        answer(tr("printed {said}", said=ordering.said(*order)))
     answer()
     rows = [["payment", "payee", "amount", "date", "reference", "number", "is"]]
     for p in payments:
         number = on.get(p.item)
-        what = f"pulled: {pulled[p.item]}" if p.item in pulled else number.state.value if number else "waiting"
+        what = (
+            tr("pulled: {pulled}", pulled=pulled[p.item])
+            if p.item in pulled
+            else number.state.value
+            if number
+            else "waiting"
+        )
         if p.role is Role.ADVICE:
-            what += ", advice"
+            what += tr(", advice")
         if goes_on := [str(n.number) for n in further if n.item == p.item]:
-            what += f", goes on on {', '.join(goes_on)}"
+            what += tr(", goes on on {goes_on}", goes_on=", ".join(goes_on))
         rows.append(
             [
                 str(p.item),
@@ -302,7 +326,13 @@ def pull(batch: str, payment: int, reason: str) -> None:
     """Take PAYMENT, by its place in the batch, out of BATCH. The proof is to be made anew."""
     with opened() as (_, book):
         batches.pull(book, batch_number(batch), payment, reason)
-    say(f"Payment {payment} of batch {batch} is pulled: it will not be printed. Make a new proof.")
+    say(
+        tr(
+            "Payment {payment} of batch {batch} is pulled: it will not be printed. Make a new proof.",
+            payment=payment,
+            batch=batch,
+        )
+    )
 
 
 @batch_command.command("advices")
@@ -327,9 +357,14 @@ def advices(batch: str, form: str, printer: str | None, as_json: bool) -> None:
     if as_json:
         answer_json({"batch": apart, "advices": count, "of": which.id, "form": definition.name})
         return
-    what = f"{counted(count, 'advice')} of batch {which.id} {'is' if count == 1 else 'are'}"
-    say(f"{what} batch {apart} now, for {definition.name}. No money goes out.")
-    say(f"Next: cheque proof {apart} -o advices.pdf")
+    what = tr(
+        "{advices} of batch {id} {more}",
+        advices=counted(count, "advice"),
+        id=which.id,
+        more=tr("is") if count == 1 else tr("are"),
+    )
+    say(tr("{what} batch {apart} now, for {name}. No money goes out.", what=what, apart=apart, name=definition.name))
+    say(tr("Next: cheque proof {apart} -o advices.pdf", apart=apart))
     answer_bare(str(apart))
 
 
@@ -343,9 +378,9 @@ def approve(batch: str, proof_code: str) -> None:
         same_code(found, proof_code)
         duties.approve(book, found.id)
         lacking = hands.missing(settings, book, batches.get(book, found.id))
-    say(f"The proof of batch {found.id} is approved by {book.who}.")
+    say(tr("The proof of batch {id} is approved by {who}.", id=found.id, who=book.who))
     if lacking:
-        say(f"It is not enough yet: {lacking}.")
+        say(tr("It is not enough yet: {lacking}.", lacking=lacking))
 
 
 @batch_command.command("withdraw")
@@ -355,4 +390,4 @@ def withdraw(batch: str, reason: str) -> None:
     """Take out a BATCH of which nothing was printed, so that a corrected register can be accepted."""
     with opened() as (_, book):
         batches.withdraw(book, batch_number(batch), reason)
-    say(f"Batch {batch} is withdrawn.")
+    say(tr("Batch {batch} is withdrawn.", batch=batch))

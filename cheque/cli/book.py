@@ -8,6 +8,7 @@ from cheque.cli.bookroles import roles_command
 from cheque.cli.desk import answer, answer_json, json_option, no_such_file, opened, say
 from cheque.cli.openings import opening_command
 from cheque.errors import UsageRefused
+from cheque.tongue import tr
 
 
 @click.group("book")
@@ -25,7 +26,7 @@ def verify(ctx: click.Context, digest: str | None, as_json: bool) -> None:
     With --digest from the paper in the binder, it also proves that nothing which that paper shows has gone.
     """
     if digest is not None and not digest.strip():
-        raise UsageRefused("found --digest with nothing in it, which proves nothing; wanted the one on the paper.")
+        raise UsageRefused(tr("found --digest with nothing in it, which proves nothing; wanted the one on the paper."))
     with opened() as (_, book):
         faults = verifying.verify(book, digest=digest or "")
         head = book.head if not faults else None
@@ -39,11 +40,18 @@ def verify(ctx: click.Context, digest: str | None, as_json: bool) -> None:
             }
         )
     elif head:
-        answer(f"The book is whole: {head.seq} events, the latest of {head.at}, digest {head.digest}.")
+        answer(
+            tr(
+                "The book is whole: {seq} events, the latest of {at}, digest {digest}.",
+                seq=head.seq,
+                at=head.at,
+                digest=head.digest,
+            )
+        )
     else:
         for fault in faults:
             answer(str(fault))
-        say("The book is not whole. Keep the file as it is, and restore a backup beside it.")
+        say(tr("The book is not whole. Keep the file as it is, and restore a backup beside it."))
     ctx.exit(1 if faults else 0)
 
 
@@ -56,7 +64,9 @@ def backup(file: str) -> None:
     path = no_such_file(file)
     with opened() as (_, book):
         copy(book, path)
-    say(f"The book is copied to {path}, and the copy is whole. Keep it where a fire here cannot reach it.")
+    say(
+        tr("The book is copied to {path}, and the copy is whole. Keep it where a fire here cannot reach it.", path=path)
+    )
 
 
 for _command in (move_command, restore_command, here_command, opening_command, roles_command):

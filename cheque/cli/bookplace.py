@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cheque.cli.desk import answer_json, ask, counted, json_option, opened, say, settings
+from cheque.cli.desk import answer_json, ask, json_option, opened, say, settings
 from cheque.errors import BookRefused, InputRefused, UsageRefused
+from cheque.tongue import counted, tr
 
 if TYPE_CHECKING:
     from cheque.book.moving import Place
@@ -33,14 +34,21 @@ def move_command(source: str, target: str) -> None:
     from cheque.book import moving
 
     arrived = moving.move(_place(source), _place(target), progress=_count)
-    say(f"The book is at {target}: {arrived.seq} events, proved there. At {source} it takes nothing more; keep that.")
-    say(f'Now change cheque.toml of every station: under [book], place = "{target}"')
+    say(
+        tr(
+            "The book is at {target}: {seq} events, proved there. At {source} it takes nothing more; keep that.",
+            target=target,
+            seq=arrived.seq,
+            source=source,
+        )
+    )
+    say(tr('Now change cheque.toml of every station: under [book], place = "{target}"', target=target))
 
 
 def _count(seq: int) -> None:
     """Say now and then how far a copy is."""
     if seq % 10_000 == 0:
-        say(f"{seq} events")
+        say(tr("{seq} events", seq=seq))
 
 
 def _place(text: str) -> "Place":
@@ -50,15 +58,18 @@ def _place(text: str) -> "Place":
     if not url.is_url(text):
         if "://" in text:
             raise InputRefused(
-                f"{text.partition('://')[0]}:// is no place for a book: wanted a folder or postgresql://…."
+                tr(
+                    "{partition}:// is no place for a book: wanted a folder or postgresql://….",
+                    partition=text.partition("://")[0],
+                )
             )
         if text.lower().startswith(("postgres:", "postgresql:", "postgres//", "postgresql//")):
-            raise InputRefused("found no URL: it begins with postgresql://.")
+            raise InputRefused(tr("found no URL: it begins with postgresql://."))
         return Place(Path(text).absolute())
     try:
         url.parse(text)
     except ValueError as error:
-        raise InputRefused(f"found {error}.") from None
+        raise InputRefused(tr("found {error}.", error=error)) from None
     from cheque import settings as settings_file
 
     found = settings_file.any_found(None)
@@ -84,9 +95,11 @@ def restore_command(file: str, heads: tuple[str, ...], digest: str, as_json: boo
     found = settings()
     target = Place(found.book, found.server)
     if is_there(found.book, found.server):
-        raise BookRefused(f"{target.text} holds a book. Move that aside, whole, before a backup takes its place.")
+        raise BookRefused(
+            tr("{text} holds a book. Move that aside, whole, before a backup takes its place.", text=target.text)
+        )
     if not Path(file).is_file():
-        raise InputRefused(f"there is no backup at {file}: no such file.")
+        raise InputRefused(tr("there is no backup at {file}: no such file.", file=file))
     told = _numbers(heads)
     with open_copy(Path(file).absolute()) as copy:
         restore(copy, target, told)
@@ -116,17 +129,17 @@ def here_command(
         _stays(moved or restored, unseen)
         return
     if moved and restored:
-        raise UsageRefused("found both --moved and --restored; wanted one: if in doubt, it is --restored.")
+        raise UsageRefused(tr("found both --moved and --restored; wanted one: if in doubt, it is --restored."))
     with opened() as (_, book):
         if not book.elsewhere and not restored:
-            say("The book is where it was last used: there is nothing to answer.")
+            say(tr("The book is where it was last used: there is nothing to answer."))
             return
         if not moved and not restored:
             say(book.elsewhere)
-            restored = ask("--moved or --restored", "Was it moved, or restored? (moved/restored)", _which)
+            restored = ask("--moved or --restored", tr("Was it moved, or restored? (moved/restored)"), _which)
         if not restored:
             moved_here(book)
-            say("Entered: the book was moved here. Where it was, it must not be used any more.")
+            say(tr("Entered: the book was moved here. Where it was, it must not be used any more."))
             return
         done = restored_here(book, _numbers(heads), digest=digest)
     _tell(done.gaps, done.known, book.server or str(book.place), as_json)
@@ -137,15 +150,15 @@ def _stays(more: bool, unseen: bool) -> None:
     from cheque.book import moving
 
     if more:
-        raise UsageRefused("found --stays with --moved or --restored; wanted one of them.")
+        raise UsageRefused(tr("found --stays with --moved or --restored; wanted one of them."))
     with opened() as (_, book):
         moving.stay(book, looked=not unseen)
-    say("Entered: the book stays here.")
+    say(tr("Entered: the book stays here."))
 
 
 def _which(text: str) -> bool:
     if text.lower() not in ("moved", "restored"):
-        raise ValueError("Type moved or restored.")
+        raise ValueError(tr("Type moved or restored."))
     return text.lower() == "restored"
 
 
@@ -154,7 +167,9 @@ def _numbers(heads: tuple[str, ...]) -> list[tuple[str, int]]:
     for text in heads:
         account, _, number = text.rpartition(":")
         if not account or not (number.isascii() and number.isdigit() and len(number) <= 18):
-            raise UsageRefused(f"found --next-number {text!r}; wanted ACCOUNT:NUMBER, such as main:100531.")
+            raise UsageRefused(
+                tr("found --next-number {text!r}; wanted ACCOUNT:NUMBER, such as main:100531.", text=text)
+            )
         found.append((account, int(number)))
     return found
 
@@ -163,17 +178,32 @@ def _tell(gaps: list[tuple[str, int, int]], known: bool | None, place: str, as_j
     if as_json:
         answer_json({"gaps": [list(gap) for gap in gaps], "paper_is_in_the_book": known})
     if known is False:
-        say("The book does not have the event that the paper shows: the copy is older than that paper.")
+        say(tr("The book does not have the event that the paper shows: the copy is older than that paper."))
     elif known is None:
-        say("No digest from the paper was given: `cheque book verify --digest` tells whether the copy is older.")
+        say(tr("No digest from the paper was given: `cheque book verify --digest` tells whether the copy is older."))
     if not gaps:
-        say(f"The book is at {place}. No number was used since the copy was made; proofs are to be made anew.")
+        say(
+            tr(
+                "The book is at {place}. No number was used since the copy was made; proofs are to be made anew.",
+                place=place,
+            )
+        )
         return
     forms = sum(last - first + 1 for _, first, last in gaps)
     told = ", ".join(f"{account}:{first}-{last}" for account, first, last in gaps)
-    say(f"The book is at {place}. {counted(forms, 'form')} may have been used since the copy was made: {told}.")
     say(
-        "Nothing prints before each is accounted for. One that bears a cheque: `cheque manual NUMBER --payment "
-        "BATCH:ITEM --reason 'printed after the backup'` (accept its register first, if the book lacks it). One that "
-        "does not: `cheque spoil` or `cheque missing`. A payment left waiting is paid again: look twice."
+        tr(
+            "The book is at {place}. {forms} may have been used since the copy was made: {told}.",
+            place=place,
+            forms=counted(forms, "form"),
+            told=told,
+        )
+    )
+    say(
+        tr(
+            "Nothing prints before each is accounted for. One that bears a cheque: `cheque manual NUMBER "
+            "--payment BATCH:ITEM --reason 'printed after the backup'` (accept its register first, if the "
+            "book lacks it). One that does not: `cheque spoil` or `cheque missing`. A payment left waiting "
+            "is paid again: look twice."
+        )
     )

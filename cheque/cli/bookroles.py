@@ -8,6 +8,7 @@ import click
 
 from cheque.cli.desk import answer, answer_json, columns, json_option, opened, say
 from cheque.errors import UsageRefused
+from cheque.tongue import tr
 
 if TYPE_CHECKING:
     from cheque.book.gate import Asks
@@ -28,7 +29,7 @@ def _on_server() -> "Iterator[tuple[Settings, PostgresStore]]":
     with opened() as (settings, book):
         if not book.server:
             raise UsageRefused(
-                "this book is in a folder, where there are no roles: whoever can write the file can all."
+                tr("this book is in a folder, where there are no roles: whoever can write the file can all.")
             )
         from cheque.book.postgres import PostgresStore
 
@@ -57,10 +58,10 @@ def make() -> None:
         again = bool(store.me)
         keeping.make(store, _asked(settings))
     if again:
-        say("The functions of this release are in place; people, rights and duties are as they were.")
+        say(tr("The functions of this release are in place; people, rights and duties are as they were."))
         return
-    say("The book is under roles: nobody but its owner can write its tables any more.")
-    say("Next: cheque book roles grant ROLE PERSON, for everybody; `cheque book roles show` shows them.")
+    say(tr("The book is under roles: nobody but its owner can write its tables any more."))
+    say(tr("Next: cheque book roles grant ROLE PERSON, for everybody; `cheque book roles show` shows them."))
 
 
 @roles_command.command("grant")
@@ -72,7 +73,7 @@ def grant(role: str, people: tuple[str, ...]) -> None:
 
     with _on_server() as (_, store):
         keeping.grant(store, role, people)
-    say(f"{' and '.join(people)}: {role}.")
+    say(f"{tr(' and ').join(people)}: {role}.")
 
 
 @roles_command.command("take")
@@ -84,7 +85,7 @@ def take(role: str, people: tuple[str, ...]) -> None:
 
     with _on_server() as (_, store):
         keeping.grant(store, role, people, take=True)
-    say(f"{' and '.join(people)}: not {role} any more.")
+    say(tr("{people}: not {role} any more.", people=tr(" and ").join(people), role=role))
 
 
 @roles_command.command("allow")
@@ -96,7 +97,7 @@ def allow(role: str, kind: str) -> None:
 
     with _on_server() as (_, store):
         keeping.allow(store, role, kind)
-    say(f"{role} may write {kind}.")
+    say(tr("{role} may write {kind}.", role=role, kind=kind))
 
 
 @roles_command.command("deny")
@@ -108,7 +109,7 @@ def deny(role: str, kind: str) -> None:
 
     with _on_server() as (_, store):
         keeping.allow(store, role, kind, deny=True)
-    say(f"{role} may not write {kind}.")
+    say(tr("{role} may not write {kind}.", role=role, kind=kind))
 
 
 @roles_command.command("ask")
@@ -135,18 +136,33 @@ def show(as_json: bool) -> None:
         return
     answer(columns([("role", "people"), *((one.name, ", ".join(one.people) or "nobody") for one in hands)]))
     for one in hands:
-        answer(f"{one.name} ({one.role}) may write: {', '.join(one.kinds) or 'nothing'}")
+        answer(
+            tr(
+                "{name} ({role}) may write: {kinds}",
+                name=one.name,
+                role=one.role,
+                kinds=", ".join(one.kinds) or tr("nothing"),
+            )
+        )
     answer(_told(asks))
     if above:
-        answer(f"Whatever these roles say, a superuser of the server can do everything: {', '.join(above)}.")
+        answer(
+            tr(
+                "Whatever these roles say, a superuser of the server can do everything: {above}.",
+                above=", ".join(above),
+            )
+        )
 
 
 def _told(asks: "Asks | None") -> str:
     if asks is None:
         return ""
     told = [name for name in ("approve", "reconcile", "second_person") if getattr(asks, name)]
-    told += [f"second_approval_over of {account}: {limit} minor units" for account, limit in sorted(asks.over.items())]
-    return f"Duties asked: {', '.join(told) or 'none'}."
+    told += [
+        tr("second_approval_over of {account}: {limit} minor units", account=account, limit=limit)
+        for account, limit in sorted(asks.over.items())
+    ]
+    return tr("Duties asked: {told}.", told=", ".join(told) or tr("none"))
 
 
 @roles_command.command("drop")
@@ -156,7 +172,7 @@ def drop(yes: bool) -> None:
     from cheque.book.gate import keeping
 
     if not yes:
-        raise UsageRefused("the database keeps no hands apart then. Say --yes if that is meant.")
+        raise UsageRefused(tr("the database keeps no hands apart then. Say --yes if that is meant."))
     with _on_server() as (_, store):
         keeping.drop(store)
-    say("The book is under no roles any more; only its owner can open it, until somebody is let at it.")
+    say(tr("The book is under no roles any more; only its owner can open it, until somebody is let at it."))

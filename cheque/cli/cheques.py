@@ -13,7 +13,6 @@ from cheque.cli.desk import (
     answer_bare,
     answer_json,
     batch_number,
-    counted,
     json_option,
     number_range,
     one_number,
@@ -23,6 +22,7 @@ from cheque.cli.desk import (
 )
 from cheque.errors import UsageRefused
 from cheque.money import plain
+from cheque.tongue import counted, tr
 
 Command: TypeAlias = Callable[..., Any]
 _PAPER = {"in-hand": "in hand", "returned": "returned", "not-in-hand": "not in hand"}
@@ -69,7 +69,7 @@ def void_command(
             return _dropped(book, account, which)
         hands = duties.alone_or_ask(settings, book)
         if hands == seconds.ASK and disposition and not second:
-            raise UsageRefused("found --disposition; wanted it from the second person, with --second.")
+            raise UsageRefused(tr("found --disposition; wanted it from the second person, with --second."))
         if second:
             asked = seconds.asked_for(book, "cheque.voided", account, which)
             hands, reason, where = asked.seq, asked.body["reason"], asked.body["paper"]
@@ -80,25 +80,47 @@ def void_command(
         found = cheques.void(book, account=account, number=which, **what, hands=hands)
         notice = notices.told(book, account, which)
     if hands == seconds.ASK:
-        return _asked(f"void {account}:{which}")
-    say(f"{account}:{which} is void.")
+        return _asked(tr("void {account}:{which}", account=account, which=which))
+    say(tr("{account}:{which} is void.", account=account, which=which))
     if notice:
-        say(f"The bank was told in notice {notice} that {which} is good: tell it that it is not.")
+        say(
+            tr(
+                "The bank was told in notice {notice} that {which} is good: tell it that it is not.",
+                notice=notice,
+                which=which,
+            )
+        )
         if where in cheques.IN_HAND:
-            say(f"`cheque notice issued {found.batch}` does, if its layout has a mark for void; else ask for a stop.")
+            say(
+                tr(
+                    "`cheque notice issued {batch}` does, if its layout has a mark for void; else ask for a stop.",
+                    batch=found.batch,
+                )
+            )
     if where in cheques.IN_HAND:
-        say("Write VOID across every part, cut off the signature, and keep it for the auditor.")
+        say(tr("Write VOID across every part, cut off the signature, and keep it for the auditor."))
     else:
         say(
-            "Voiding it here does not stop it: only the bank can, and a stop lapses. Ask the bank now "
-            f"(cheque notice stopped {account}:{which} --reason lost makes the request); then: "
-            f"cheque notice stopped {account}:{which} --confirmed-by NAME --on DATE"
+            tr(
+                "Voiding it here does not stop it: only the bank can, and a stop lapses. Ask the bank now "
+                "(cheque notice stopped {account}:{which} --reason lost makes the request); then: cheque notice "
+                "stopped {account}:{which} --confirmed-by NAME --on DATE",
+                account=account,
+                which=which,
+            )
         )
     if found.role == "cheque" and debt not in owed.SETTLED:
-        say("The payee is still owed what is owed: voiding a wage cheque does not cancel the wage.")
-        say(f"To print the payment again: cheque reprint {account}:{which}. Until then `cheque report owed` lists it.")
+        say(tr("The payee is still owed what is owed: voiding a wage cheque does not cancel the wage."))
+        say(
+            tr(
+                "To print the payment again: cheque reprint {account}:{which}. Until then `cheque report owed` "
+                "lists it.",
+                account=account,
+                which=which,
+            )
+        )
     elif found.role == "cheque":
-        say(f"Entered: {debt}. `cheque report owed` keeps it, with the reason.")
+        say(tr("Entered: {debt}. `cheque report owed` keeps it, with the reason.", debt=debt))
     return None
 
 
@@ -119,30 +141,38 @@ def disposition_command(number: str, disposition: str, reason: str) -> None:
         found = owed.dispose(book, account=account, number=which, disposition=debt, reason=reason)
     say(f"{account}:{which}, {found.payee}, {plain(found.amount, found.currency)} {found.currency}: {debt}.")
     if debt == "not owed":
-        say("A wage that was earned is owed: whether one is not is a matter of local law, and not of this tool.")
+        say(tr("A wage that was earned is owed: whether one is not is a matter of local law, and not of this tool."))
     elif debt == "reissue":
-        say(f"Next: cheque reprint {account}:{which}")
+        say(tr("Next: cheque reprint {account}:{which}", account=account, which=which))
 
 
 def _one_of(second: bool, dropped: bool, given: dict[str, str | None]) -> None:
     """The first person gives everything, the second nothing but that she is the second."""
     if second and dropped:
-        raise UsageRefused("found --second and --drop; wanted one of them.")
+        raise UsageRefused(tr("found --second and --drop; wanted one of them."))
     told = [name for name, value in given.items() if value is not None]
     if (second or dropped) and told:
-        raise UsageRefused(f"found {told[0]} with {'--second' if second else '--drop'}; what was asked for stands.")
+        raise UsageRefused(
+            tr(
+                "found {told} with {more}; what was asked for stands.",
+                told=told[0],
+                more="--second" if second else "--drop",
+            )
+        )
     lacking = [name for name, value in given.items() if value is None]
     if not (second or dropped) and lacking:
-        raise UsageRefused(f"an answer is missing: give {' and '.join(lacking)}.")
+        raise UsageRefused(tr("an answer is missing: give {lacking}.", lacking=tr(" and ").join(lacking)))
 
 
 def _asked(command: str) -> None:
-    say(f"Asked for. It is done when a second person says so: cheque {command} --second (or --drop)")
+    say(
+        tr("Asked for. It is done when a second person says so: cheque {command} --second (or --drop)", command=command)
+    )
 
 
 def _dropped(book: Book, account: str, number: int) -> None:
     seconds.drop(book, account, number)
-    say(f"What was asked for {account}:{number} is dropped.")
+    say(tr("What was asked for {account}:{number} is dropped.", account=account, number=number))
 
 
 @click.command("reprint")
@@ -162,8 +192,20 @@ def reprint_command(number: str, without_stop: str, as_json: bool) -> None:
         answer_json({"batch": batch, "replaces": f"{account}:{which}", "payee": source.payment.payee})
         return
     amount = plain(source.payment.amount, source.batch.currency)
-    say(f"Batch {batch}: {source.payment.payee}, {amount} {source.batch.currency}, instead of {account}:{which}.")
-    say(f"Next: cheque proof {batch}, then cheque print {batch} --proof-code CODE --first-number NUMBER")
+    say(
+        tr(
+            "Batch {batch}: {payee}, {amount} {currency}, instead of {account}:{which}.",
+            batch=batch,
+            payee=source.payment.payee,
+            amount=amount,
+            currency=source.batch.currency,
+            account=account,
+            which=which,
+        )
+    )
+    say(
+        tr("Next: cheque proof {batch}, then cheque print {batch} --proof-code CODE --first-number NUMBER", batch=batch)
+    )
     answer_bare(str(batch))
 
 
@@ -191,8 +233,14 @@ def manual_command(number: str, payment: str | None, reason: str | None, second:
             batch, item = _payment(payment or "")
         cheques.by_hand(book, account=account, number=which, batch=batch, item=item, reason=reason or "", hands=hands)
     if hands == seconds.ASK:
-        return _asked(f"manual {account}:{which}")
-    say(f"{account}:{which} is entered as written by hand. Tell the bank of it with the others of the batch.")
+        return _asked(tr("manual {account}:{which}", account=account, which=which))
+    say(
+        tr(
+            "{account}:{which} is entered as written by hand. Tell the bank of it with the others of the batch.",
+            account=account,
+            which=which,
+        )
+    )
     return None
 
 
@@ -204,7 +252,9 @@ def _payment(payment: str) -> tuple[int, int]:
     except ValueError:
         place = 0
     if not place:
-        raise UsageRefused(f"found --payment {payment!r}; wanted BATCH:ITEM, as `cheque batch show` lists them.")
+        raise UsageRefused(
+            tr("found --payment {payment!r}; wanted BATCH:ITEM, as `cheque batch show` lists them.", payment=payment)
+        )
     return batch_number(batch), place
 
 
@@ -217,4 +267,12 @@ def custody_command(numbers: str, place: str, to: str) -> None:
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
         count = cheques.move(book, account=account, first=first, last=last, place=_PLACES[place], to=to)
-    say(f"{counted(count, 'cheque')} of {account}: {_PLACES[place]}{' (' + to + ')' if to else ''}.")
+    say(
+        tr(
+            "{cheques} of {account}: {places}{it}.",
+            cheques=counted(count, "cheque"),
+            account=account,
+            places=_PLACES[place],
+            it=" (" + to + ")" if to else "",
+        )
+    )

@@ -3,6 +3,7 @@
 import click
 
 from cheque.cli.desk import answer, say
+from cheque.tongue import tr
 
 #: shell -> where its completions are read from
 _WHERE = {
@@ -26,4 +27,4 @@ def completion_command(shell: str) -> None:
     root = click.get_current_context().find_root().command
     source = found(root, {}, "cheque", "_CHEQUE_COMPLETE").source_vars()
     answer(found.source_template % source)
-    say(f"Keep this where {shell} looks: {_WHERE[shell]}")
+    say(tr("Keep this where {shell} looks: {where}", shell=shell, where=_WHERE[shell]))

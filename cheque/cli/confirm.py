@@ -12,7 +12,6 @@ from cheque.cli.desk import (
     ask,
     ask_yes,
     batch_number,
-    counted,
     interactive,
     json_option,
     opened,
@@ -22,6 +21,7 @@ from cheque.cli.desk import (
 )
 from cheque.cli.doubt import entered, held_back, incomplete_option, reasons, span, tell, which_run
 from cheque.errors import BookRefused, UsageRefused
+from cheque.tongue import counted, tr
 
 
 @click.command("confirm")
@@ -51,7 +51,7 @@ def confirm_command(
         which = batches.get(book, batch_number(batch))
         waiting = runs.unfinished(book, batch=which.id)
         if not waiting:
-            raise BookRefused(f"nothing of batch {which.id} is waiting to be confirmed.")
+            raise BookRefused(tr("nothing of batch {id} is waiting to be confirmed.", id=which.id))
         if run_id is not None:
             waiting, _ = which_run(waiting, run_id, None)
         unprinted = {number for text in blank for number in span(text, "--blank")}
@@ -80,9 +80,15 @@ def confirm_command(
     if sentence:
         say(sentence)
     if left:
-        say(f"Still without a good form: {counted(left, 'payment')}. Next: cheque resume {which.id}")
+        say(
+            tr(
+                "Still without a good form: {payments}. Next: cheque resume {id}",
+                payments=counted(left, "payment"),
+                id=which.id,
+            )
+        )
     elif not held:
-        say(f"Every payment of batch {which.id} has its form. Next: cheque reconcile numbers {which.id}")
+        say(tr("Every payment of batch {id} has its form. Next: cheque reconcile numbers {id}", id=which.id))
 
 
 def _confirm(
@@ -100,14 +106,21 @@ def _confirm(
     mine = {form.number for form in found.held}
     strays = sorted(n for n in (*spoiled, *missing, *blank) if n not in mine)
     if strays and alone:
-        raise BookRefused(f"number {strays[0]} is not in doubt in run {found.run.id}: {found.in_words()}.")
+        raise BookRefused(
+            tr(
+                "number {strays} is not in doubt in run {id}: {in_words}.",
+                strays=strays[0],
+                id=found.run.id,
+                in_words=found.in_words(),
+            )
+        )
     bad, lost = ({n: why for n, why in told.items() if n in mine} for told in (spoiled, missing))
     unprinted = blank & mine
-    say(f"Run {found.run.id} on {found.run.printer}: {found.in_words()}.")
+    say(tr("Run {id} on {printer}: {in_words}.", id=found.run.id, printer=found.run.printer, in_words=found.in_words()))
     if not alone and good_count is not None:
-        raise UsageRefused("there are several runs to confirm: name one with --run, or leave out --good-count.")
+        raise UsageRefused(tr("there are several runs to confirm: name one with --run, or leave out --good-count."))
     good = sent - set(bad) - set(lost) - unprinted
-    question = "How many good forms do you count?"
+    question = tr("How many good forms do you count?")
     count = 0 if good_count is None and not sent else good_count
     if count is None:
         count = ask("--good-count", question, whole)
@@ -125,10 +138,13 @@ def _read_back(found: InDoubt, seen: Seen) -> None:
     """What is about to be entered, read back to the one who keyed it in: nothing of it can be taken back."""
     text = found.box.text
     told = [f"{text(number)} {why}" for number, why in sorted({**seen.spoiled, **seen.missing}.items())]
-    told += [f"{text(number)} blank" for number in seen.blank if number in found.sent]
-    say("; ".join([f"To be entered, for good: {counted(len(seen.good), 'good form')}", *told]) + ".")
+    told += [tr("{number} blank", number=text(number)) for number in seen.blank if number in found.sent]
+    say(
+        "; ".join([tr("To be entered, for good: {good_forms}", good_forms=counted(len(seen.good), "good form")), *told])
+        + "."
+    )
     if not ask_yes("--good-count", "Is that right?"):
-        raise UsageRefused("nothing was entered; begin again.")
+        raise UsageRefused(tr("nothing was entered; begin again."))
 
 
 def _exceptions(
@@ -137,11 +153,15 @@ def _exceptions(
     """Ask for every form that is not good and not told of yet, one at a time; each leaves `good`."""
     untold = len(good) - count
     for place in range(1, untold + 1):
-        number = ask("--spoiled", f"Bad form {place} of {untold}: its number?", lambda text: _of(found, good, text))
-        what = ask("--spoiled", "  What is wrong with it (missing, blank, or a reason such as torn)?", some_words)
+        number = ask(
+            "--spoiled",
+            tr("Bad form {place} of {untold}: its number?", place=place, untold=untold),
+            lambda text: _of(found, good, text),
+        )
+        what = ask("--spoiled", tr("  What is wrong with it (missing, blank, or a reason such as torn)?"), some_words)
         good.remove(number)
         if what.lower() == "missing":
-            lost[number] = "missing after the run"
+            lost[number] = tr("missing after the run")
         elif what.lower() == "blank":
             unprinted.add(number)
         else:
@@ -151,7 +171,7 @@ def _exceptions(
 def _of(found: InDoubt, good: set[int], text: str) -> int:
     number = whole(text)
     if number not in found.sent:
-        raise ValueError(f"It is not one of them: {found.in_words()}.")
+        raise ValueError(tr("It is not one of them: {in_words}.", in_words=found.in_words()))
     if number not in good:
-        raise ValueError("That one was told of already.")
+        raise ValueError(tr("That one was told of already."))
     return number

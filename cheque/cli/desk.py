@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO, TypeVar
 import click
 
 from cheque.errors import BookRefused, InputRefused, UsageRefused
+from cheque.tongue import tr
 
 if TYPE_CHECKING:  # `cheque words` has no book: not a third of its start may go into importing one
     from cheque.book.book import Book, Reader
@@ -56,8 +57,17 @@ def command_ended(command: str, begun: float, status: int, refused: str) -> None
         first = log.masked(refused.partition("\n")[0], secrets)
         log.write(found.book, f"{moment} {login()} {command} {status} {took:.3f} {first}".rstrip())
     if verbose:
-        book = "a server" if found.server else str(found.book)
-        say(f"settings: {found.source}; book: {book}; log: {found.book / 'log'}; {took:.2f} s, exit status {status}")
+        book = tr("a server") if found.server else str(found.book)
+        say(
+            tr(
+                "settings: {source}; book: {book}; log: {book2}; {took:.2f} s, exit status {status}",
+                source=found.source,
+                book=book,
+                book2=found.book / tr("log"),
+                took=took,
+                status=status,
+            )
+        )
 
 
 @contextmanager
@@ -69,11 +79,11 @@ def opened() -> "Iterator[tuple[Settings, Book]]":
     person = _person()
     with open_book(found.book, server=found.server, who=person) as book:
         if person and book.who != person:
-            raise UsageRefused(f"this book is under roles, and you are {book.who} there: leave --as out.")
+            raise UsageRefused(tr("this book is under roles, and you are {who} there: leave --as out.", who=book.who))
         if book.moved_to:
-            say(f"Note: this book has moved to {book.moved_to}; what follows is as it was then.")
+            say(tr("Note: this book has moved to {moved_to}; what follows is as it was then.", moved_to=book.moved_to))
         elif book.elsewhere:
-            say("Note: the book is not where it was last used; before anything is written, see `cheque book here`.")
+            say(tr("Note: the book is not where it was last used; before anything is written, see `cheque book here`."))
         yield found, book
 
 
@@ -83,7 +93,7 @@ def _person() -> str:
     if not given:
         return ""
     if not given.isprintable() or len(given) > 40 or set(given) & set("()"):
-        raise UsageRefused(f"found --as {given!a}; wanted a name of up to 40 letters.")
+        raise UsageRefused(tr("found --as {given!a}; wanted a name of up to 40 letters.", given=given))
     from cheque.book.book import login
 
     return f"{given} ({login()})"
@@ -130,11 +140,6 @@ def _fitted(text: str) -> str:
     return "\n".join(wrapped(line, width) for line in text.split("\n"))
 
 
-def counted(number: int, what: str) -> str:
-    """1 form, 2 forms."""
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
-
-
 def answer(text: str = "") -> None:
     """An answer: to standard output."""
     click.echo(text)
@@ -162,12 +167,14 @@ def interactive() -> bool:
 def ask(option: str, question: str, convert: Callable[[str], T]) -> T:
     """Ask at the terminal until the answer can be read; without one, exit 2 naming the option."""
     if not interactive():
-        raise UsageRefused(f"an answer is missing: {question} Give it with {option}.")
+        raise UsageRefused(
+            tr("an answer is missing: {question} Give it with {option}.", question=question, option=option)
+        )
     while True:
         try:
             return convert(_line(question))
         except UnicodeDecodeError:
-            say("  That cannot be read as text. Type it again.")
+            say(tr("  That cannot be read as text. Type it again."))
         except ValueError as error:
             say(f"  {error}")
 
@@ -191,32 +198,42 @@ def ask_yes(option: str, question: str) -> bool:
 
     def convert(text: str) -> bool:
         if text.lower() not in ("yes", "no"):
-            raise ValueError("Type yes or no.")
+            raise ValueError(tr("Type yes or no."))
         return text.lower() == "yes"
 
-    return ask(option, f"{question} (yes/no)", convert)
+    return ask(option, tr("{question} (yes/no)", question=question), convert)
 
 
 def number_range(reader: "Reader", text: str) -> tuple[str, int, int]:
     """NUMBER, account:NUMBER or a range of them, as (account, first, last)."""
     match = _NUMBER.fullmatch(text.strip())
     if not match:
-        raise UsageRefused(f"found {text!r}; wanted a number such as 100501, main:100501 or 100501-100504.")
+        raise UsageRefused(
+            tr("found {text!r}; wanted a number such as 100501, main:100501 or 100501-100504.", text=text)
+        )
     first = int(match["first"])
     last = int(match["last"]) if match["last"] else first
     if last < first:
-        raise UsageRefused(f"found {text!r}; wanted the lower number first.")
+        raise UsageRefused(tr("found {text!r}; wanted the lower number first.", text=text))
     if last - first > 1_000_000:
-        raise UsageRefused(f"found {text!r}, over a million numbers; wanted a shorter range.")
+        raise UsageRefused(tr("found {text!r}, over a million numbers; wanted a shorter range.", text=text))
     if match["account"]:
         return match["account"], first, last
     from cheque.book import stock
 
     accounts = stock.holders(reader, first)
     if not accounts:
-        raise BookRefused(f"{first} is on no stock in the book. `cheque stock list` shows what is.")
+        raise BookRefused(tr("{first} is on no stock in the book. `cheque stock list` shows what is.", first=first))
     if len(accounts) > 1:
-        raise UsageRefused(f"{first} is a number of {' and of '.join(accounts)}: write {accounts[0]}:{text}.")
+        raise UsageRefused(
+            tr(
+                "{first} is a number of {accounts}: write {accounts2}:{text}.",
+                first=first,
+                accounts=tr(" and of ").join(accounts),
+                accounts2=accounts[0],
+                text=text,
+            )
+        )
     return accounts[0], first, last
 
 
@@ -224,28 +241,28 @@ def one_number(reader: "Reader", text: str) -> tuple[str, int]:
     """One number, as (account, number)."""
     account, first, last = number_range(reader, text)
     if first != last:
-        raise UsageRefused(f"found the range {text!r}; wanted one number.")
+        raise UsageRefused(tr("found the range {text!r}; wanted one number.", text=text))
     return account, first
 
 
 def whole(text: str) -> int:
     """A whole number as it is typed. ValueError when it is none, or longer than any number of the trade."""
     if not (text.isascii() and text.isdigit() and len(text) <= 18):
-        raise ValueError("Type a whole number, in digits.")
+        raise ValueError(tr("Type a whole number, in digits."))
     return int(text)
 
 
 def some_words(text: str) -> str:
     """A reason as it is typed. ValueError when nothing was."""
     if not text.strip():
-        raise ValueError("Say it in a word or two.")
+        raise ValueError(tr("Say it in a word or two."))
     return text.strip()
 
 
 def batch_number(text: str) -> int:
     """A batch as people write it."""
     if not text.isascii() or not text.isdigit() or len(text) > 9:
-        raise UsageRefused(f"found {text!r}; wanted a batch's number, as `cheque batch list` shows it.")
+        raise UsageRefused(tr("found {text!r}; wanted a batch's number, as `cheque batch list` shows it.", text=text))
     return int(text)
 
 
@@ -253,7 +270,9 @@ def no_such_file(path: str) -> Path:
     """A path that a command will make: refused when something is there."""
     found = Path(path)
     if found.exists():
-        raise InputRefused(f"{path} is there already: nothing is written over. Name another file, or move it away.")
+        raise InputRefused(
+            tr("{path} is there already: nothing is written over. Name another file, or move it away.", path=path)
+        )
     return found
 
 
@@ -263,7 +282,9 @@ def private_file(path: Path) -> Iterator[BinaryIO]:
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=".cheque-")
     except OSError as error:
-        raise InputRefused(f"{path} cannot be written: {error.strerror}. Name another place.") from None
+        raise InputRefused(
+            tr("{path} cannot be written: {strerror}. Name another place.", path=path, strerror=error.strerror)
+        ) from None
     try:
         with os.fdopen(handle, "wb") as file:
             yield file
@@ -272,7 +293,9 @@ def private_file(path: Path) -> Iterator[BinaryIO]:
         os.replace(name, path)
     except OSError as error:
         os.unlink(name)
-        raise InputRefused(f"{path} cannot be written: {error.strerror}. Name another place.") from None
+        raise InputRefused(
+            tr("{path} cannot be written: {strerror}. Name another place.", path=path, strerror=error.strerror)
+        ) from None
     except BaseException:
         os.unlink(name)
         raise

@@ -10,8 +10,9 @@ from cheque.book.book import Book, Reader
 from cheque.book.doubt import InDoubt
 from cheque.book.runs import Run, Seen
 from cheque.book.state import State
-from cheque.cli.desk import ask, counted, say, some_words, whole
+from cheque.cli.desk import ask, say, some_words, whole
 from cheque.errors import BookRefused, Refusal, UsageRefused
+from cheque.tongue import counted, tr
 
 #: numbers in one range that is told of
 MOST = 10_000
@@ -47,7 +48,7 @@ def entered(enter: Callable[[str], Seen], incomplete: str | None) -> Seen:
 
 def _kept_or_again(text: str) -> str:
     if text.strip().lower() not in (doubt.KEEP, doubt.AGAIN):
-        raise ValueError(f"Say {doubt.KEEP} or {doubt.AGAIN}.")
+        raise ValueError(tr("Say {keep} or {again}.", keep=doubt.KEEP, again=doubt.AGAIN))
     return text.strip().lower()
 
 
@@ -60,11 +61,15 @@ def nothing_to_say(batch: int, answers: Answers) -> None:
     ):
         if given:
             raise BookRefused(
-                f"no form of batch {batch} is in doubt any more, so nothing can be said of any with {option}. "
-                "Forms from the box are entered with `cheque spoil` or `cheque missing`."
+                tr(
+                    "no form of batch {batch} is in doubt any more, so nothing can be said of any with {option}. "
+                    "Forms from the box are entered with `cheque spoil` or `cheque missing`.",
+                    batch=batch,
+                    option=option,
+                )
             )
     if answers.last_good is not None:
-        say(f"No form of batch {batch} is in doubt any more: --last-good is not needed.")
+        say(tr("No form of batch {batch} is in doubt any more: --last-good is not needed.", batch=batch))
 
 
 def more_to_print(book: Book, batch: int, open_runs: list[Run]) -> bool:
@@ -79,10 +84,18 @@ def reasons(given: tuple[str, ...], option: str) -> dict[int, str]:
     for text in given:
         numbers, equals, reason = text.partition("=")
         if not equals or not reason.strip():
-            raise UsageRefused(f"found {option} {text!r}; wanted NUMBER=REASON, such as 100507=torn.")
+            raise UsageRefused(
+                tr("found {option} {text!r}; wanted NUMBER=REASON, such as 100507=torn.", option=option, text=text)
+            )
         for number in span(numbers, option):
             if found.setdefault(number, reason.strip()) != reason.strip():
-                raise UsageRefused(f"number {number} is told twice with {option}: say one thing of it.")
+                raise UsageRefused(
+                    tr(
+                        "number {number} is told twice with {option}: say one thing of it.",
+                        number=number,
+                        option=option,
+                    )
+                )
     return found
 
 
@@ -93,10 +106,19 @@ def span(text: str, option: str) -> range:
         low = whole(first)
         high = whole(last) if dash else low
     except ValueError:
-        wanted = "a number such as 100507, or a range such as 100507-100509"
-        raise UsageRefused(f"found {option} {text!r}; wanted {wanted}.") from None
+        wanted = tr("a number such as 100507, or a range such as 100507-100509")
+        raise UsageRefused(
+            tr("found {option} {text!r}; wanted {wanted}.", option=option, text=text, wanted=wanted)
+        ) from None
     if not low <= high < low + MOST:
-        raise UsageRefused(f"found {option} {text!r}; wanted the lower number first, and at most {MOST:,} of them.")
+        raise UsageRefused(
+            tr(
+                "found {option} {text!r}; wanted the lower number first, and at most {most:,} of them.",
+                option=option,
+                text=text,
+                most=MOST,
+            )
+        )
     return range(low, high + 1)
 
 
@@ -122,19 +144,30 @@ def which_run(waiting: list[Run], run: int | None, printer: str | None) -> tuple
     if len(waiting) > 1 and run is None:
         named = [one for one in waiting if one.printer == printer]
         if len(named) != 1:
-            told = "; ".join(f"run {one.id} on {one.printer} ({one.state})" for one in waiting)
-            raise UsageRefused(f"several runs wait for an answer: {told}. Name one with --run.")
+            told = "; ".join(
+                tr("run {id} on {printer} ({state})", id=one.id, printer=one.printer, state=one.state)
+                for one in waiting
+            )
+            raise UsageRefused(tr("several runs wait for an answer: {told}. Name one with --run.", told=told))
     if run is not None and not named:
-        raise BookRefused(f"run {run} is none that waits for an answer here.")
+        raise BookRefused(tr("run {run} is none that waits for an answer here.", run=run))
     return named, tuple(one.id for one in waiting if one not in named)
 
 
 def resolve(book: Book, run: Run, answers: Answers) -> str:
     """Close a run with what the person sees; gives the number now at the head, as preprinted."""
     found = doubt.in_doubt(book, run)
-    say(f"Run {run.id} of batch {run.batch} on {run.printer}: {found.in_words()}.")
+    say(
+        tr(
+            "Run {id} of batch {batch} on {printer}: {in_words}.",
+            id=run.id,
+            batch=run.batch,
+            printer=run.printer,
+            in_words=found.in_words(),
+        )
+    )
     if run.cause:
-        say(f"Why it stopped: {run.cause}.")
+        say(tr("Why it stopped: {cause}.", cause=run.cause))
     if not found.held:
         runs.seen(book, run.id, Seen((), {}, {}, ()), how="resume")
         return answers.next_number or ""
@@ -143,13 +176,13 @@ def resolve(book: Book, run: Run, answers: Answers) -> str:
         good_to = _answered(
             answers.last_good,
             "--last-good",
-            "Which number is preprinted on the last good form (or none)?",
+            tr("Which number is preprinted on the last good form (or none)?"),
             lambda text: doubt.last_good(found, text),
         )
     at_head = _answered(
         answers.next_number,
         "--next-number",
-        "Which number is on the form now at the head, not yet printed?",
+        tr("Which number is on the form now at the head, not yet printed?"),
         lambda text: doubt.head(book, found, good_to, text),
     )
     spoiled, missing = reasons(answers.spoiled, "--spoiled"), reasons(answers.missing, "--missing")
@@ -159,7 +192,11 @@ def resolve(book: Book, run: Run, answers: Answers) -> str:
         text = found.box.text
         between = ask(
             "--between",
-            f"What became of {text(untold[0])} to {text(untold[-1])} (torn, fed by hand, …)?",
+            tr(
+                "What became of {untold} to {untold2} (torn, fed by hand, …)?",
+                untold=text(untold[0]),
+                untold2=text(untold[-1]),
+            ),
             some_words,
         )
     told = doubt.Told(good_to, at_head, between, spoiled, missing)
@@ -170,23 +207,27 @@ def resolve(book: Book, run: Run, answers: Answers) -> str:
 
 def tell(seen: Seen, found: InDoubt) -> str:
     """What was entered, in words; `found` is the run as it was in doubt."""
-    parts = [f"{len(seen.good)} good"]
-    parts += [f"{len(seen.spoiled)} spoiled"] if seen.spoiled else []
-    parts += [f"{len(seen.missing)} missing"] if seen.missing else []
-    parts += [f"{len(seen.blank)} still blank"] if seen.blank else []
-    text = f"Entered: {', '.join(parts)}."
+    parts = [tr("{count} good", count=len(seen.good))]
+    parts += [tr("{count} spoiled", count=len(seen.spoiled))] if seen.spoiled else []
+    parts += [tr("{count} missing", count=len(seen.missing))] if seen.missing else []
+    parts += [tr("{count} still blank", count=len(seen.blank))] if seen.blank else []
+    text = tr("Entered: {parts}.", parts=", ".join(parts))
     if seen.spoiled:
-        text += " Write VOID across the spoiled ones and keep them for the count."
+        text += tr(" Write VOID across the spoiled ones and keep them for the count.")
     goes_on = {form.number for form in found.held if form.goes_on}
     if set(seen.missing) - goes_on:
-        text += " A missing form may bear a good cheque: ask the bank to stop it before its payment is printed again."
+        text += tr(
+            " A missing form may bear a good cheque: ask the bank to stop it before its payment is printed again."
+        )
     if set(seen.missing) & goes_on:
-        text += " A missing form on which only a stub goes on pays nobody."
+        text += tr(" A missing form on which only a stub goes on pays nobody.")
     items = {form.number: form.item for form in found.held}
     kept = sorted({items[n] for n in goes_on - set(seen.good)} & {items[n] for n in seen.good if n not in goes_on})
     for item in kept:
-        detail = f"`cheque report listing {found.run.batch} --payment {item}`"
-        text += f" Payment {item} is good without all of its stub: hand out {detail} with it."
+        detail = tr("`cheque report listing {batch} --payment {item}`", batch=found.run.batch, item=item)
+        text += tr(
+            " Payment {item} is good without all of its stub: hand out {detail} with it.", item=item, detail=detail
+        )
     return text
 
 
@@ -196,7 +237,9 @@ def held_back(reader: Reader, batch: int) -> str:
     if not held:
         return ""
     numbers = ", ".join(str(number) for _, number in held[:5]) + (" …" if len(held) > 5 else "")
-    return (
-        f"Held back: {counted(len(held), 'payment')} whose form is missing and may bear a good cheque ({numbers}). "
-        "Look for it, then `cheque found`; or ask the bank for a stop, then `cheque reprint` its number."
+    return tr(
+        "Held back: {payments} whose form is missing and may bear a good cheque ({numbers}). Look for "
+        "it, then `cheque found`; or ask the bank for a stop, then `cheque reprint` its number.",
+        payments=counted(len(held), "payment"),
+        numbers=numbers,
     )

@@ -11,6 +11,7 @@ import click
 from cheque import library
 from cheque import settings as settings_file
 from cheque.cli.desk import answer, answer_json, columns, json_option
+from cheque.tongue import tr
 from cheque.units import write_length
 
 #: command -> (module, what it does)
@@ -66,7 +67,7 @@ def own_forms() -> Path | None:
 def list_form(as_json: bool) -> None:
     """The forms at hand: those that come with the tool, and your own."""
     own = own_forms()
-    rows, told = [["form", "what it is", "size", "parts", ""]], []
+    rows, told = [["form", tr("what it is"), "size", "parts", ""]], []
     for entry in library.entries(own):
         form = library.read(entry.name, own)
         size = f"{write_length(form.paper.width)} x {write_length(form.paper.length)}"

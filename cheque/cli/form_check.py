@@ -3,7 +3,7 @@
 import click
 
 from cheque import library
-from cheque.cli.desk import answer, answer_json, columns, counted, json_option, say
+from cheque.cli.desk import answer, answer_json, columns, json_option, say
 from cheque.cli.form import own_forms
 from cheque.cli.form_matrix import matrix_json, matrix_text
 from cheque.errors import UsageRefused
@@ -13,6 +13,7 @@ from cheque.form.check import check as faults_of
 from cheque.form.feeding import feeding
 from cheque.form.rules import COUNTRIES, Outcome, Verdict, broken, judge
 from cheque.form.slack import max_shift
+from cheque.tongue import counted, tr
 from cheque.units import write_about, write_length
 
 _SIDES = ("left", "right", "up", "down")
@@ -43,9 +44,9 @@ def check_form(ctx: click.Context, form: str, rules: str | None, as_json: bool) 
     else:
         _say(found, verdicts, whole=rules is not None, country=(rules or found.country).upper())
         for text in warnings(found):
-            say(f"  warning: {text}.")
+            say(tr("  warning: {text}.", text=text))
         for fault in faults:
-            answer(f"  fault: {fault}")
+            answer(tr("  fault: {fault}", fault=fault))
         say(_verdict(found, len(faults), len(elsewhere), (rules or "").upper()))
     if faults or elsewhere:
         ctx.exit(1)
@@ -56,7 +57,9 @@ def _judged(form: Form, rules: str | None) -> tuple[Verdict, ...]:
     country = (rules or form.country).upper()
     if country not in COUNTRIES:
         if rules:
-            raise UsageRefused(f"found --rules {rules}; wanted one of {', '.join(COUNTRIES).lower()}.")
+            raise UsageRefused(
+                tr("found --rules {rules}; wanted one of {lower}.", rules=rules, lower=", ".join(COUNTRIES).lower())
+            )
         return ()
     return judge(form, country)
 
@@ -64,9 +67,11 @@ def _judged(form: Form, rules: str | None) -> tuple[Verdict, ...]:
 def _say(form: Form, verdicts: tuple[Verdict, ...], *, whole: bool, country: str) -> None:
     shift = max_shift(form)
     answer(f"{form.name}: {form.title}")
-    answer("The print may shift " + ", ".join(f"{write_about(getattr(shift, side))} {side}" for side in _SIDES) + ".")
+    answer(
+        tr("The print may shift ") + ", ".join(f"{write_about(getattr(shift, side))} {side}" for side in _SIDES) + "."
+    )
     answer()
-    answer(f"Fed {write_length(form.paper.length)} a form:")
+    answer(tr("Fed {write_length} a form:", write_length=write_length(form.paper.length)))
     answer(_feeding(form))
     answer()
     answer(matrix_text(form))
@@ -74,19 +79,22 @@ def _say(form: Form, verdicts: tuple[Verdict, ...], *, whole: bool, country: str
     if verdicts:
         counts = {o: sum(v.outcome is o for v in verdicts) for o in Outcome}
         said = ", ".join(f"{number} {outcome}" for outcome, number in counts.items() if number)
-        answer(f"Rules of {country}: {said}." + ("" if whole else f" `--rules {country.lower()}` lists each."))
+        answer(
+            tr("Rules of {country}: {said}.", country=country, said=said)
+            + ("" if whole else tr(" `--rules {lower}` lists each.", lower=country.lower()))
+        )
         for verdict in verdicts:
             if whole or verdict.outcome in _TOLD:
                 answer(_line(verdict, whole=whole))
     elif form.cheque is None:
-        answer("It is no cheque, so the rules of cheques say nothing of it.")
+        answer(tr("It is no cheque, so the rules of cheques say nothing of it."))
     else:
-        answer(f"There are no rules of {form.country} here: ask the bank for its own.")
+        answer(tr("There are no rules of {country} here: ask the bank for its own.", country=form.country))
 
 
 def _line(verdict: Verdict, *, whole: bool) -> str:
     rule = verdict.rule
-    by = f", by {write_about(verdict.off)}" if verdict.off else ""
+    by = tr(", by {write_about}", write_about=write_about(verdict.off)) if verdict.off else ""
     first = f"  {verdict.outcome:<10}{rule.name}: {verdict.found or rule.says}{by}"
     if not whole and verdict.outcome is Outcome.KEPT:
         return first
@@ -96,13 +104,13 @@ def _line(verdict: Verdict, *, whole: bool) -> str:
 
 
 def _feeding(form: Form) -> str:
-    table = [["language", "step", "length is", "rounded, half a line out after", "can print it"]]
+    table = [["language", "step", tr("length is"), tr("rounded, half a line out after"), tr("can print it")]]
     table += [
         [
             row.language,
             write_length(row.step),
-            "exact" if row.exact else f"{write_length(row.error)} off",
-            "never" if row.last_good is None else f"{row.last_good + 1} forms",
+            "exact" if row.exact else tr("{write_length} off", write_length=write_length(row.error)),
+            "never" if row.last_good is None else tr("{last_good} forms", last_good=row.last_good + 1),
             "yes" if row.straight else "no",
         ]
         for row in feeding(form)
@@ -112,12 +120,16 @@ def _feeding(form: Form) -> str:
 
 def _verdict(form: Form, faults: int, elsewhere: int, country: str) -> str:
     if faults:
-        return f"{form.name} has {counted(faults, 'fault')} and cannot be put to use."
+        return tr("{name} has {faults} and cannot be put to use.", name=form.name, faults=counted(faults, "fault"))
     if elsewhere:
-        return (
-            f"{form.name} breaks {counted(elsewhere, 'rule')} of {country}; as a form of {form.country} it can be used."
+        return tr(
+            "{name} breaks {rules} of {country}; as a form of {country2} it can be used.",
+            name=form.name,
+            rules=counted(elsewhere, "rule"),
+            country=country,
+            country2=form.country,
         )
-    return f"{form.name} can be put to use."
+    return tr("{name} can be put to use.", name=form.name)
 
 
 def _told(form: Form, faults: list[str], verdicts: tuple[Verdict, ...]) -> dict[str, object]:

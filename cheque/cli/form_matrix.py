@@ -5,17 +5,22 @@ from typing import Any
 from cheque.cli.desk import columns
 from cheque.form import Form
 from cheque.form.matrix import Seen, matrix
+from cheque.tongue import tr
 
 _MARKS = {Seen.SHOWN: "yes", Seen.HIDDEN: "-", Seen.IN_PART: "IN PART"}
 
 
 def matrix_text(form: Form) -> str:
     """Whom each part goes to, and a table: a row for every place, a column for every part. ! breaks a promise."""
-    lines = ["Who sees what:"]
+    lines = [tr("Who sees what:")]
     for part in form.parts:
-        never = f"; must not show {', '.join(part.must_not_show)}" if part.must_not_show else ""
-        lines.append(f"  {part.name}: goes to {part.goes_to}{never}")
-    rows = [["field", "what it is", *(part.name for part in form.parts)]]
+        never = (
+            tr("; must not show {must_not_show}", must_not_show=", ".join(part.must_not_show))
+            if part.must_not_show
+            else ""
+        )
+        lines.append(tr("  {name}: goes to {goes_to}{never}", name=part.name, goes_to=part.goes_to, never=never))
+    rows = [["field", tr("what it is"), *(part.name for part in form.parts)]]
     rows += [
         [row.name, row.says, *(_MARKS[s] + ("" if k else " !") for s, k in zip(row.seen, row.kept, strict=True))]
         for row in matrix(form)

@@ -23,6 +23,7 @@ from cheque.form.read import name_of
 from cheque.form.rulers import corners, depth_of_ten
 from cheque.form.rules import COUNTRIES, broken
 from cheque.form.write import to_toml
+from cheque.tongue import tr
 from cheque.units import write_length
 
 _FOUR = "left, top, right, bottom, from the paper's upper left corner after bursting"
@@ -82,22 +83,28 @@ def new_form(name: str, like: str | None, output: str | None, **given: Any) -> N
     try:
         name_of(name)
     except ValueError:
-        raise UsageRefused(f"found {name!r}; wanted a name of small letters, digits and hyphens.") from None
+        raise UsageRefused(
+            tr("found {name!r}; wanted a name of small letters, digits and hyphens.", name=name)
+        ) from None
     path = no_such_file(output or str((own_forms() or Path()) / f"{name}.toml"))
     if path.name != f"{name}.toml":
-        raise UsageRefused(f"found -o {output!r}; wanted a file called {name}.toml, as its form.")
+        raise UsageRefused(
+            tr("found -o {output!r}; wanted a file called {name}.toml, as its form.", output=output, name=name)
+        )
     if like is not None:
         _only_like(given)
     undecided = like is None and interactive() and not given["width"] and not given["frames"]
     if undecided and not ask_yes("--like or --width", "Is the stock at hand, to be measured?"):
-        like = ask("--like", "Begin from which form of the library (`cheque form list`)?", _shipped)
+        like = ask("--like", tr("Begin from which form of the library (`cheque form list`)?"), _shipped)
     text = _copied(name, like, given["title"]) if like else _measured(name, given)
     form = load(text, f"{path.name}, as it would be written,")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, "utf-8")
     except OSError as error:
-        raise InputRefused(f"{path} cannot be written: {error.strerror}. Name another place.") from None
+        raise InputRefused(
+            tr("{path} cannot be written: {strerror}. Name another place.", path=path, strerror=error.strerror)
+        ) from None
     _report(form, path)
 
 
@@ -105,15 +112,21 @@ def _report(form: Form, path: Path) -> None:
     answer(str(path))
     faults = [*faults_of(form), *broken(form)]
     for text in warnings(form):
-        say(f"  warning: {text}.")
+        say(tr("  warning: {text}.", text=text))
     if form.cheque and form.country not in COUNTRIES:
-        say(f"  There are no rules of {form.country} here: ask the bank for its own.")
+        say(tr("  There are no rules of {country} here: ask the bank for its own.", country=form.country))
     for fault in faults:
-        say(f"  fault: {fault}")
+        say(tr("  fault: {fault}", fault=fault))
     known = form.name if path.parent == own_forms() else str(path)
-    say(f"Next: cheque form show {known} -o {form.name}.png; cheque form check {known}; then line it up: cheque align.")
+    say(
+        tr(
+            "Next: cheque form show {known} -o {name}.png; cheque form check {known}; then line it up: cheque align.",
+            known=known,
+            name=form.name,
+        )
+    )
     if faults:
-        say(f"{path} is written, but cannot be put to use before these are mended.")
+        say(tr("{path} is written, but cannot be put to use before these are mended.", path=path))
         click.get_current_context().exit(1)
 
 
@@ -139,8 +152,13 @@ def _only_like(given: dict[str, Any]) -> None:
     if stated:
         options = {p.name: p.opts[0] for p in context.command.params}
         said = ", ".join(options[key] for key in stated)
-        raise UsageRefused(f"found --like and {said}; wanted the one or the other: --like takes everything from that "
-                           "form, and the definition it writes can be edited.")  # fmt: skip
+        raise UsageRefused(
+            tr(
+                "found --like and {said}; wanted the one or the other: --like takes everything from that form, "
+                "and the definition it writes can be edited.",
+                said=said,
+            )
+        )
 
 
 def _copied(name: str, like: str, title: str | None) -> str:
@@ -173,7 +191,9 @@ def _measured(name: str, given: dict[str, Any]) -> str:
     blocked: dict[str, tuple[Area, ...]] = {}
     for key, text in _pairs("--blocked", given["blocked"]):
         if key not in dict(parts):
-            raise UsageRefused(f"found --blocked {key}=…; wanted one of the parts {', '.join(dict(parts))}.")
+            raise UsageRefused(
+                tr("found --blocked {key}=…; wanted one of the parts {list}.", key=key, list=", ".join(dict(parts)))
+            )
         blocked[key] = (*blocked.get(key, ()), _frame("--blocked", key, text))
     measured = Measured(
         name=name,
@@ -198,15 +218,26 @@ def _measured(name: str, given: dict[str, Any]) -> str:
 def _nothing_missing(given: dict[str, Any]) -> None:
     """Without a terminal nothing can be asked: everything that is missing is named together."""
     depth = given["ten_forms"] or given["length"]
-    wanted = [("--country", given["country"]), ("--width", given["width"]), ("--cheque", given["cheque"]),
-              ("--ten-forms or --length", depth), ("--part", given["parts"])]  # fmt: skip
+    wanted = [
+        ("--country", given["country"]),
+        ("--width", given["width"]),
+        ("--cheque", given["cheque"]),
+        ("--ten-forms or --length", depth),
+        ("--part", given["parts"]),
+    ]
     missing = [option for option, value in wanted if not value]
     there = {text.partition("=")[0].strip().rpartition(":")[2] for text in given["frames"]}
     needed = ("number",) if given["cheque"] == "none" else tuple(what for what in WANTED if what != STOCK_NUMBER)
     missing += [f"--frame {what}=…" for what in needed if what not in there]
     if missing:
         some = "an answer is" if len(missing) == 1 else f"{len(missing)} answers are"
-        raise UsageRefused(f"{some} missing: give {', '.join(missing)}. `cheque form new --help` tells what each is.")
+        raise UsageRefused(
+            tr(
+                "{some} missing: give {missing}. `cheque form new --help` tells what each is.",
+                some=some,
+                missing=", ".join(missing),
+            )
+        )
 
 
 def _plain_words(given: dict[str, Any]) -> None:
@@ -215,30 +246,38 @@ def _plain_words(given: dict[str, Any]) -> None:
 
     for option in ("title", "sign"):
         if not (given[option] or "").isprintable():
-            raise UsageRefused(f"found --{option} {given[option]!a}; wanted plain text on one line.")
+            raise UsageRefused(
+                tr("found --{option} {given!a}; wanted plain text on one line.", option=option, given=given[option])
+            )
     try:
         if given["date_form"]:
             date_pattern(given["date_form"])
     except ValueError as error:
-        raise UsageRefused(f"found --date-form {error}; wanted a pattern such as 'MM/DD/YYYY'.") from None
+        raise UsageRefused(
+            tr("found --date-form {error}; wanted a pattern such as 'MM/DD/YYYY'.", error=error)
+        ) from None
     try:
         money.digits(given["currency"] or "USD")
     except KeyError:
-        raise UsageRefused(f"found --currency {given['currency']!r}; wanted an ISO 4217 code, as in USD.") from None
+        raise UsageRefused(
+            tr("found --currency {currency!r}; wanted an ISO 4217 code, as in USD.", currency=given["currency"])
+        ) from None
     for key, _ in _pairs("--part", given["parts"]):
         try:
             name_of(key)
         except ValueError:
-            raise UsageRefused(f"found --part {key!r}; wanted a name of small letters, digits and hyphens.") from None
+            raise UsageRefused(
+                tr("found --part {key!r}; wanted a name of small letters, digits and hyphens.", key=key)
+            ) from None
 
 
 def _country(text: str | None) -> str:
     if text is None:
-        return ask("--country", "Which country, in two letters (US, CA, GB, IN, FR, DE, …)?", _letters).upper()
+        return ask("--country", tr("Which country, in two letters (US, CA, GB, IN, FR, DE, …)?"), _letters).upper()
     try:
         return _letters(text).upper()
     except ValueError:
-        raise UsageRefused(f"found --country {text!r}; wanted two letters, as in US.") from None
+        raise UsageRefused(tr("found --country {text!r}; wanted two letters, as in US.", text=text)) from None
 
 
 def _paper_of(given: dict[str, Any]) -> _Paper:
@@ -261,7 +300,7 @@ def _size(option: str, text: str | None, question: str) -> int:
         return read_size(text)
     except ValueError as error:
         wanted = "" if "such as" in str(error) else "; wanted a length such as '8 1/2 in' or '92 mm'"
-        raise UsageRefused(f"found {option} {error}{wanted}.") from None
+        raise UsageRefused(tr("found {option} {error}{wanted}.", option=option, error=error, wanted=wanted)) from None
 
 
 def _depth(given: dict[str, Any]) -> int:
@@ -269,12 +308,12 @@ def _depth(given: dict[str, Any]) -> int:
     if given["length"]:
         return _size("--length", given["length"], "")
     text = given["ten_forms"] or ask(
-        "--ten-forms or --length", "How long are ten forms together, as in 36 5/8 in?", _ten
+        "--ten-forms or --length", tr("How long are ten forms together, as in 36 5/8 in?"), _ten
     )
     try:
         depth = depth_of_ten(text, given["read_to"])
     except ValueError as error:
-        raise UsageRefused(f"found --ten-forms {error}.") from None
+        raise UsageRefused(tr("found --ten-forms {error}.", error=error)) from None
     measured = write_length(depth.measured)
     for usual in depth.usual:
         if usual == depth.measured:
@@ -286,7 +325,7 @@ def _depth(given: dict[str, Any]) -> int:
         )
         if ask_yes(f"--length '{said}' or --length '{measured}'", question):
             return usual
-    say(f"One form is taken as {measured}, a tenth of {text}.")
+    say(tr("One form is taken as {measured}, a tenth of {text}.", measured=measured, text=text))
     return depth.measured
 
 
@@ -297,7 +336,7 @@ def _ten(text: str) -> str:
 
 def _letters(text: str) -> str:
     if not re.fullmatch(r"[A-Za-z]{2}", text):
-        raise ValueError("Two letters, as in US.")
+        raise ValueError(tr("Two letters, as in US."))
     return text
 
 
@@ -306,11 +345,11 @@ def _pairs(option: str, texts: Sequence[str]) -> list[tuple[str, str]]:
     for text in texts:
         key, mark, value = text.partition("=")
         if not mark or not key.strip() or not value.strip():
-            raise UsageRefused(f"found {option} {text!r}; wanted NAME=… .")
+            raise UsageRefused(tr("found {option} {text!r}; wanted NAME=… .", option=option, text=text))
         found.append((key.strip(), value.strip()))
     for key, _ in found:
         if option != "--blocked" and [k for k, _ in found].count(key) > 1:
-            raise UsageRefused(f"found {option} {key} twice; wanted each once.")
+            raise UsageRefused(tr("found {option} {key} twice; wanted each once.", option=option, key=key))
     return found
 
 
@@ -321,8 +360,8 @@ def _frame(option: str, key: str, text: str) -> Area:
         return corners(text)
     except ValueError as error:
         if option == "--cheque":
-            raise UsageRefused(f"found --cheque {error}; or whole; or none.") from None
-        raise UsageRefused(f"found {option} {key}: {error}.") from None
+            raise UsageRefused(tr("found --cheque {error}; or whole; or none.", error=error)) from None
+        raise UsageRefused(tr("found {option} {key}: {error}.", option=option, key=key, error=error)) from None
 
 
 def _ask_parts() -> list[tuple[str, str]]:
@@ -334,13 +373,13 @@ def _ask_parts() -> list[tuple[str, str]]:
             return ""
         key, mark, who = text.partition("=")
         if not mark or not who.strip():
-            raise ValueError("Write a short name and whom it goes to, as in file=the cheque file.")
+            raise ValueError(tr("Write a short name and whom it goes to, as in file=the cheque file."))
         name_of(key.strip())
         return text
 
     while True:
         which = f"part {len(parts) + 1}" + (", or - for no more" if parts else ", the top one")
-        text = ask("--part", f"Which is {which} (name=whom it goes to)?", convert)
+        text = ask("--part", tr("Which is {which} (name=whom it goes to)?", which=which), convert)
         if not text:
             return parts
         key, _, who = text.partition("=")
@@ -362,7 +401,9 @@ def _all_frames(frames: dict[str, Area], is_cheque: bool) -> dict[str, Area]:
             if text != "-":
                 frames[what] = corners(text)
             continue
-        frames[what] = ask(f"--frame {what}=…", f"Where is the frame of {what} ({_FOUR})?", corners)
+        frames[what] = ask(
+            f"--frame {what}=…", tr("Where is the frame of {what} ({four})?", what=what, four=_FOUR), corners
+        )
     return _more_frames(frames) if interactive() and missing else frames
 
 
@@ -374,7 +415,9 @@ def _more_frames(frames: dict[str, Area]) -> dict[str, Area]:
             return None
         name, mark, four = text.partition("=")
         if not mark:
-            raise ValueError("Write what it shows and its frame, as in stub.text=1/2 in, 5/8 in, 4 in, 1 5/8 in; or -.")
+            raise ValueError(
+                tr("Write what it shows and its frame, as in stub.text=1/2 in, 5/8 in, 4 in, 1 5/8 in; or -.")
+            )
         what_of(name.strip())
         return name.strip(), corners(four)
 

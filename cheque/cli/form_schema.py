@@ -7,6 +7,7 @@ import click
 
 from cheque.cli.desk import answer, no_such_file, say
 from cheque.errors import InputRefused
+from cheque.tongue import tr
 
 
 @click.command("schema")
@@ -27,5 +28,7 @@ def schema_form(output: str | None) -> None:
     try:
         path.write_text(text + "\n", "utf-8")
     except OSError as error:
-        raise InputRefused(f"{path} cannot be written: {error.strerror}. Name another place.") from None
-    say(f"{path}: begin a definition with the line  #:schema ./{path.name}")
+        raise InputRefused(
+            tr("{path} cannot be written: {strerror}. Name another place.", path=path, strerror=error.strerror)
+        ) from None
+    say(tr("{path}: begin a definition with the line  #:schema ./{name}", path=path, name=path.name))

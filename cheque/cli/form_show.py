@@ -11,6 +11,7 @@ from cheque.cli.form import own_forms
 from cheque.cli.form_matrix import matrix_json, matrix_text
 from cheque.errors import InputRefused, UsageRefused
 from cheque.form import Form
+from cheque.tongue import tr
 from cheque.workbench.chart import chart, listed
 
 _KINDS = (".txt", ".svg", ".pdf", ".png")
@@ -44,7 +45,9 @@ def show_form(
     own = own_forms()
     path = Path(output) if output else None
     if path and path.suffix.lower() not in _KINDS:
-        raise UsageRefused(f"found -o {output!r}; wanted a name that ends in {', '.join(_KINDS)}.")
+        raise UsageRefused(
+            tr("found -o {output!r}; wanted a name that ends in {kinds}.", output=output, kinds=", ".join(_KINDS))
+        )
     if path and not replace:
         no_such_file(str(path))
 
@@ -55,7 +58,7 @@ def show_form(
             answer_json({"form": found.name, "title": found.title, "parts": matrix_json(found)})
         elif path:
             private_write(path, picture(path.suffix.lower(), found, parts, slack=slack, who=who))
-            say(f"{found.name} is drawn in {path}.")
+            say(tr("{name} is drawn in {path}.", name=found.name, path=path))
         else:
             answer(_text(found, parts, slack=slack, who=who))
 
@@ -75,11 +78,11 @@ def watched(path: Path, draw: Callable[[], None], *more: Path) -> None:
         except InputRefused as refusal:
             say(str(refusal))
 
-    say("Watching; Ctrl-C ends it.")
+    say(tr("Watching; Ctrl-C ends it."))
     try:
         watch((path, *more), redraw)
     except KeyboardInterrupt:
-        say("No longer watching.")
+        say(tr("No longer watching."))
 
 
 def parts_of(form: Form, part: int | None) -> list[int]:
@@ -87,7 +90,14 @@ def parts_of(form: Form, part: int | None) -> list[int]:
     if part is None:
         return list(range(len(form.parts)))
     if not 1 <= part <= len(form.parts):
-        raise UsageRefused(f"found --part {part}; wanted 1 to {len(form.parts)}, for {form.name} has so many.")
+        raise UsageRefused(
+            tr(
+                "found --part {part}; wanted 1 to {count}, for {name} has so many.",
+                part=part,
+                count=len(form.parts),
+                name=form.name,
+            )
+        )
     return [part - 1]
 
 

@@ -9,6 +9,7 @@ from cheque.cli.desk import no_such_file, private_write, say
 from cheque.cli.form import own_forms
 from cheque.cli.form_show import parts_of, watched
 from cheque.errors import UsageRefused
+from cheque.tongue import tr
 from cheque.workbench.trace import Corners, read_corners
 
 _KINDS = (".png", ".pdf")
@@ -51,7 +52,9 @@ def trace_form(
     own = own_forms()
     path = Path(output or f"{library.read(form, own).name}-traced.png")
     if path.suffix.lower() not in _KINDS:
-        raise UsageRefused(f"found -o {output!r}; wanted a name that ends in {' or '.join(_KINDS)}.")
+        raise UsageRefused(
+            tr("found -o {output!r}; wanted a name that ends in {kinds}.", output=output, kinds=tr(" or ").join(_KINDS))
+        )
     if not replace:
         no_such_file(str(path))
     marked = _corners(corners)
@@ -61,11 +64,19 @@ def trace_form(
         points = marked or read_corners(f"0,0 {picture.width},0 {picture.width},{picture.height} 0,{picture.height}")
         for x, y in points:
             if x > picture.width or y > picture.height:
-                raise UsageRefused(f"found a corner at {x},{y}; wanted it within {picture.width},{picture.height}, "
-                                   f"the size of {scan}.")  # fmt: skip
+                raise UsageRefused(
+                    tr(
+                        "found a corner at {x},{y}; wanted it within {width},{height}, the size of {scan}.",
+                        x=x,
+                        y=y,
+                        width=picture.width,
+                        height=picture.height,
+                        scan=scan,
+                    )
+                )
         image = traced(found, picture, points, parts_of(found, part)[0], dpi=dpi, slack=slack)
         private_write(path, to_bytes(image, dpi, path.suffix.lower()))
-        say(f"{found.name} is traced in {path}, {dpi} dots to the inch.")
+        say(tr("{name} is traced in {path}, {dpi} dots to the inch.", name=found.name, path=path, dpi=dpi))
 
     if watch:
         watched(library.find(form, own), draw, Path(scan))
@@ -79,4 +90,4 @@ def _corners(text: str) -> Corners | None:
     try:
         return read_corners(text)
     except ValueError as error:
-        raise UsageRefused(f"found --corners {error}.") from None
+        raise UsageRefused(tr("found --corners {error}.", error=error)) from None

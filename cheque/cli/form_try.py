@@ -13,6 +13,7 @@ from cheque.cli.desk import answer
 from cheque.errors import InputRefused, UsageRefused
 from cheque.form import Form
 from cheque.form.feeding import feeding
+from cheque.tongue import tr
 
 FIRST, LAST = 100501, 100600
 
@@ -44,44 +45,75 @@ def try_form(form: str, folder: str) -> None:
     known = slips()
     found = library.read(form)
     if found.name not in known:
-        raise UsageRefused(f"found {form!r}; wanted a form that comes with the tool: {', '.join(known)}.")
+        raise UsageRefused(
+            tr("found {form!r}; wanted a form that comes with the tool: {known}.", form=form, known=", ".join(known))
+        )
     place = Path(folder or f"try-{found.name}")
     if place.exists() and (not place.is_dir() or any(place.iterdir())):
-        raise InputRefused(f"{place} is there already: nothing is written over. Name another folder.")
+        raise InputRefused(tr("{place} is there already: nothing is written over. Name another folder.", place=place))
     try:
         place.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:
-        raise InputRefused(f"{place} cannot be made: {error.strerror}. Name another place.") from None
+        raise InputRefused(
+            tr("{place} cannot be made: {strerror}. Name another place.", place=place, strerror=error.strerror)
+        ) from None
     _played(Stage(place.resolve()), found, known[found.name])
     answer()
-    answer(f"Look in {place}: proof.pdf (every form, part by part), proof-1.png (the first form), "
-           "payroom.prn (the printer's bytes). The book and its settings are there too: go on from them.")  # fmt: skip
+    answer(
+        tr(
+            "Look in {place}: proof.pdf (every form, part by part), proof-1.png (the first form), "
+            "payroom.prn (the printer's bytes). The book and its settings are there too: go on from them.",
+            place=place,
+        )
+    )
 
 
 def _played(stage: Stage, form: Form, slip: Slip) -> None:
-    stage.tell(f"{form.title}. The tool is set up with an account in {slip.currency}:")
+    stage.tell(
+        tr("{title}. The tool is set up with an account in {currency}:", title=form.title, currency=slip.currency)
+    )
     stage.run(
-        "setup", "--drawer", "Quillmere Boatyard Company", "--address", "1 Slipway Lane",
-        "--address", "Quillmere, QM 00401", "--bank", "Tidewrack Savings Bank", "--account-number", "000417293355",
-        "--currency", slip.currency, "--locale", slip.locale,
-    )  # fmt: skip
+        "setup",
+        "--drawer",
+        "Quillmere Boatyard Company",
+        "--address",
+        "1 Slipway Lane",
+        "--address",
+        "Quillmere, QM 00401",
+        "--bank",
+        "Tidewrack Savings Bank",
+        "--account-number",
+        "000417293355",
+        "--currency",
+        slip.currency,
+        "--locale",
+        slip.locale,
+    )
     _settled(stage.folder / "cheque.toml", form)
     (stage.folder / "register.csv").write_bytes(demo_data(slip.register))
-    stage.tell("A box of forms is entered, with the numbers that are on them:")
+    stage.tell(tr("A box of forms is entered, with the numbers that are on them:"))
     stage.run("stock", "receive", form.name, "--account", "main", "--first", str(FIRST), "--last", str(LAST))
-    stage.tell("Its register agrees with the slip that came with it:")
+    stage.tell(tr("Its register agrees with the slip that came with it:"))
     totals = ("--control-total", slip.control_total, "--item-count", str(slip.item_count))
     stage.run("batch", "accept", "register.csv", "--form", form.name, *totals)
-    stage.tell("A proof, drawn from the very bytes that the printer would get:")
+    stage.tell(tr("A proof, drawn from the very bytes that the printer would get:"))
     code = stage.run("proof", "1", "-o", "proof.pdf").split()[-1]
     stage.run("proof", "1", "-o", "proof-1.png", "--payment", "1", quiet=True)
-    stage.tell("It is printed, to a file in place of a printer, and looked at:")
+    stage.tell(tr("It is printed, to a file in place of a printer, and looked at:"))
     stage.run(
-        "print", "1", "--first-number", str(FIRST), "--proof-code", code, "--paper-loaded", "--after-first", "go-on",
-    )  # fmt: skip
+        "print",
+        "1",
+        "--first-number",
+        str(FIRST),
+        "--proof-code",
+        code,
+        "--paper-loaded",
+        "--after-first",
+        "go-on",
+    )
     forms = json.loads(stage.run("batch", "show", "1", "--json", quiet=True))["payments"]
     stage.run("confirm", "1", "--good-count", str(len(forms)))
-    stage.tell("Every number is accounted for:")
+    stage.tell(tr("Every number is accounted for:"))
     stage.run("reconcile", "numbers", "1")
 
 

@@ -4,6 +4,7 @@ import click
 
 from cheque.book import stock
 from cheque.cli.desk import number_range, opened, say
+from cheque.tongue import tr
 
 _REASON = click.option("--reason", required=True, help="Why, for the record.")
 
@@ -16,7 +17,7 @@ def spoil_command(numbers: str, reason: str) -> None:
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
         stock.spoil(book, account=account, first=first, last=last, reason=reason)
-    say(f"{_forms(account, first, last)} entered as spoiled. Deface them and keep them for the count.")
+    say(tr("{forms} entered as spoiled. Deface them and keep them for the count.", forms=_forms(account, first, last)))
 
 
 @click.command("missing")
@@ -27,7 +28,12 @@ def missing_command(numbers: str, reason: str) -> None:
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
         stock.missing(book, account=account, first=first, last=last, reason=reason)
-    say(f"{_forms(account, first, last)} entered as missing. Tell the bank: a blank cheque can be filled in by anyone.")
+    say(
+        tr(
+            "{forms} entered as missing. Tell the bank: a blank cheque can be filled in by anyone.",
+            forms=_forms(account, first, last),
+        )
+    )
 
 
 @click.command("found")
@@ -39,8 +45,18 @@ def found_command(numbers: str, spoiled: bool, reason: str) -> None:
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
         stock.found(book, account=account, first=first, last=last, spoiled=spoiled, reason=reason)
-    say(f"{_forms(account, first, last)} entered as found, {'spoiled' if spoiled else 'on hand again'}.")
+    say(
+        tr(
+            "{forms} entered as found, {more}.",
+            forms=_forms(account, first, last),
+            more=tr("spoiled") if spoiled else tr("on hand again"),
+        )
+    )
 
 
 def _forms(account: str, first: int, last: int) -> str:
-    return f"{account}:{first}" if first == last else f"{account}:{first} to {last}"
+    return (
+        f"{account}:{first}"
+        if first == last
+        else tr("{account}:{first} to {last}", account=account, first=first, last=last)
+    )

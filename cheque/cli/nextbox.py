@@ -12,9 +12,10 @@ import click
 
 from cheque.book import batches, runs, stock
 from cheque.book.book import Reader
-from cheque.cli.desk import ask, ask_yes, counted, interactive, say, whole
+from cheque.cli.desk import ask, ask_yes, interactive, say, whole
 from cheque.errors import BookRefused, RunStopped, UsageRefused
 from cheque.sending import Lost
+from cheque.tongue import counted, tr
 
 TORN_OFF = "torn off at the end of the box"
 LED_IN = "led in at the start of the box"
@@ -69,17 +70,25 @@ def change_of(reader: Reader, batch: batches.Batch, first: int, forms: int, said
     if first + left - 1 + (said.tear_off or 0) <= box.last:
         return None
     tear_off = _so_many(
-        said.tear_off, "--tear-off", f"How many forms at the end of the box, {box.text(box.last)}, are torn off?"
+        said.tear_off,
+        "--tear-off",
+        tr("How many forms at the end of the box, {last}, are torn off?", last=box.text(box.last)),
     )
-    lead_in = _so_many(said.lead_in, "--lead-in", "How many forms are lost in loading the next box?")
+    lead_in = _so_many(said.lead_in, "--lead-in", tr("How many forms are lost in loading the next box?"))
     before = box.last - first + 1 - tear_off
     if before < 1:
         raise BookRefused(
-            f"the box ends at {box.text(box.last)}, and {counted(tear_off, 'form')} of it are torn off: begin with the "
-            "next box, and enter what is left of this one with `cheque spoil`."
+            tr(
+                "the box ends at {last}, and {forms} of it are torn off: begin with the next box, and enter what "
+                "is left of this one with `cheque spoil`.",
+                last=box.text(box.last),
+                forms=counted(tear_off, "form"),
+            )
         )
     if not said.loaded and not interactive():
-        raise UsageRefused("an answer is missing: who loads the next box? Say that somebody does with --next-loaded.")
+        raise UsageRefused(
+            tr("an answer is missing: who loads the next box? Say that somebody does with --next-loaded.")
+        )
     planned = runs.plan(reader, batch.id, first, before)
     before = len(planned)  # less than there is room for, where the next payment takes more forms than are left
     runs.plan(reader, batch.id, then.first + lead_in, left - before, skip=len(planned.items))
@@ -91,8 +100,10 @@ def change_of(reader: Reader, batch: batches.Batch, first: int, forms: int, said
     for one in lost:
         where = stock.range_of(reader, batch.account, one.first)
         if stock.on_hand(reader, where, one.first, one.last) != [[one.first, one.last]]:
-            numbers = f"{where.text(one.first)} to {where.text(one.last)}"
-            raise BookRefused(f"{numbers} are not all on hand, so they cannot be {one.reason}.")
+            numbers = tr("{first} to {last}", first=where.text(one.first), last=where.text(one.last))
+            raise BookRefused(
+                tr("{numbers} are not all on hand, so they cannot be {reason}.", numbers=numbers, reason=one.reason)
+            )
     at = then.first + lead_in
     return Change(before, tuple(lost), at, then.text(at), left - before, said.loaded)
 
@@ -100,10 +111,14 @@ def change_of(reader: Reader, batch: batches.Batch, first: int, forms: int, said
 def _first_of(reader: Reader, batch: batches.Batch, box: stock.Range, text: str) -> stock.Range:
     """The next box, its `first` being the number given. UsageRefused when that is no number of another box."""
     if not (text.isascii() and text.isdigit() and len(text) <= 18):
-        raise UsageRefused(f"found --then {text!r}; wanted the number preprinted on the first form of the next box.")
+        raise UsageRefused(
+            tr("found --then {text!r}; wanted the number preprinted on the first form of the next box.", text=text)
+        )
     found = stock.range_of(reader, batch.account, int(text))
     if text != found.text(int(text)):
-        raise UsageRefused(f"found --then {text}; wanted it as preprinted, {found.text(int(text))}.")
+        raise UsageRefused(
+            tr("found --then {text}; wanted it as preprinted, {int}.", text=text, int=found.text(int(text)))
+        )
     if found.id == box.id:
         raise UsageRefused(f"--then {text} is of the same box, {box.text(box.first)} to {box.text(box.last)}.")
     return found._replace(first=int(text))
@@ -115,7 +130,9 @@ def _so_many(given: int | None, option: str, question: str) -> int:
 
 def load_next(change: Change) -> None:
     """Make sure that the next box is loaded. RunStopped when it is not: the payments that are left wait."""
-    told = "".join(f" {one.first} to {one.last}: {one.reason}." for one in change.lost)
-    say(f"The box is at its end. Load the next one, form {change.text} at the head.{told}")
+    told = "".join(
+        tr(" {first} to {last}: {reason}.", first=one.first, last=one.last, reason=one.reason) for one in change.lost
+    )
+    say(tr("The box is at its end. Load the next one, form {text} at the head.{told}", text=change.text, told=told))
     if not change.loaded and not ask_yes("--next-loaded", f"Is form {change.text} at the head?"):
-        raise RunStopped("the next box is not loaded: what is left waits. Confirm what is printed, then resume.")
+        raise RunStopped(tr("the next box is not loaded: what is left waits. Confirm what is printed, then resume."))

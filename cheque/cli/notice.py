@@ -15,7 +15,6 @@ from cheque.cli.desk import (
     answer_json,
     batch_number,
     columns,
-    counted,
     json_option,
     opened,
     say,
@@ -24,6 +23,7 @@ from cheque.cli.desk import (
 from cheque.cli.notice_stop import stopped_command
 from cheque.errors import UsageRefused
 from cheque.money import plain
+from cheque.tongue import counted, tr
 
 if TYPE_CHECKING:
     from cheque.notify import Outcome
@@ -82,7 +82,10 @@ def issued(
     tell_made(made, as_json)
     if doubtful:
         say(
-            f"Left out, because nobody has said what became of them: {counted(doubtful, 'form')}. Use `cheque confirm`."
+            tr(
+                "Left out, because nobody has said what became of them: {forms}. Use `cheque confirm`.",
+                forms=counted(doubtful, "form"),
+            )
         )
 
 
@@ -113,17 +116,33 @@ def tell_made(made: "Outcome", as_json: bool) -> None:
     for cut in made.cuts[:20]:
         say(f"  {cut}.")
     if len(made.cuts) > 20:
-        say(f"  … and {len(made.cuts) - 20} more cut as the layout says.")
+        say(tr("  … and {count} more cut as the layout says.", count=len(made.cuts) - 20))
     if made.otherwise:
         say(
-            f"The bank was told of {', '.join(made.otherwise)} before with another payment, because the cheques were "
-            "renumbered since: ask it how it wants that put right."
+            tr(
+                "The bank was told of {otherwise} before with another payment, because the cheques were "
+                "renumbered since: ask it how it wants that put right.",
+                otherwise=", ".join(made.otherwise),
+            )
         )
     if as_json:
         return
-    say(f"Notice {made.notice}: {counted(made.telling.items, 'cheque')}, {', '.join(totals)}, in {made.path}.")
-    say("Only you can read it: it names payees and, where the layout has it, the account. Delete it when it is sent.")
-    say(f'Send it in the bank\'s own way; then: cheque notice sent {made.notice} --by "how"')
+    say(
+        tr(
+            "Notice {notice}: {cheques}, {totals}, in {path}.",
+            notice=made.notice,
+            cheques=counted(made.telling.items, "cheque"),
+            totals=", ".join(totals),
+            path=made.path,
+        )
+    )
+    say(
+        tr(
+            "Only you can read it: it names payees and, where the layout has it, the account. Delete it when "
+            "it is sent."
+        )
+    )
+    say(tr('Send it in the bank\'s own way; then: cheque notice sent {notice} --by "how"', notice=made.notice))
     answer_bare(str(made.notice))
 
 
@@ -132,11 +151,11 @@ def _on(text: str) -> str:
     try:
         day = date.fromisoformat(text) if text else date.today()
     except ValueError:
-        raise UsageRefused(f"found --on {text!r}; wanted a date such as 2026-11-27.") from None
+        raise UsageRefused(tr("found --on {text!r}; wanted a date such as 2026-11-27.", text=text)) from None
     if day > date.today():
-        raise UsageRefused(f"found --on {text}, which is yet to come.")
+        raise UsageRefused(tr("found --on {text}, which is yet to come.", text=text))
     if day < date.today() - timedelta(days=366):
-        raise UsageRefused(f"found --on {text}, over a year ago. Look at the year.")
+        raise UsageRefused(tr("found --on {text}, over a year ago. Look at the year.", text=text))
     return day.isoformat()
 
 
@@ -144,7 +163,9 @@ def _settled(notice: str, state: str, by: str, on: str, reason: str = "") -> not
     try:
         number = whole(notice)
     except ValueError:
-        raise UsageRefused(f"found {notice!r}; wanted a notice's number, as `cheque notice list` shows it.") from None
+        raise UsageRefused(
+            tr("found {notice!r}; wanted a notice's number, as `cheque notice list` shows it.", notice=notice)
+        ) from None
     day = _on(on)
     with opened() as (_, book):
         return notices.settle(book, number, state, by=by, on=day, reason=reason)
@@ -161,8 +182,8 @@ _WHEN = click.option("--on", default="", metavar="DATE", help="When, as 2026-11-
 def sent(notice: str, by: str, on: str) -> None:
     """Record that NOTICE went to the bank."""
     found = _settled(notice, "sent", by, on)
-    say(f"Notice {found.id} was sent on {found.on_day} by {found.by_whom}.")
-    say(f"When the bank answers: cheque notice accepted {found.id} --by NAME, or refused, with --reason.")
+    say(tr("Notice {id} was sent on {on_day} by {by_whom}.", id=found.id, on_day=found.on_day, by_whom=found.by_whom))
+    say(tr("When the bank answers: cheque notice accepted {id} --by NAME, or refused, with --reason.", id=found.id))
 
 
 @notice_command.command("accepted")
@@ -172,7 +193,14 @@ def sent(notice: str, by: str, on: str) -> None:
 def accepted(notice: str, by: str, on: str) -> None:
     """Record that the bank took NOTICE."""
     found = _settled(notice, "accepted", by, on)
-    say(f"Notice {found.id} was accepted on {found.on_day} by {found.by_whom}.")
+    say(
+        tr(
+            "Notice {id} was accepted on {on_day} by {by_whom}.",
+            id=found.id,
+            on_day=found.on_day,
+            by_whom=found.by_whom,
+        )
+    )
 
 
 @notice_command.command("refused")
@@ -183,11 +211,19 @@ def accepted(notice: str, by: str, on: str) -> None:
 def refused(notice: str, reason: str, by: str, on: str) -> None:
     """Record that the bank refused NOTICE: then nothing in it was told."""
     found = _settled(notice, "refused", by, on, reason)
-    say(f"Notice {found.id} was refused on {found.on_day} by {found.by_whom}: {found.reason}.")
+    say(
+        tr(
+            "Notice {id} was refused on {on_day} by {by_whom}: {reason}.",
+            id=found.id,
+            on_day=found.on_day,
+            by_whom=found.by_whom,
+            reason=found.reason,
+        )
+    )
     if found.what == "issued":
-        say("None of its cheques counts as told: put right what was wrong, and make the notice again.")
+        say(tr("None of its cheques counts as told: put right what was wrong, and make the notice again."))
     else:
-        say("The bank has stopped nothing. Telephone it now: the cheque can be paid at any moment.")
+        say(tr("The bank has stopped nothing. Telephone it now: the cheque can be paid at any moment."))
 
 
 @notice_command.command("answer")
@@ -208,7 +244,13 @@ def answered(ctx: click.Context, file: str, as_json: bool) -> None:
     else:
         for one in found:
             answer(f"{one.number}: {one.verdict}")
-        say(f"{counted(sum(one.entered for one in found), 'answer')} entered, of {len(found)}.")
+        say(
+            tr(
+                "{answers} entered, of {count}.",
+                answers=counted(sum(one.entered for one in found), "answer"),
+                count=len(found),
+            )
+        )
     ctx.exit(1 if any(one.odd for one in found) else 0)
 
 
@@ -222,7 +264,7 @@ def listed(as_json: bool) -> None:
         answer_json([one._asdict() for one in found])
         return
     if not found:
-        say("No notice was made yet: cheque notice issued BATCH makes one.")
+        say(tr("No notice was made yet: cheque notice issued BATCH makes one."))
         return
     rows = [["notice", "of", "as", "cheques", "is", "on", "by", "file"]]
     for one in found:
@@ -253,5 +295,5 @@ def example(name: str | None) -> None:
         answer(columns([[each, told] for each, (_, told) in known.items()]))
         return
     if name not in known:
-        raise UsageRefused(f"there is no example {name!r}; there is {', '.join(known)}.")
+        raise UsageRefused(tr("there is no example {name!r}; there is {known}.", name=name, known=", ".join(known)))
     answer(known[name][0].read_text("utf-8").rstrip("\n"))

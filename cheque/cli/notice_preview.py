@@ -6,8 +6,9 @@ from datetime import datetime
 from cheque.bank.layoutfile import Layout
 from cheque.bank.notice import MARKS, Account, Line, Notice
 from cheque.bank.textlayout import ruler
-from cheque.cli.desk import answer, counted, say
+from cheque.cli.desk import answer, say
 from cheque.notify import Ready, Way, judged
+from cheque.tongue import counted, tr
 
 MOST = 200  # records that are shown
 
@@ -18,7 +19,12 @@ def show_preview(way: Way, notice: Notice) -> None:
     _show(way, ready)
     for cut in ready.cuts[:20]:
         say(f"  {cut}.")
-    say(f"{counted(ready.items, 'cheque')}. Nothing was written; account numbers are hidden here, not in the file.")
+    say(
+        tr(
+            "{cheques}. Nothing was written; account numbers are hidden here, not in the file.",
+            cheques=counted(ready.items, "cheque"),
+        )
+    )
 
 
 def _show(way: Way, ready: Ready) -> None:
@@ -29,7 +35,7 @@ def _show(way: Way, ready: Ready) -> None:
             for line in ruler(len(text)):
                 answer(line)
         if place == MOST:
-            say(f"… only the first {MOST} records are shown.")
+            say(tr("… only the first {most} records are shown.", most=MOST))
             return
         answer(text)
 
@@ -47,20 +53,33 @@ def show_sample(layout: Layout) -> None:
     """What a layout makes of invented cheques, one for each mark that it knows; and what it cannot tell."""
     marks = [mark for mark in MARKS if layout.tells(mark)]
     lines = [
-        Line(mark, "main", f"{100501 + k}", "2026-11-27", 81240 + 100 * k, "USD", "Bryn Marlow", f"PR-{k + 1:04}",
+        Line(mark, "main", f"{100501 + k}", "2026-11-27", 81240 + 100 * k, "USD", tr("Bryn Marlow"), f"PR-{k + 1:04}",
              next(iter(layout.reasons), "") if mark == "stop" else "", "")
         for k, mark in enumerate(marks)
     ]  # fmt: skip
-    whose = Account("main", "00417293", "123456780", "Tidewrack Savings Bank", "Quillmere Boatyard Company", "US")
+    whose = Account(
+        "main", "00417293", "123456780", tr("Tidewrack Savings Bank"), tr("Quillmere Boatyard Company"), "US"
+    )
     notice = Notice("SAMPLE-000001", datetime(2026, 11, 27, 9, 30), {"main": whose}, lambda: lines)
     way = Way("text", layout)
-    say(f"{layout.source}: no fault found. {layout.told}".rstrip())
-    say(f"{layout.kind}, {layout.encoding}; three invented cheques at most, as it writes them:")
+    say(tr("{source}: no fault found. {told}", source=layout.source, told=layout.told).rstrip())
+    say(
+        tr(
+            "{kind}, {encoding}; three invented cheques at most, as it writes them:",
+            kind=layout.kind,
+            encoding=layout.encoding,
+        )
+    )
     _show(way, judged(way, notice))
     for mark in MARKS:
         if mark not in marks:
-            say(f"It has no way to tell the bank of a cheque to be marked {mark}: such a notice is refused.")
+            say(
+                tr(
+                    "It has no way to tell the bank of a cheque to be marked {mark}: such a notice is refused.",
+                    mark=mark,
+                )
+            )
     if not layout.names_account:
-        say("Nothing in it says which account the cheques are of: is the bank told in another way?")
+        say(tr("Nothing in it says which account the cheques are of: is the bank told in another way?"))
     elif not layout.several_accounts:
-        say("A file by it is of one account: make a notice for each.")
+        say(tr("A file by it is of one account: make a notice for each."))

@@ -13,6 +13,7 @@ from cheque.cli.desk import one_number, opened, say
 from cheque.errors import UsageRefused
 from cheque.settings import Account, Settings
 from cheque.settings_bank import lapse_of
+from cheque.tongue import tr
 
 
 @click.command("stopped")
@@ -43,7 +44,13 @@ def stopped_command(number: str, confirmed_by: str, refused_by: str, renew: bool
         owner = settings.account(account) if account in settings.accounts else None
         if refused_by:
             stops.refuse(book, account=account, number=which, by=refused_by, on=day, told=given["told"])
-            say(f"The bank refused to stop {account}:{which}: it can be paid. Ask why, and what else can be done.")
+            say(
+                tr(
+                    "The bank refused to stop {account}:{which}: it can be paid. Ask why, and what else can be done.",
+                    account=account,
+                    which=which,
+                )
+            )
         elif renew:
             _renew(book, owner, account, which, confirmed_by, day, given["lapses"])
         elif confirmed_by:
@@ -55,22 +62,26 @@ def stopped_command(number: str, confirmed_by: str, refused_by: str, renew: bool
 def _agree(given: dict[str, str], confirmed_by: str, refused_by: str, renew: bool) -> None:
     """Options that do not go together are refused."""
     if confirmed_by and refused_by:
-        raise UsageRefused("found --confirmed-by and --refused-by; wanted one of them.")
+        raise UsageRefused(tr("found --confirmed-by and --refused-by; wanted one of them."))
     if renew and not confirmed_by:
-        raise UsageRefused("an answer is missing: who at the bank renewed the stop? Give the name with --confirmed-by.")
+        raise UsageRefused(
+            tr("an answer is missing: who at the bank renewed the stop? Give the name with --confirmed-by.")
+        )
     if not (confirmed_by or refused_by or given["reason"]):
         raise UsageRefused(
-            "an answer is missing: give --reason to ask the bank for a stop, or --confirmed-by with the name of who at "
-            "the bank confirmed it."
+            tr(
+                "an answer is missing: give --reason to ask the bank for a stop, or --confirmed-by with the name "
+                "of who at the bank confirmed it."
+            )
         )
     if (given["spoken"] or given["lapses"]) and not confirmed_by:
         raise UsageRefused("--spoken and --lapses are of a stop that the bank confirmed: give --confirmed-by.")
     if given["spoken"] and renew:
-        raise UsageRefused("found --spoken with --renew: a stop is renewed in writing (UCC § 4-403(b)).")
+        raise UsageRefused(tr("found --spoken with --renew: a stop is renewed in writing (UCC § 4-403(b))."))
     files = [f"--{name}" for name in ("layout", "output", "again", "preview") if given[name]]
     files += ["--as"] if given["as_"] else []
     if files and (confirmed_by or refused_by):
-        raise UsageRefused(f"found {files[0]} with the bank's answer; it is for asking the bank.")
+        raise UsageRefused(tr("found {files} with the bank's answer; it is for asking the bank.", files=files[0]))
 
 
 def _day(on: str) -> str:
@@ -78,11 +89,13 @@ def _day(on: str) -> str:
     try:
         day = date.fromisoformat(on) if on else date.today()
     except ValueError:
-        raise UsageRefused(f"found --on {on!r}; wanted a date such as 2026-11-27.") from None
+        raise UsageRefused(tr("found --on {on!r}; wanted a date such as 2026-11-27.", on=on)) from None
     if day > date.today():
-        raise UsageRefused(f"found --on {on}, which is yet to come; wanted the day on which the bank confirmed.")
+        raise UsageRefused(
+            tr("found --on {on}, which is yet to come; wanted the day on which the bank confirmed.", on=on)
+        )
     if day < date.today() - timedelta(days=366):
-        raise UsageRefused(f"found --on {on}, over a year ago: a stop so old has lapsed. Ask the bank anew.")
+        raise UsageRefused(tr("found --on {on}, over a year ago: a stop so old has lapsed. Ask the bank anew.", on=on))
     return day.isoformat()
 
 
@@ -92,10 +105,10 @@ def lapse_day(owner: Account | None, day: str, *, spoken: bool, given: str = "")
         try:
             last = date.fromisoformat(given).isoformat()
         except ValueError:
-            raise UsageRefused(f"found --lapses {given!r}; wanted a date such as 2027-05-27.") from None
+            raise UsageRefused(tr("found --lapses {given!r}; wanted a date such as 2027-05-27.", given=given)) from None
         if last < day:
-            raise UsageRefused(f"found --lapses {given}, before {day}, the day of the stop.")
-        return last, "as the bank says"
+            raise UsageRefused(tr("found --lapses {given}, before {day}, the day of the stop.", given=given, day=day))
+        return last, tr("as the bank says")
     if owner is None:
         return "", ""
     return lapse_of(owner.country, owner.stop, day, spoken=spoken)
@@ -117,15 +130,35 @@ def _confirm(
     lapses, how = lapse_day(owner, day, spoken=spoken, given=given["lapses"])
     what = stops.Confirmed(by, day, spoken, lapses, given["reason"] or "", given["told"])
     stops.confirm(book, account=account, number=which, what=what)
-    say(f"The stop of {account}:{which} is entered, confirmed by {by} on {day}.")
+    say(
+        tr(
+            "The stop of {account}:{which} is entered, confirmed by {by} on {day}.",
+            account=account,
+            which=which,
+            by=by,
+            day=day,
+        )
+    )
     if lapses and lapses < date.today().isoformat():
-        say(f"IT HAS LAPSED, after {lapses} ({how}): it protects nothing. Ask the bank for a new one.")
+        say(
+            tr(
+                "IT HAS LAPSED, after {lapses} ({how}): it protects nothing. Ask the bank for a new one.",
+                lapses=lapses,
+                how=how,
+            )
+        )
     elif lapses:
-        say(f"It holds until {lapses} ({how}); ask your bank, and renew it before: `cheque report stops` lists it.")
+        say(
+            tr(
+                "It holds until {lapses} ({how}); ask your bank, and renew it before: `cheque report stops` lists it.",
+                lapses=lapses,
+                how=how,
+            )
+        )
     else:
-        say("A stop lapses: ask your bank when, and give it with --lapses, or set lapses under [accounts.….stop].")
+        say(tr("A stop lapses: ask your bank when, and give it with --lapses, or set lapses under [accounts.….stop]."))
     if spoken:
-        say("It is only spoken: ask for it in writing, and enter that with --renew.")
+        say(tr("It is only spoken: ask for it in writing, and enter that with --renew."))
 
 
 def _renew(book: Book, owner: Account | None, account: str, which: int, by: str, day: str, given: str) -> None:
@@ -134,9 +167,21 @@ def _renew(book: Book, owner: Account | None, account: str, which: int, by: str,
     start = before.on_day if before and before.spoken else day
     lapses, how = lapse_day(owner, start, spoken=False, given=given)
     if not lapses:
-        raise UsageRefused("an answer is missing: until when does the stop hold? Give the bank's word with --lapses.")
+        raise UsageRefused(
+            tr("an answer is missing: until when does the stop hold? Give the bank's word with --lapses.")
+        )
     stops.renew(book, account=account, number=which, by=by, on=day, lapses=lapses)
-    say(f"The stop of {account}:{which} is renewed, confirmed by {by} on {day}; it holds until {lapses} ({how}).")
+    say(
+        tr(
+            "The stop of {account}:{which} is renewed, confirmed by {by} on {day}; it holds until {lapses} ({how}).",
+            account=account,
+            which=which,
+            by=by,
+            day=day,
+            lapses=lapses,
+            how=how,
+        )
+    )
 
 
 def _request(settings: Settings, book: Book, account: str, which: int, given: dict[str, str]) -> None:
@@ -146,9 +191,11 @@ def _request(settings: Settings, book: Book, account: str, which: int, given: di
     owner, reason, told = settings.account(account), given["reason"], given["told"].strip()
     _allowed(owner, reason)
     if reason == "other" and not told:
-        raise UsageRefused("an answer is missing: why must it not be paid? --reason other wants words with --told.")
+        raise UsageRefused(tr("an answer is missing: why must it not be paid? --reason other wants words with --told."))
     if not told.isprintable():
-        raise UsageRefused(f"found --told {told!a}, with a character that is not printed; wanted plain text.")
+        raise UsageRefused(
+            tr("found --told {told!a}, with a character that is not printed; wanted plain text.", told=told)
+        )
     again = notices.asked_again(given["again"])
     stops.check_request(book, account, which, again=bool(again))
     one = notices.to_stop(book, account, which)
@@ -163,6 +210,10 @@ def _request(settings: Settings, book: Book, account: str, which: int, given: di
     made = notify.stop(book, settings, one, way, reason=reason, told=told, path=path, again=again)
     tell_made(made, False)
     say(
-        f"Asking is not stopping: until the bank confirms it, {account}:{which} can be paid. Then: "
-        f"cheque notice stopped {account}:{which} --confirmed-by NAME"
+        tr(
+            "Asking is not stopping: until the bank confirms it, {account}:{which} can be paid. Then: cheque "
+            "notice stopped {account}:{which} --confirmed-by NAME",
+            account=account,
+            which=which,
+        )
     )

@@ -5,9 +5,10 @@ from pathlib import Path
 import click
 
 from cheque.bank.openinglist import LONGEST, MOST, Listed, read
-from cheque.cli.desk import counted, opened, say
+from cheque.cli.desk import opened, say
 from cheque.errors import Fault, InputRefused, UsageRefused
 from cheque.settings import Settings
+from cheque.tongue import counted, tr
 
 
 def listed(path: str, currency: str) -> tuple[str, list[Listed]]:
@@ -18,16 +19,36 @@ def listed(path: str, currency: str) -> tuple[str, list[Listed]]:
         with Path(path).open("rb") as file:
             data = file.read(LONGEST * MOST + 1)
         if len(data) > LONGEST * MOST:
-            raise InputRefused(f"{name} is refused: it is longer than {LONGEST * MOST} bytes. Is it another file?")
+            raise InputRefused(
+                tr(
+                    "{name} is refused: it is longer than {longest} bytes. Is it another file?",
+                    name=name,
+                    longest=LONGEST * MOST,
+                )
+            )
         text = data.decode("utf-8-sig")
     except OSError as error:
-        raise InputRefused(f"{path} cannot be read: {error.strerror}. Name the list of cheques that are out.") from None
+        raise InputRefused(
+            tr(
+                "{path} cannot be read: {strerror}. Name the list of cheques that are out.",
+                path=path,
+                strerror=error.strerror,
+            )
+        ) from None
     except UnicodeDecodeError:
-        raise InputRefused(f"{name} is refused: it is not UTF-8. Save it so.") from None
+        raise InputRefused(tr("{name} is refused: it is not UTF-8. Save it so.", name=name)) from None
     found = list(read(text.splitlines(), name, currency))
     faults = [one for one in found if isinstance(one, Fault)]
     if faults:
-        raise InputRefused(f"{name} is refused: {len(faults)} fault{'' if len(faults) == 1 else 's'}.", faults)
+        raise InputRefused(
+            tr(
+                "{name} is refused: {count} fault{more}.",
+                name=name,
+                count=len(faults),
+                more="" if len(faults) == 1 else "s",
+            ),
+            faults,
+        )
     return name, [one for one in found if isinstance(one, Listed)]
 
 
@@ -59,8 +80,14 @@ def opening_command(file: str, account: str | None, form: str | None) -> None:
         name, out = listed(file, found.currency)
         forms = {row[0] for row in book.rows("SELECT DISTINCT form FROM stock WHERE account = ?", found.name)} - {FORM}
         if form is None and len(forms) != 1:
-            known = f"one of {', '.join(sorted(forms))}" if forms else "one of those that `cheque form list` shows"
-            raise UsageRefused(f"on which form would one be printed again? Give it with --form: {known}.")
+            known = (
+                tr("one of {list}", list=", ".join(sorted(forms)))
+                if forms
+                else tr("one of those that `cheque form list` shows")
+            )
+            raise UsageRefused(
+                tr("on which form would one be printed again? Give it with --form: {known}.", known=known)
+            )
         form, definition = definition_of(settings, form or forms.pop())
         batch = enter(
             book,
@@ -73,6 +100,12 @@ def opening_command(file: str, account: str | None, form: str | None) -> None:
         )
     total = plain(sum(one.amount for one in out), found.currency)
     say(
-        f"{counted(len(out), 'cheque')}, {total} {found.currency} in all, entered as out, as batch {batch}. "
-        "Compare the total with the ledger's list of cheques outstanding."
+        tr(
+            "{cheques}, {total} {currency} in all, entered as out, as batch {batch}. Compare the total with "
+            "the ledger's list of cheques outstanding.",
+            cheques=counted(len(out), "cheque"),
+            total=total,
+            currency=found.currency,
+            batch=batch,
+        )
     )

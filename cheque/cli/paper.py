@@ -9,31 +9,34 @@ import click
 from cheque.attendant import CAUTION, RIGHT, Attendant
 from cheque.cli.desk import ask, ask_yes, interactive, say
 from cheque.errors import UsageRefused
+from cheque.tongue import tr
 
 
 def paper_is_loaded(given: bool) -> None:
     """Make sure that a person says paper is loaded: many printers do not notice that it is missing."""
     say(CAUTION)
     if not given and not ask_yes("--paper-loaded", "Is the paper loaded, its first form at the head?"):
-        raise UsageRefused("paper is not loaded: load it, then print.")
+        raise UsageRefused(tr("paper is not loaded: load it, then print."))
 
 
 def number_at_head(given: str | None, option: str = "--first-number") -> str:
     """The number preprinted on the form at the head, as digits."""
-    question = "Which number is preprinted on the form at the head?"
+    question = tr("Which number is preprinted on the form at the head?")
     if given is not None:
         try:
             return digits(given)
         except ValueError:
-            wanted = "the number preprinted on the form at the head"
-            raise UsageRefused(f"found {option} {given!r}; wanted {wanted}.") from None
+            wanted = tr("the number preprinted on the form at the head")
+            raise UsageRefused(
+                tr("found {option} {given!r}; wanted {wanted}.", option=option, given=given, wanted=wanted)
+            ) from None
     return ask(option, question, digits)
 
 
 def digits(text: str) -> str:
     """A number as preprinted, typed. ValueError when it is none."""
     if not (text.isascii() and text.isdigit() and len(text) <= 18):
-        raise ValueError("Type its digits, as they are preprinted.")
+        raise ValueError(tr("Type its digits, as they are preprinted."))
     return text
 
 
@@ -52,14 +55,16 @@ class _Desk:
     def good(self, number: str) -> bool:
         """Ask for a yes or no about the first form."""
         say()
-        return ask_yes("--after-first", f"Is form {number} good: {RIGHT}?")
+        return ask_yes("--after-first", tr("Is form {number} good: {right}?", number=number, right=RIGHT))
 
     def put_right(self, what: str) -> bool:
         """Ask for go or stop; nobody there is a stop."""
         if not interactive():
             return False
         say(f"\n{what}.")
-        question = "The printer takes nothing (paper out, cover open, off line?). Put it right and type go, or stop:"
+        question = tr(
+            "The printer takes nothing (paper out, cover open, off line?). Put it right and type go, or stop:"
+        )
         return ask("--after-first", question, _go_or_stop)
 
     def far(self, text: str, *, ended: bool, first: bool) -> None:
@@ -80,13 +85,15 @@ def attendant(how: str | None) -> Attendant:
     """Who attends a run at a bare command; `how` None asks about the first form, and needs a terminal."""
     if how in (None, "ask") and not interactive():
         raise UsageRefused(
-            "an answer is missing: who looks at the first form? --after-first stop ends the run there, to be "
-            "resumed when it has been looked at; --after-first go-on prints on."
+            tr(
+                "an answer is missing: who looks at the first form? --after-first stop ends the run there, to be "
+                "resumed when it has been looked at; --after-first go-on prints on."
+            )
         )
     return Attendant(_Desk(), how or "ask")
 
 
 def _go_or_stop(text: str) -> bool:
     if text.lower() not in ("go", "stop"):
-        raise ValueError("Type go or stop.")
+        raise ValueError(tr("Type go or stop."))
     return text.lower() == "go"

@@ -15,6 +15,7 @@ from cheque.cli.desk import interactive, opened, private_write, say
 from cheque.errors import UsageRefused
 from cheque.guide.talk import Left, Talk
 from cheque.run import Setting
+from cheque.tongue import tr
 
 _UNATTENDED = (
     "cheque payday asks a person at a terminal, and standard input is none. Unattended, the same is done by: "
@@ -40,7 +41,7 @@ def payday_command(plain: bool) -> None:
         try:
             payday.run()
         except Left as left:
-            say("Left here; nothing is lost. cheque payday takes it up again where it stands.")
+            say(tr("Left here; nothing is lost. cheque payday takes it up again where it stands."))
             if left.how != "quit":
                 click.get_current_context().exit(4)
             return
@@ -92,20 +93,24 @@ class _Files:
         """Have a file opened by the desktop's own opener."""
         opener = shutil.which("open" if sys.platform == "darwin" else "xdg-open")
         if opener is None:
-            return "this machine has no desktop opener"
+            return tr("this machine has no desktop opener")
         try:
             done = subprocess.run(
                 [opener, str(path.resolve())], stdin=subprocess.DEVNULL, capture_output=True, timeout=20, check=False
             )
         except (OSError, subprocess.TimeoutExpired) as error:
             return str(error)
-        return "" if done.returncode == 0 else f"{Path(opener).name} ended with {done.returncode}"
+        return (
+            ""
+            if done.returncode == 0
+            else tr("{name} ended with {returncode}", name=Path(opener).name, returncode=done.returncode)
+        )
 
     def print(self, path: Path, queue: str) -> str:
         """Hand a file to the spooler's own command."""
         command = shutil.which("lp")
         if command is None:
-            return "this machine has no lp command"
+            return tr("this machine has no lp command")
         try:
             done = subprocess.run(
                 [command, "-d", queue, str(path.resolve())],
@@ -113,4 +118,8 @@ class _Files:
             )  # fmt: skip
         except (OSError, subprocess.TimeoutExpired) as error:
             return str(error)
-        return "" if done.returncode == 0 else " ".join(done.stderr.split()) or f"lp ended with {done.returncode}"
+        return (
+            ""
+            if done.returncode == 0
+            else " ".join(done.stderr.split()) or tr("lp ended with {returncode}", returncode=done.returncode)
+        )

@@ -19,6 +19,7 @@ from cheque.form.model import Form
 from cheque.language.tables import TABLES
 from cheque.practice import orders, show
 from cheque.practice.paper import Sheet
+from cheque.tongue import tr
 from cheque.units import read_length
 
 _LISTEN = re.compile(r"(?:\[(?P<six>[0-9A-Fa-f:.]+)\]|(?P<host>[A-Za-z0-9.-]+)):(?P<port>\d{1,5})")
@@ -79,11 +80,24 @@ def practice_command(
     try:
         printer = practice.Practice(inside, host=host, port=port, speed=speed)
     except OSError as error:
-        raise InputRefused(f"{listen} cannot be listened at: {error.strerror}. Choose another port.") from None
+        raise InputRefused(
+            tr(
+                "{listen} cannot be listened at: {strerror}. Choose another port.",
+                listen=listen,
+                strerror=error.strerror,
+            )
+        ) from None
     folder = show.Folder(Path(paper), definition, pictures) if paper else None
     with printer:
-        say(f"The practice printer listens at {printer.address}, form {first_number} of {form} at the head.")
-        say("Orders: " + ", ".join(orders.SHORT.values()) + ".")
+        say(
+            tr(
+                "The practice printer listens at {address}, form {first_number} of {form} at the head.",
+                address=printer.address,
+                first_number=first_number,
+                form=form,
+            )
+        )
+        say(tr("Orders: ") + ", ".join(orders.SHORT.values()) + ".")
         desk = _Desk(printer, definition, folder, quiet=quiet)
         try:
             desk.attend(control)
@@ -96,7 +110,7 @@ def practice_command(
 def _place(listen: str) -> tuple[str, int]:
     found = _LISTEN.fullmatch(listen)
     if not found or int(found["port"]) > 65535:
-        raise UsageRefused(f"found --listen {listen!r}; wanted HOST:PORT, such as 127.0.0.1:9100.")
+        raise UsageRefused(tr("found --listen {listen!r}; wanted HOST:PORT, such as 127.0.0.1:9100.", listen=listen))
     return found["six"] or found["host"], int(found["port"])
 
 
@@ -115,7 +129,7 @@ def _step(text: str | None, language: str) -> int:
     except ValueError as error:
         raise UsageRefused(f"--step: {error}.") from None
     if step <= 0:
-        raise UsageRefused(f"found --step {text!r}; wanted more than nothing.")
+        raise UsageRefused(tr("found --step {text!r}; wanted more than nothing.", text=text))
     return step
 
 
@@ -159,7 +173,7 @@ class _Desk:
             except FileNotFoundError:
                 begun = 0
             except OSError as error:
-                say(f"  the control file cannot be read: {error.strerror}")
+                say(tr("  the control file cannot be read: {strerror}", strerror=error.strerror))
                 return
             time.sleep(_TICK)
 
@@ -175,7 +189,7 @@ class _Desk:
                     say(show.what_became(sheet))
             else:
                 self._printer.order(order)
-                say(f"  {order.what}{f' {order.number}' if order.number else ''}: done")
+                say(tr("  {what}{it}: done", what=order.what, it=f" {order.number}" if order.number else ""))
         except Exception as error:  # no order ends the practice, nor the thread that hears orders
             say(f"  {error}")
 
@@ -194,8 +208,11 @@ class _Desk:
         if platen > self._platen:
             self._platen = platen
             say(
-                f"  DAMAGE: {platen} characters struck on the bare platen. On a real printer the pins hit rubber and "
-                "are bent or worn: stop it, load paper."
+                tr(
+                    "  DAMAGE: {platen} characters struck on the bare platen. On a real printer the pins hit rubber "
+                    "and are bent or worn: stop it, load paper.",
+                    platen=platen,
+                )
             )
 
     def _show(self, sheet: Sheet, *, finished: bool) -> None:
@@ -214,4 +231,4 @@ class _Desk:
         for sheet in self._printer.sheets():
             answer(show.what_became(sheet))
         if self._platen:
-            answer(f"characters struck on the bare platen: {self._platen}")
+            answer(tr("characters struck on the bare platen: {platen}", platen=self._platen))

@@ -16,7 +16,6 @@ from cheque.cli.desk import (
     ask,
     ask_yes,
     batch_number,
-    counted,
     interactive,
     json_option,
     opened,
@@ -30,6 +29,7 @@ from cheque.run import Setting
 from cheque.sending import Begun, Leg, at_head, may_print, send_leg
 from cheque.settings import PrinterSettings, Settings
 from cheque.station import form_of, printer_for, setting_of
+from cheque.tongue import counted, tr
 
 _AFTER = click.Choice(["ask", "stop", "go-on"])
 
@@ -77,16 +77,18 @@ def print_command(
     printer, several = one_or_several(printers)
     if several and first_number is not None:
         raise UsageRefused(
-            "with several printers each has its own number: --printer NAME=NUMBER, without --first-number."
+            tr("with several printers each has its own number: --printer NAME=NUMBER, without --first-number.")
         )
     next_box = Next(then, tear_off, lead_in, next_loaded)
     if several and next_box != Next():
-        raise UsageRefused("several printers do not go over to a next box: print what their boxes hold, then resume.")
+        raise UsageRefused(
+            tr("several printers do not go over to a next box: print what their boxes hold, then resume.")
+        )
     with opened() as (found, book):
         which = batches.get(book, batch_number(batch))
         if which.state != "accepted":
-            raise BookRefused(f"batch {which.id} was withdrawn; nothing of it can be printed.")
-        code = proof_code if proof_code is not None else ask("--proof-code", "Proof code?", str)
+            raise BookRefused(tr("batch {id} was withdrawn; nothing of it can be printed.", id=which.id))
+        code = proof_code if proof_code is not None else ask("--proof-code", tr("Proof code?"), str)
         may_print(found, book, which, code)
         if several:
             print_on_several(
@@ -112,8 +114,8 @@ def _as_it_was_approved(
     """A resume needs no new code for what was looked at before; for any other proof it needs that proof's code."""
     if batch.proof == runs.proof_of(book, last.id) or not doubt.more_to_print(book, batch.id, open_runs):
         return
-    say("A new proof was made since this batch began to print: only what somebody has looked at is printed.")
-    may_print(found, book, batch, code if code is not None else ask("--proof-code", "Its proof code?", str))
+    say(tr("A new proof was made since this batch began to print: only what somebody has looked at is printed."))
+    may_print(found, book, batch, code if code is not None else ask("--proof-code", tr("Its proof code?"), str))
 
 
 class Outcome(NamedTuple):
@@ -177,22 +179,35 @@ def _one_box(
     """One run, on the forms of one box."""
     sent = send_leg(book, batch, chosen, setting, leg, beside=beside, begun=_before, watching=watcher.watching)
     for remark in sent.remarks:
-        say(f"  note: {remark}")
+        say(tr("  note: {remark}", remark=remark))
     return Outcome((sent.run,), chosen.name, sent.planned, sent.expected, int(watcher.seconds * 1000))
 
 
 def _before(begun: Begun) -> None:
     """What is about to happen, how long it will take, and what this way to the printer can tell."""
     printer, forms = begun.printer, len(begun.planned)
-    say(f"Run {begun.run}: {counted(forms, 'form')}, {begun.numbers}, to {printer.name} ({printer.address}).")
     say(
-        f"On paper about {estimate.in_words(begun.expected)}, at {printer.speed} characters a second. "
+        tr(
+            "Run {run}: {forms}, {numbers}, to {name} ({address}).",
+            run=begun.run,
+            forms=counted(forms, "form"),
+            numbers=begun.numbers,
+            name=printer.name,
+            address=printer.address,
+        )
+    )
+    say(
+        tr(
+            "On paper about {in_words}, at {speed} characters a second. ",
+            in_words=estimate.in_words(begun.expected),
+            speed=printer.speed,
+        )
         + device.kind_of(printer.address).tells()
     )
     if printer.address.startswith("file:"):
-        say("Whoever has the file can print it again: keep it private, and delete it when it is done with.")
+        say(tr("Whoever has the file can print it again: keep it private, and delete it when it is done with."))
     for note in begun.warnings:
-        say(f"  warning: {note}")
+        say(tr("  warning: {note}", note=note))
 
 
 def _sent_all(batch: batches.Batch, outcome: Outcome, as_json: bool) -> None:
@@ -212,12 +227,17 @@ def _sent_all(batch: batches.Batch, outcome: Outcome, as_json: bool) -> None:
             }
         )
         return
-    how = [f"cheque confirm {batch.id}"]
+    how = [tr("cheque confirm {id}", id=batch.id)]
     if len(outcome.runs) > 1:
-        how = [f"cheque confirm {batch.id} --run {one}" for one in outcome.runs]
+        how = [tr("cheque confirm {id} --run {one}", id=batch.id, one=one) for one in outcome.runs]
     say(
-        f"{counted(len(sent), 'form')} sent in {estimate.in_words(outcome.took)}; none counts as printed until "
-        f"somebody has looked. Go through the paper, every number and the last part, then: {', '.join(how)}"
+        tr(
+            "{forms} sent in {in_words}; none counts as printed until somebody has looked. Go through the "
+            "paper, every number and the last part, then: {how}",
+            forms=counted(len(sent), "form"),
+            in_words=estimate.in_words(outcome.took),
+            how=", ".join(how),
+        )
     )
 
 
@@ -267,7 +287,7 @@ def resume_command(
         which = batches.get(book, batch_number(batch))
         before = runs.of_batch(book, which.id)
         if not before:
-            raise BookRefused(f"nothing of batch {which.id} was ever sent: `cheque print {which.id}` begins.")
+            raise BookRefused(tr("nothing of batch {id} was ever sent: `cheque print {id}` begins.", id=which.id))
         open_runs, beside = doubt.which_run(runs.unfinished(book, batch=which.id), run_id, printer)
         last = open_runs[-1] if open_runs else before[-1]
         _as_it_was_approved(found, book, which, last, open_runs, proof_code)
@@ -287,9 +307,9 @@ def resume_command(
             if as_json:
                 answer_json({"batch": which.id, "sent": 0})
             held = doubt.held_back(book, which.id)
-            say(held or f"Every payment of batch {which.id} has its form; nothing is left to print.")
+            say(held or tr("Every payment of batch {id} has its form; nothing is left to print.", id=which.id))
             return
-        say(f"Still without a form: {counted(len(left), 'payment')}.")
+        say(tr("Still without a form: {payments}.", payments=counted(len(left), "payment")))
         name = printer or (last.printer if last.printer in found.printers else None)
         next_box = Next(then, tear_off, lead_in, next_loaded)
         order = Order(name, next_number, paper_loaded, count or 0, after, "--next-number", beside, next_box)
@@ -300,8 +320,11 @@ def resume_command(
 def _nothing_left_behind(last: Run, power_cycled: bool) -> None:
     """Bytes left in a printer, a bridge or a spooler are how people get paid twice."""
     say(
-        f"Switch {last.printer} (and a bridge, if it has one) off and on, and cancel what a spooler still holds for "
-        "it: bytes left in somebody's buffer print a cheque again."
+        tr(
+            "Switch {printer} (and a bridge, if it has one) off and on, and cancel what a spooler still "
+            "holds for it: bytes left in somebody's buffer print a cheque again.",
+            printer=last.printer,
+        )
     )
     if not power_cycled and not ask_yes("--power-cycled", "Is that done?"):
-        raise UsageRefused("switch the printer off and on first; then resume.")
+        raise UsageRefused(tr("switch the printer off and on first; then resume."))

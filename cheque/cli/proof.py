@@ -13,7 +13,6 @@ from cheque.cli.desk import (
     answer,
     answer_json,
     batch_number,
-    counted,
     json_option,
     no_such_file,
     opened,
@@ -27,6 +26,7 @@ from cheque.page import Mark
 from cheque.proofing import make
 from cheque.run import Proved, Setting
 from cheque.station import setting_of
+from cheque.tongue import counted, tr
 
 KINDS = (".pdf", ".html", ".svg", ".png", ".txt")
 #: kinds to which --frames makes no difference -> why
@@ -60,7 +60,9 @@ def proof_command(
     """
     path = no_such_file(output) if output else None
     if path and path.suffix.lower() not in KINDS:
-        raise UsageRefused(f"found -o {output!r}; wanted a name that ends in {', '.join(KINDS)}.")
+        raise UsageRefused(
+            tr("found -o {output!r}; wanted a name that ends in {kinds}.", output=output, kinds=", ".join(KINDS))
+        )
     if payment and not path:
         raise UsageRefused("--payment says which one to draw: say where to with -o, such as -o proof-1.png.")
     with opened() as (found, book):
@@ -75,19 +77,40 @@ def proof_command(
     if as_json:
         answer_json({"batch": which.id, "proof_code": code, "digest": digest, "payments": shown})
         return
-    total = f"Batch {which.id}: {counted(shown, 'payment')}, {money} {which.currency}."
+    total = tr(
+        "Batch {id}: {payments}, {money} {currency}.",
+        id=which.id,
+        payments=counted(shown, "payment"),
+        money=money,
+        currency=which.currency,
+    )
     if path:
-        say(f"The proof is at {path}; only you can read it. Delete it when it is done with.")
+        say(tr("The proof is at {path}; only you can read it. Delete it when it is done with.", path=path))
         if frames and path.suffix.lower() in _NO_FRAMES:
             say(f"--frames makes no difference to it: {_NO_FRAMES[path.suffix.lower()]}.")
         if payment and shown > 1:
-            say(f"{total} Payment {payment} alone is drawn: look at the whole proof before the code is keyed in.")
+            say(
+                tr(
+                    "{total} Payment {payment} alone is drawn: look at the whole proof before the code is keyed in.",
+                    total=total,
+                    payment=payment,
+                )
+            )
         else:
-            say(f"{total} Hold payee and amount against the register, one by one; then key in the code to print.")
+            say(
+                tr(
+                    "{total} Hold payee and amount against the register, one by one; then key in the code to print.",
+                    total=total,
+                )
+            )
     else:
         say(
-            f"{total} Nothing was drawn: this is the code alone. Before it is keyed in to print or approve, somebody "
-            f"looks at the proof, payee beside amount: cheque proof {which.id} -o proof-{which.id}.pdf"
+            tr(
+                "{total} Nothing was drawn: this is the code alone. Before it is keyed in to print or approve, "
+                "somebody looks at the proof, payee beside amount: cheque proof {id} -o proof-{id}.pdf",
+                total=total,
+                id=which.id,
+            )
         )
     answer(code)
 
@@ -126,8 +149,15 @@ def _pdf(
     for one in drawn:
         amount = plain(one.payment.amount, batch.currency)
         for sheet, strikes in enumerate(one.forms, 1):
-            of = f" · sheet {sheet} of {len(one.forms)}" if one.further else ""
-            heading = f"payment {one.payment.item} · {one.payment.payee} · {amount} {batch.currency}{of}"
+            of = tr(" · sheet {sheet} of {count}", sheet=sheet, count=len(one.forms)) if one.further else ""
+            heading = tr(
+                "payment {item} · {payee} · {amount} {currency}{of}",
+                item=one.payment.item,
+                payee=one.payment.payee,
+                amount=amount,
+                currency=batch.currency,
+                of=of,
+            )
             proof.add(strikes.marks, heading)
     proof.close()
 
@@ -175,4 +205,4 @@ def _picture(kind: str, form: Form, drawn: Iterable[Proved], frames: bool) -> by
     try:
         return to_png(drawing, 120)
     except TooLarge as error:
-        raise UsageRefused(f"{error}. Draw one payment with --payment, or make a .pdf.") from None
+        raise UsageRefused(tr("{error}. Draw one payment with --payment, or make a .pdf.", error=error)) from None

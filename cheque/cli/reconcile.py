@@ -5,8 +5,9 @@ from typing import Any
 import click
 
 from cheque import duties
-from cheque.cli.desk import batch_number, counted, opened, say
+from cheque.cli.desk import batch_number, opened, say
 from cheque.cli.report import Output, as_of_option, how_options, standing
+from cheque.tongue import counted, tr
 
 
 @click.group("reconcile")
@@ -90,9 +91,13 @@ def bank(statement: str, account: str | None, **how: Any) -> None:
             read = pieces(stream, wanted(found, name), by)
             taken, notes = take(book, read, ours(found), name, opening=keys.opening, closing=keys.closing)
         for note in notes:
-            say(f"  note: {note}")
+            say(tr("  note: {note}", note=note))
         new = sum(one.fresh for one in taken)
-        say(f"{counted(new, 'item')} entered." if new else "Nothing new: all of it was in the book already.")
+        say(
+            tr("{items} entered.", items=counted(new, "item"))
+            if new
+            else tr("Nothing new: all of it was in the book already.")
+        )
         with standing(book, None) as (reader, when):
             result = [against(reader, found, one, keys) for one in taken]
             output.write(build(result, settings, when, found.name, name))

@@ -11,7 +11,7 @@ import click
 from cheque import accept, library
 from cheque.book import batches
 from cheque.checking import Checking, Judged
-from cheque.cli.desk import answer, answer_json, counted, json_option, opened, say
+from cheque.cli.desk import answer, answer_json, json_option, opened, say
 from cheque.cli.sides import Sides
 from cheque.errors import InputRefused, UsageRefused
 from cheque.money import plain
@@ -19,6 +19,7 @@ from cheque.register import KINDS, Reading, encodings, maps
 from cheque.register.checks import is_date
 from cheque.register.judge import Verdict
 from cheque.station import the_account
+from cheque.tongue import counted, tr
 
 
 @contextmanager
@@ -26,15 +27,21 @@ def register_stream(path: str) -> Iterator[tuple[BinaryIO, str]]:
     """A register's bytes and its name for messages; - is standard input."""
     if path == "-":
         if sys.stdin is None:
-            raise InputRefused("standard input is closed, so no register can be read from it.")
-        yield sys.stdin.buffer, "standard input"
+            raise InputRefused(tr("standard input is closed, so no register can be read from it."))
+        yield sys.stdin.buffer, tr("standard input")
         return
     try:
         with Path(path).open("rb") as stream:
             name = Path(path).name
             yield stream, name if name.isprintable() else ascii(name)[1:-1]
     except OSError as error:
-        raise InputRefused(f"{path} cannot be read: {error.strerror}. Name the register that payroll gave.") from None
+        raise InputRefused(
+            tr(
+                "{path} cannot be read: {strerror}. Name the register that payroll gave.",
+                path=path,
+                strerror=error.strerror,
+            )
+        ) from None
 
 
 _OPTIONS = (
@@ -62,16 +69,18 @@ def reading_of(source: str, currency: str, how: dict[str, Any], stated: list[str
     """What the reader is told. What it states is said at once, and added to `stated` for the answer."""
 
     def state(sentence: str) -> None:
-        say(f"  note: {sentence}")
+        say(tr("  note: {sentence}", sentence=sentence))
         stated.append(sentence)
 
     date, encoding = how["date"], how["encoding"]
     if date and not is_date(date):
-        raise UsageRefused(f"found --date {date}; wanted a real date as YYYY-MM-DD.")
+        raise UsageRefused(tr("found --date {date}; wanted a real date as YYYY-MM-DD.", date=date))
     try:
         encoding = encodings.named(encoding) if encoding else ""
     except ValueError as error:
-        raise UsageRefused(f"found --encoding {error}. Name one such as cp1252, cp037 or utf-16.") from None
+        raise UsageRefused(
+            tr("found --encoding {error}. Name one such as cp1252, cp037 or utf-16.", error=error)
+        ) from None
     return Reading(
         source,
         currency,
@@ -91,26 +100,39 @@ def _map(path: str) -> maps.Map:
         with Path(path).open(encoding="utf-8-sig") as file:
             text = file.read(LONGEST_MAP + 1)
     except OSError as error:
-        raise UsageRefused(f"the map {path} cannot be read: {error.strerror}.") from None
+        raise UsageRefused(
+            tr("the map {path} cannot be read: {strerror}.", path=path, strerror=error.strerror)
+        ) from None
     except UnicodeDecodeError:
-        raise InputRefused(f"{path} is no map that can be used: it is not UTF-8.") from None
+        raise InputRefused(tr("{path} is no map that can be used: it is not UTF-8.", path=path)) from None
     if len(text) > LONGEST_MAP:
-        raise InputRefused(f"{path} is no map that can be used: it is longer than {LONGEST_MAP} characters.")
+        raise InputRefused(
+            tr(
+                "{path} is no map that can be used: it is longer than {longest_map} characters.",
+                path=path,
+                longest_map=LONGEST_MAP,
+            )
+        )
     return maps.load(text, Path(path).name)
 
 
 def say_verdict(verdict: Verdict) -> None:
     """Warnings and notes, in words."""
     for fault in verdict.warnings:
-        say(f"  warning: {fault}")
+        say(tr("  warning: {fault}", fault=fault))
     if verdict.warning_count > len(verdict.warnings):
-        say(f"  … and {verdict.warning_count - len(verdict.warnings)} more warnings.")
+        say(tr("  … and {warning_count} more warnings.", warning_count=verdict.warning_count - len(verdict.warnings)))
     for question in verdict.questions:
-        say(f"  paid twice? {question}")
+        say(tr("  paid twice? {question}", question=question))
     if verdict.question_count > len(verdict.questions):
-        say(f"  … and {verdict.question_count - len(verdict.questions)} more that may be paid twice.")
+        say(
+            tr(
+                "  … and {question_count} more that may be paid twice.",
+                question_count=verdict.question_count - len(verdict.questions),
+            )
+        )
     for note in verdict.notes:
-        say(f"  note: {note}")
+        say(tr("  note: {note}", note=note))
 
 
 @click.group("register")
@@ -163,13 +185,30 @@ def check(register: str, account: str | None, form: str | None, as_json: bool, *
         return
     say_verdict(verdict)
     for note in told:
-        say(f"  note: {note}")
+        say(tr("  note: {note}", note=note))
     sides.show()
     answer()
     advices = f"  ({counted(totals.advices, 'advice')})" if totals.advices and pays else ""
-    answer(f"item count     {totals.item_count}{advices}")
-    answer(f"control total  {plain(totals.control_total, owner.currency)} {owner.currency}")
+    answer(tr("item count     {item_count}{advices}", item_count=totals.item_count, advices=advices))
+    answer(
+        tr(
+            "control total  {amount} {currency}",
+            amount=plain(totals.control_total, owner.currency),
+            currency=owner.currency,
+        )
+    )
     if totals.hash_total is not None:
-        answer(f"hash total     {totals.hash_total}  (of {how['hash_column']})")
-    answer(f"pairs digest   {totals.pairs_digest}")
-    say(f"\n{source} can be read, and nothing changed. Compare the totals with payroll's slip, not with these.")
+        answer(
+            tr(
+                "hash total     {hash_total}  (of {hash_column})",
+                hash_total=totals.hash_total,
+                hash_column=how["hash_column"],
+            )
+        )
+    answer(tr("pairs digest   {pairs_digest}", pairs_digest=totals.pairs_digest))
+    say(
+        tr(
+            "\n{source} can be read, and nothing changed. Compare the totals with payroll's slip, not with these.",
+            source=source,
+        )
+    )

@@ -4,7 +4,8 @@ import click
 
 from cheque.book import renumber
 from cheque.book.state import State
-from cheque.cli.desk import answer_json, counted, json_option, number_range, opened, say
+from cheque.cli.desk import answer_json, json_option, number_range, opened, say
+from cheque.tongue import counted, tr
 
 
 @click.command("renumber")
@@ -31,7 +32,15 @@ def renumber_command(numbers: str, by: int, left: str, reason: str, approved_by:
         answer_json({"event": event.seq, "digest": event.digest, **event.data})
         return
     say(
-        f"{counted(last - first + 1, 'number')} of {account} moved: {first} to {last} are {first + by} to {last + by}. "
-        "If the bank was told of these cheques, tell it again. Correct the list that goes out with them by hand, or "
-        "print it anew: `cheque report issued`."
+        tr(
+            "{numbers} of {account} moved: {first} to {last} are {first2} to {last2}. If the bank was told "
+            "of these cheques, tell it again. Correct the list that goes out with them by hand, or print it "
+            "anew: `cheque report issued`.",
+            numbers=counted(last - first + 1, "number"),
+            account=account,
+            first=first,
+            last=last,
+            first2=first + by,
+            last2=last + by,
+        )
     )

@@ -21,6 +21,7 @@ from cheque.report.render import FORMATS, render
 from cheque.report.render.text import FOOT, PAGE_LINES
 from cheque.report.when import When, a_day, the_end_of
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 C = TypeVar("C", bound=Callable[..., Any])
 _SHORTEST_PAGE = FOOT + 12
@@ -113,7 +114,7 @@ def numbers(numbers: str | None, batch: str | None, account: str | None, day: st
     Of all boxes, of a batch, or of NUMBERS (100501-100600). Exit 1 when a box does not add up.
     """
     if numbers and (batch or account):
-        raise UsageRefused("found NUMBERS with --batch or --account: give one of them.")
+        raise UsageRefused(tr("found NUMBERS with --batch or --account: give one of them."))
     _write("numbers", Output(**how), batch, account, day, span=numbers)
 
 
@@ -249,7 +250,7 @@ def payroll(batch: str | None, kind: str | None, day: str | None, output: str | 
         sys.stdout.buffer.flush()
         return
     new_private_file(path, data)
-    say(f"Results of batch {found.id}, for payroll: written to {path}; only you can read it.")
+    say(tr("Results of batch {id}, for payroll: written to {path}; only you can read it.", id=found.id, path=path))
 
 
 @report_command.command("handover")
@@ -272,7 +273,7 @@ def handover(
     It shows no amounts unless asked for: whoever signs reads the lines above.
     """
     if by_department and batch is None:
-        raise UsageRefused("whose slips? --by-department with --batch BATCH.")
+        raise UsageRefused(tr("whose slips? --by-department with --batch BATCH."))
     more = {"amounts": amounts, "every": every, "by_department": by_department}
     _write("handover", Output(**how), batch, account, day, **more)
 
@@ -281,7 +282,7 @@ def _span(first: str | None, last: str | None) -> tuple[str, str]:
     """A first and a last day as asked for, "" for none. UsageRefused when the first is the later."""
     begin, end = (a_day(text).isoformat() if text else "" for text in (first, last))
     if begin and end and end < begin:
-        raise UsageRefused(f"found --from {begin} --to {end}; wanted the earlier day first.")
+        raise UsageRefused(tr("found --from {begin} --to {end}; wanted the earlier day first.", begin=begin, end=end))
     return begin, end
 
 
@@ -304,9 +305,15 @@ def _the_batch(reader: Reader, batch: str | None) -> int:
         return batches.get(reader, batch_number(batch)).id
     known = [one.id for one in batches.every(reader)]
     if not known:
-        raise BookRefused("there is no batch yet: `cheque batch accept` makes one of a register.")
+        raise BookRefused(tr("there is no batch yet: `cheque batch accept` makes one of a register."))
     if len(known) > 1:
-        raise UsageRefused(f"which batch? --batch with one of {known[0]} to {known[-1]}; `cheque batch list` has them.")
+        raise UsageRefused(
+            tr(
+                "which batch? --batch with one of {known} to {known2}; `cheque batch list` has them.",
+                known=known[0],
+                known2=known[-1],
+            )
+        )
     return known[0]
 
 
@@ -342,16 +349,22 @@ class Output:
         merge: bool = False,
     ) -> None:
         if merge and (as_json or form is not None):
-            raise UsageRefused("found --merge with --format or --json; wanted one of them.")
+            raise UsageRefused(tr("found --merge with --format or --json; wanted one of them."))
         if as_json and form not in (None, "json"):
-            raise UsageRefused(f"found --json and --format {form}; wanted one of them.")
+            raise UsageRefused(tr("found --json and --format {form}; wanted one of them.", form=form))
         self.form = "merge" if merge else "json" if as_json else form or "text"
         if self.form != "text" and (form_feed or page_lines is not None):
             raise UsageRefused(f"--page-lines and --form-feed are for text, not for {self.form}.")
         if page_lines is not None and page_lines and page_lines < _SHORTEST_PAGE:
-            raise UsageRefused(f"found --page-lines {page_lines}; wanted at least {_SHORTEST_PAGE}, or 0 for no pages.")
+            raise UsageRefused(
+                tr(
+                    "found --page-lines {page_lines}; wanted at least {shortest_page}, or 0 for no pages.",
+                    page_lines=page_lines,
+                    shortest_page=_SHORTEST_PAGE,
+                )
+            )
         if form_feed and page_lines == 0:
-            raise UsageRefused("found --form-feed and --page-lines 0; a form feed ends a page, so wanted pages.")
+            raise UsageRefused(tr("found --form-feed and --page-lines 0; a form feed ends a page, so wanted pages."))
         lines = PAGE_LINES if page_lines is None else page_lines
         self.options = {"page_lines": lines, "form_feed": form_feed} if self.form == "text" else {}
         self.path = no_such_file(output) if output and output != "-" else None
@@ -363,7 +376,7 @@ class Output:
             click.echo(text, nl=False)
             return
         new_private_file(self.path, text.encode())
-        say(f"{report.title}: written to {self.path}; only you can read it.")
+        say(tr("{title}: written to {path}; only you can read it.", title=report.title, path=self.path))
 
 
 def new_private_file(path: Path, data: bytes) -> None:
@@ -371,7 +384,9 @@ def new_private_file(path: Path, data: bytes) -> None:
     try:
         handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW, 0o600)
     except FileExistsError:
-        raise InputRefused(f"{path} is there already: nothing is written over. Name another file.") from None
+        raise InputRefused(
+            tr("{path} is there already: nothing is written over. Name another file.", path=path)
+        ) from None
     with os.fdopen(handle, "wb") as file:
         file.write(data)
         file.flush()
@@ -386,8 +401,16 @@ def _known(settings: Settings, book: Reader, account: str | None, batch: str | N
     if account is not None:
         known = {row[0] for row in book.rows("SELECT DISTINCT account FROM stock")} | set(settings.accounts)
         if account not in known:
-            raise InputRefused(f"there is no account {account!r}; there is {', '.join(sorted(known)) or 'none'}.")
+            raise InputRefused(
+                tr(
+                    "there is no account {account!r}; there is {list}.",
+                    account=account,
+                    list=", ".join(sorted(known)) or tr("none"),
+                )
+            )
         wanted["account"] = account
         if batch is not None and batches.get(book, wanted["batch"]).account != account:
-            raise UsageRefused(f"batch {batch} is not of account {account}: leave one of the two out.")
+            raise UsageRefused(
+                tr("batch {batch} is not of account {account}: leave one of the two out.", batch=batch, account=account)
+            )
     return wanted

@@ -7,6 +7,7 @@ import click
 from cheque import settings as settings_file
 from cheque.cli.desk import private_write, say
 from cheque.errors import InputRefused, UsageRefused
+from cheque.tongue import tr
 
 
 @click.command("setup")
@@ -42,8 +43,16 @@ def setup_command(
     path = Path(ctx.find_root().obj["settings"] or settings_file.FILE)
     if path.exists():
         return _only_the_book(path)
-    _plain(drawer=(drawer,), address=address, bank=(bank,), routing=(routing,), account_number=(account_number,),
-           currency=(currency,), locale=(locale,), book=(book,))  # fmt: skip
+    _plain(
+        drawer=(drawer,),
+        address=address,
+        bank=(bank,),
+        routing=(routing,),
+        account_number=(account_number,),
+        currency=(currency,),
+        locale=(locale,),
+        book=(book,),
+    )
     text = settings_file.template(
         drawer=drawer,
         address=address,
@@ -58,15 +67,18 @@ def setup_command(
     found = settings_file.parse(filled, path)  # what was given is judged before anything is written
     if not is_there(found.book, found.server):
         create(found.book, server=found.server).close()
-        say(f"An empty book is at {found.server or found.book}" + ("." if found.server else "; only you can open it."))
+        say(
+            tr("An empty book is at {server}", server=found.server or found.book)
+            + ("." if found.server else tr("; only you can open it."))
+        )
     elif found.server:
-        say(f"The book at {found.server} is there already: this station joins it.")
+        say(tr("The book at {server} is there already: this station joins it.", server=found.server))
     private_write(path, text.encode())
-    say(f"Settings are at {path}.")
+    say(tr("Settings are at {path}.", path=path))
     blank = [key for key, value in (("drawer", drawer), ("bank", bank)) if not value]
     if blank:
-        say(f"Fill in {' and '.join(blank)} under [accounts.main] before anything else.")
-    say("Next: cheque stock receive payroll-us --account main --first NUMBER --last NUMBER")
+        say(tr("Fill in {blank} under [accounts.main] before anything else.", blank=tr(" and ").join(blank)))
+    say(tr("Next: cheque stock receive payroll-us --account main --first NUMBER --last NUMBER"))
     return None
 
 
@@ -76,12 +88,21 @@ def _only_the_book(path: Path) -> None:
 
     found = settings_file.load(path)
     if is_there(found.book, found.server):
-        raise InputRefused(f"{path} is there already and is never rewritten: edit it, or move it away.")
+        raise InputRefused(tr("{path} is there already and is never rewritten: edit it, or move it away.", path=path))
     create(found.book, server=found.server).close()
-    say(f"{path} is there already and stays as it is. The book that it names is new and empty: "
-        f"{found.server or found.book}.")  # fmt: skip
-    say("Was a book in use before? Then do not use this one, which knows none of its numbers: move it aside, and put "
-        "the old one back, or its latest backup (cheque book restore).")  # fmt: skip
+    say(
+        tr(
+            "{path} is there already and stays as it is. The book that it names is new and empty: {server}.",
+            path=path,
+            server=found.server or found.book,
+        )
+    )
+    say(
+        tr(
+            "Was a book in use before? Then do not use this one, which knows none of its numbers: move it "
+            "aside, and put the old one back, or its latest backup (cheque book restore)."
+        )
+    )
 
 
 def _plain(**given: tuple[str, ...]) -> None:
@@ -90,4 +111,10 @@ def _plain(**given: tuple[str, ...]) -> None:
         for text in texts:
             if not text.isprintable():
                 option = "--" + name.replace("_", "-")
-                raise UsageRefused(f"found {option} {text!a}, with a character that is not printed; wanted plain text.")
+                raise UsageRefused(
+                    tr(
+                        "found {option} {text!a}, with a character that is not printed; wanted plain text.",
+                        option=option,
+                        text=text,
+                    )
+                )

@@ -10,7 +10,7 @@ from cheque import device, estimate, run, together
 from cheque.book import batches, runs, stock
 from cheque.book.book import Book
 from cheque.book.ranges import whole
-from cheque.cli.desk import answer_json, counted, say
+from cheque.cli.desk import answer_json, say
 from cheque.cli.paper import attendant, digits, paper_is_loaded
 from cheque.errors import BookRefused, RunStopped, UsageRefused
 from cheque.run import Progress, Setting
@@ -18,6 +18,7 @@ from cheque.sending import at_head
 from cheque.settings import PrinterSettings, Settings
 from cheque.station import open_printer, setting_of
 from cheque.together import Job
+from cheque.tongue import counted, tr
 
 
 class Place(NamedTuple):
@@ -32,7 +33,9 @@ def one_or_several(given: tuple[str, ...]) -> tuple[str | None, list[tuple[str, 
     """`--printer` as given: one name or none, or several NAME=NUMBER."""
     if not any("=" in text for text in given):
         if len(given) > 1:
-            raise UsageRefused("several printers each want the number at their head: --printer NAME=NUMBER, for each.")
+            raise UsageRefused(
+                tr("several printers each want the number at their head: --printer NAME=NUMBER, for each.")
+            )
         return (given[0] if given else None), []
     found = []
     for text in given:
@@ -40,7 +43,9 @@ def one_or_several(given: tuple[str, ...]) -> tuple[str | None, list[tuple[str, 
         try:
             found.append((name, digits(number if equals else "")))
         except ValueError:
-            raise UsageRefused(f"found --printer {text!r}; wanted NAME=NUMBER, such as payroom=100501.") from None
+            raise UsageRefused(
+                tr("found --printer {text!r}; wanted NAME=NUMBER, such as payroom=100501.", text=text)
+            ) from None
     names = [name for name, _ in found]
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice:
@@ -67,7 +72,7 @@ def print_on_several(
     places = [_place(found, book, batch, name, number) for name, number in given]
     addresses = [place.printer.address for place in places]
     if len(set(addresses)) < len(addresses):
-        raise UsageRefused("two of these printers have the same address in the settings: they are one printer.")
+        raise UsageRefused(tr("two of these printers have the same address in the settings: they are one printer."))
     paper_is_loaded(paper_loaded)
     with ExitStack() as stack:
         holds = [stack.enter_context(ExitStack()) for _ in places]
@@ -79,7 +84,7 @@ def print_on_several(
             failed = together.send_together(book, jobs, watch, progress=display.show)
         for job in jobs:
             for remark in device.remarks(job.way):
-                say(f"  note: {job.printer}: {remark}")
+                say(tr("  note: {printer}: {remark}", printer=job.printer, remark=remark))
     _tell(batch, jobs, failed, as_json)
 
 
@@ -93,13 +98,13 @@ def _begun(book: Book, batch: batches.Batch, places: list[Place], count: int, ho
     """Everything looked at and opened first; then all the numbers reserved, or none."""
     every = runs.to_print(book, batch.id, 1, count)
     if not len(every):
-        raise BookRefused(f"batch {batch.id} has no payment that lacks a form: there is nothing to print.")
+        raise BookRefused(tr("batch {id} has no payment that lacks a form: there is nothing to print.", id=batch.id))
     ends = accumulate(estimate.shares(len(every), [place.printer.speed for place in places]))
     shares = [end - begin for begin, end in pairwise([0, *(whole(every, end) for end in ends)])]
     working, skip = [], 0
     for place, share, hold in zip(places, shares, holds, strict=True):
         if not share:
-            say(f"{place.printer.name}: nothing is left for it to print.")
+            say(tr("{name}: nothing is left for it to print.", name=place.printer.name))
             continue
         planned = runs.plan(book, batch.id, place.first, share, skip=skip)
         expected = run.look_ahead(book, batch.id, planned, place.setting, place.printer.speed)
@@ -118,10 +123,18 @@ def _begun(book: Book, batch: batches.Batch, places: list[Place], count: int, ho
     for (place, share, expected, hold), way, (run_id, planned) in zip(working, ways, begun, strict=True):
         printer = place.printer
         text = stock.range_of(book, batch.account, planned[0][0]).text
-        numbers = f"{text(planned[0][0])} to {text(planned[-1][0])}"
+        numbers = tr("{planned} to {planned2}", planned=text(planned[0][0]), planned2=text(planned[-1][0]))
         say(
-            f"Run {run_id}: {counted(share, 'form')}, {numbers}, to {printer.name} ({printer.address}), on paper about "
-            f"{estimate.in_words(expected)}. " + device.kind_of(printer.address).tells()
+            tr(
+                "Run {run_id}: {forms}, {numbers}, to {name} ({address}), on paper about {in_words}. ",
+                run_id=run_id,
+                forms=counted(share, "form"),
+                numbers=numbers,
+                name=printer.name,
+                address=printer.address,
+                in_words=estimate.in_words(expected),
+            )
+            + device.kind_of(printer.address).tells()
         )
         jobs.append(Job(printer.name, run_id, planned, place.setting, way, printer.window, hold.close))
     return jobs
@@ -146,21 +159,35 @@ def _tell(batch: batches.Batch, jobs: list[Job], failed: dict[str, Exception], a
         answer_json({"batch": batch.id, "runs": told})
     for job in jobs:
         if job.printer not in failed:
-            say(f"{job.printer}: {counted(len(job.planned), 'form')} sent; none is printed until somebody has looked.")
+            say(
+                tr(
+                    "{printer}: {forms} sent; none is printed until somebody has looked.",
+                    printer=job.printer,
+                    forms=counted(len(job.planned), "form"),
+                )
+            )
     if failed:
         stopped = [job for job in jobs if job.printer in failed]
-        lines = [f"{job.printer}, run {job.run}: {failed[job.printer]}" for job in stopped]
-        how = " and ".join(f"`cheque resume {batch.id} --run {job.run}`" for job in stopped)
-        raise RunStopped("not every printer got to its end.\n  " + "\n  ".join(lines) + f"\nEach by itself: {how}.")
-    each = ", ".join(f"cheque confirm {batch.id} --run {job.run}" for job in jobs)
-    say(f"Go through the paper of each printer, every number and the last part, then: {each}")
+        lines = [
+            tr("{printer}, run {run}: {failed}", printer=job.printer, run=job.run, failed=failed[job.printer])
+            for job in stopped
+        ]
+        how = tr(" and ").join(tr("`cheque resume {id} --run {run}`", id=batch.id, run=job.run) for job in stopped)
+        raise RunStopped(
+            tr("not every printer got to its end.\n  ") + "\n  ".join(lines) + tr("\nEach by itself: {how}.", how=how)
+        )
+    each = ", ".join(tr("cheque confirm {id} --run {run}", id=batch.id, run=job.run) for job in jobs)
+    say(tr("Go through the paper of each printer, every number and the last part, then: {each}", each=each))
 
 
 class _Display:
     """A line for each printer: over themselves on a terminal, a line a second for each elsewhere."""
 
     def __init__(self, printers: list[str], forms: dict[str, int]) -> None:
-        self._lines = {name: f"{name}: {counted(forms[name], 'form')}, none sent yet" for name in printers}
+        self._lines = {
+            name: tr("{name}: {forms}, none sent yet", name=name, forms=counted(forms[name], "form"))
+            for name in printers
+        }
         self._terminal = sys.stderr.isatty()
         self._shown = dict.fromkeys(printers, 0.0)
         self._drawn = False
@@ -168,7 +195,14 @@ class _Display:
     def show(self, printer: str, now: Progress) -> None:
         """One printer got on. Called from the threads of the runs; what is written is written at once."""
         left = now.forms - now.done
-        text = f"{printer}: form {now.number}  {now.done} of {now.forms} sent  {left} left"
+        text = tr(
+            "{printer}: form {number}  {done} of {forms} sent  {left} left",
+            printer=printer,
+            number=now.number,
+            done=now.done,
+            forms=now.forms,
+            left=left,
+        )
         self._lines[printer] = text
         if self._terminal:
             up = f"\x1b[{len(self._lines)}A" if self._drawn else ""

@@ -10,6 +10,7 @@ import click
 from cheque.money import plain
 from cheque.payment import Payment, Role
 from cheque.spill import Spill
+from cheque.tongue import tr
 
 #: rows held at once
 _HELD = 1_000
@@ -28,7 +29,7 @@ class Sides:
 
     def add(self, payment: Payment, new: bool, *, advices: bool = True) -> None:
         """Take one payment; an advice is called one unless no paper of the register pays."""
-        told = ["new payee"] if new else []
+        told = [tr("new payee")] if new else []
         if advices and payment.role is Role.ADVICE:
             told.append("advice")
         row = (payment.payee, plain(payment.amount, self._currency), payment.reference, ", ".join(told))

@@ -20,6 +20,7 @@ from cheque.register.encodings import peeked
 from cheque.report.bank import Told
 from cheque.report.when import When
 from cheque.settings import Account
+from cheque.tongue import tr
 
 _LONGEST_MAP = 1 << 20
 #: what `Keys` is read from
@@ -36,7 +37,11 @@ def statement_stream(path: str) -> Iterator[tuple[BinaryIO, str]]:
     except OSError as error:
         if error.filename != path:  # not of the statement: the report's own file, say
             raise
-        told = f"{path} cannot be read: {error.strerror}. Name the statement that the bank gave."
+        told = tr(
+            "{path} cannot be read: {strerror}. Name the statement that the bank gave.",
+            path=path,
+            strerror=error.strerror,
+        )
         raise InputRefused(told) from None
 
 
@@ -57,11 +62,19 @@ def map_of(path: str) -> statementmap.StatementMap:
         with Path(path).open(encoding="utf-8-sig") as file:
             text = file.read(_LONGEST_MAP + 1)
     except OSError as error:
-        raise UsageRefused(f"the map {path} cannot be read: {error.strerror}.") from None
+        raise UsageRefused(
+            tr("the map {path} cannot be read: {strerror}.", path=path, strerror=error.strerror)
+        ) from None
     except UnicodeDecodeError:
-        raise InputRefused(f"{path} is no map that can be used: it is not UTF-8.") from None
+        raise InputRefused(tr("{path} is no map that can be used: it is not UTF-8.", path=path)) from None
     if len(text) > _LONGEST_MAP:
-        raise InputRefused(f"{path} is no map that can be used: it is longer than {_LONGEST_MAP} characters.")
+        raise InputRefused(
+            tr(
+                "{path} is no map that can be used: it is longer than {longest_map} characters.",
+                path=path,
+                longest_map=_LONGEST_MAP,
+            )
+        )
     return statementmap.load(text, Path(path).name)
 
 
@@ -69,15 +82,18 @@ def pieces(stream: BinaryIO, told: Wanted, by: statementmap.StatementMap | None)
     """The statements in a file, by its kind: XML, or CSV with a map."""
     stream, head = peeked(stream)
     if not head:
-        raise InputRefused(f"{told.name} has nothing in it. Fetch it from the bank again.")
+        raise InputRefused(tr("{name} has nothing in it. Fetch it from the bank again.", name=told.name))
     if camt053.looks_like(head):
         if by is not None:
-            raise UsageRefused(f"{told.name} is XML, and a map is for CSV: leave --map out.")
+            raise UsageRefused(tr("{name} is XML, and a map is for CSV: leave --map out.", name=told.name))
         return camt053.read(stream, told)
     if by is None:
         raise UsageRefused(
-            f"{told.name} is not XML. A statement in CSV needs a map of its columns: name it with --map "
-            "(docs/bank-statements.md shows one)."
+            tr(
+                "{name} is not XML. A statement in CSV needs a map of its columns: name it with --map "
+                "(docs/bank-statements.md shows one).",
+                name=told.name,
+            )
         )
     return csvstatement.read(stream, told, by)
 
@@ -138,11 +154,22 @@ def keyed(option: str, text: str, currency: str) -> Keyed:
     except (IndexError, ValueError) as error:
         told = f" ({error})" if isinstance(error, AmountError) else ""
         raise UsageRefused(
-            f'found {option} {text!r}{told}; wanted a day, an amount and what it is: "2026-11-30 250.00 takings".'
+            tr(
+                'found {option} {text!r}{told}; wanted a day, an amount and what it is: "2026-11-30 250.00 takings".',
+                option=option,
+                text=text,
+                told=told,
+            )
         ) from None
     note = parts[2] if len(parts) > 2 else ""
     if not note.isprintable():
-        raise UsageRefused(f"found {option} {text!a}, with a character that is not printed; wanted plain text.")
+        raise UsageRefused(
+            tr(
+                "found {option} {text!a}, with a character that is not printed; wanted plain text.",
+                option=option,
+                text=text,
+            )
+        )
     return Keyed(day, amount, note)
 
 
@@ -151,8 +178,11 @@ def to_enter(words: tuple[str, ...], others: tuple[Item, ...]) -> tuple[Keyed, .
     for word in words:
         if word != "all" and not any(word.casefold() in item.about.casefold() for item in others):
             raise UsageRefused(
-                f"found --to-enter {word!r}, which no item that pays no cheque says; the report lists them. "
-                '"all" means every one. The statement itself is in the book.'
+                tr(
+                    'found --to-enter {word!r}, which no item that pays no cheque says; the report lists them. "all" '
+                    "means every one. The statement itself is in the book.",
+                    word=word,
+                )
             )
     return tuple(
         Keyed(item.booked, item.amount, item.about[:80])

@@ -8,7 +8,6 @@ from cheque.cli.desk import (
     answer_json,
     ask,
     columns,
-    counted,
     json_option,
     number_range,
     opened,
@@ -17,6 +16,7 @@ from cheque.cli.desk import (
 )
 from cheque.errors import UsageRefused
 from cheque.station import the_account
+from cheque.tongue import counted, tr
 
 
 @click.group("stock")
@@ -38,14 +38,27 @@ def receive(form: str, account: str | None, first: str, last: str) -> None:
         room = definition.number_width
         if room and len(last) > room:
             raise UsageRefused(
-                f"found {last}, of {len(last)} digits; {definition.name} has room for {room} where its number is "
-                "struck. Look at the numbers on the forms again, or widen that field."
+                tr(
+                    "found {last}, of {count} digits; {name} has room for {room} where its number is struck. Look at "
+                    "the numbers on the forms again, or widen that field.",
+                    last=last,
+                    count=len(last),
+                    name=definition.name,
+                    room=room,
+                )
             )
         owner = the_account(found, account).name
         box = stock.receive(book, account=owner, form=definition.name, first=first, last=last)
     say(
-        f"Received {counted(box.last - box.first + 1, 'form')} of {box.form}, {box.account}:{box.text(box.first)} to "
-        f"{box.text(box.last)}. Lock them up; the keys to the stock and to this tool belong in different hands."
+        tr(
+            "Received {forms} of {form}, {account}:{first} to {last}. Lock them up; the keys to the stock "
+            "and to this tool belong in different hands.",
+            forms=counted(box.last - box.first + 1, "form"),
+            form=box.form,
+            account=box.account,
+            first=box.text(box.first),
+            last=box.text(box.last),
+        )
     )
 
 
@@ -68,9 +81,9 @@ def list_stock(as_json: bool) -> None:
         )
         return
     if not boxes:
-        say("No stock yet: `cheque stock receive` enters a box.")
+        say(tr("No stock yet: `cheque stock receive` enters a box."))
         return
-    rows = [["account", "form", "first", "last", "received", "on hand", "next on hand"]]
+    rows = [["account", "form", "first", "last", "received", tr("on hand"), tr("next on hand")]]
     for box, counts in boxes:
         first = box.text(free[box.id][0][0]) if free[box.id] else "-"
         rows.append(
@@ -95,22 +108,34 @@ def count(ctx: click.Context, numbers: str, forms: int | None) -> None:
     """A physical count of the forms on hand in NUMBERS (100501-101000), against the book."""
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
-        counted = ask("--forms", f"How many forms of {numbers} did you count?", whole) if forms is None else forms
+        counted = (
+            ask("--forms", tr("How many forms of {numbers} did you count?", numbers=numbers), whole)
+            if forms is None
+            else forms
+        )
         if counted < 0:
-            raise UsageRefused(f"found {counted} forms; wanted 0 or more.")
+            raise UsageRefused(tr("found {counted} forms; wanted 0 or more.", counted=counted))
         difference = stock.count(book, account=account, first=first, last=last, counted=counted)
     if difference == 0:
-        say(f"Counted {counted}, as the book has it.")
+        say(tr("Counted {counted}, as the book has it.", counted=counted))
         return
     if difference > 0:
         say(
-            f"Counted {counted}: {difference} more than the book has. Count again; then look which of them the book "
-            "has as missing (`cheque found` enters them), spoiled or printed (`cheque show NUMBER`)."
+            tr(
+                "Counted {counted}: {difference} more than the book has. Count again; then look which of them "
+                "the book has as missing (`cheque found` enters them), spoiled or printed (`cheque show NUMBER`).",
+                counted=counted,
+                difference=difference,
+            )
         )
     else:
         say(
-            f"Counted {counted}: {-difference} fewer than the book has. Count again; what is not there is entered with "
-            "`cheque missing`, number by number."
+            tr(
+                "Counted {counted}: {it} fewer than the book has. Count again; what is not there is entered with "
+                "`cheque missing`, number by number.",
+                counted=counted,
+                it=-difference,
+            )
         )
     ctx.exit(1)
 
@@ -124,4 +149,11 @@ def destroy(numbers: str, witness: str, reason: str) -> None:
     with opened() as (_, book):
         account, first, last = number_range(book, numbers)
         stock.destroy(book, account=account, first=first, last=last, witness=witness, reason=reason)
-    say(f"{counted(last - first + 1, 'form')} of {account} entered as destroyed, witnessed by {witness}.")
+    say(
+        tr(
+            "{forms} of {account} entered as destroyed, witnessed by {witness}.",
+            forms=counted(last - first + 1, "form"),
+            account=account,
+            witness=witness,
+        )
+    )

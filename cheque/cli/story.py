@@ -13,6 +13,7 @@ from cheque.book.state import State
 from cheque.cli.desk import answer, answer_json, columns, json_option, one_number, opened, say
 from cheque.money import plain
 from cheque.payment import Role
+from cheque.tongue import tr
 
 
 @click.command("show")
@@ -40,7 +41,7 @@ def show_command(number: str, as_json: bool) -> None:
             "amount": f"{plain(payment.amount, currency)} {currency}",
             "date": payment.date,
             "reference": payment.reference,
-            "payment": f"{found.item} of batch {found.batch}",
+            "payment": tr("{item} of batch {batch}", item=found.item, batch=found.batch),
             "role": found.role,
             "stub of": box.text(pays) if pays != which else "",
             "expected": payment.expected,
@@ -48,9 +49,9 @@ def show_command(number: str, as_json: bool) -> None:
     if found:
         told |= {"reason": found.reason, "paper": found.custody, "bank's stop": "LAPSED" if lapsed else found.stop}
     if paid:
-        amount = plain(paid.amount, currency) if currency else f"{paid.amount} minor units"
-        times = "" if paid.payments == 1 else f", {paid.payments} times"
-        told["paid by the bank"] = f"{amount} on {paid.booked}{times}"
+        amount = plain(paid.amount, currency) if currency else tr("{amount} minor units", amount=paid.amount)
+        times = "" if paid.payments == 1 else tr(", {payments} times", payments=paid.payments)
+        told["paid by the bank"] = tr("{amount} on {booked}{times}", amount=amount, booked=paid.booked, times=times)
     if struck is not None:
         told["number struck on it"] = box.text(struck)
     told |= {
@@ -86,14 +87,14 @@ def _seen(body: dict[str, Any], number: int) -> str:
     for name in ("good", "spoiled", "missing", "blank"):
         reason = _ranges(body[name], number)
         if reason is not None:
-            return f"a person looked: {name}{': ' + reason if reason else ''}"
-    return "a person looked"
+            return tr("a person looked: {name}{it}", name=name, it=": " + reason if reason else "")
+    return tr("a person looked")
 
 
 def _until(body: dict[str, Any]) -> str:
     """Until when a stop holds, where that was told."""
-    spoken = ", only spoken" if body.get("spoken") else ""
-    return f", until {body['lapses']}{spoken}" if body.get("lapses") else spoken
+    spoken = tr(", only spoken") if body.get("spoken") else ""
+    return tr(", until {lapses}{spoken}", lapses=body["lapses"], spoken=spoken) if body.get("lapses") else spoken
 
 
 def _more(body: dict[str, Any], key: str) -> str:
@@ -101,32 +102,54 @@ def _more(body: dict[str, Any], key: str) -> str:
 
 
 _WORDS: dict[str, Callable[[dict[str, Any]], str]] = {
-    "stock.received": lambda b: f"received with {b['first']} to {b['last']}, {b['form']}",
-    "stock.counted": lambda b: f"{b['counted']} counted where {b['expected']} were expected",
-    "stock.destroyed": lambda b: f"destroyed before {b['witness']}: {b['reason']}",
-    "batch.accepted": lambda b: f"batch {b['batch']} accepted from {b['source']}",
-    "proof.made": lambda b: f"proof of batch {b['batch']}",
-    "payment.pulled": lambda b: f"payment {b['item']} pulled: {b['reason']}",
-    "run.begun": lambda b: f"reserved for run {b['run']} of batch {b['batch']} on {b['printer']}",
-    "run.sent": lambda b: f"sent in run {b['run']}, {b['length']} bytes {b['digest'][:16]}…",
-    "run.stopped": lambda b: f"run {b['run']} stopped: {b['cause']}",
-    "run.finished": lambda b: f"run {b['run']} sent all its forms",
-    "form.spoiled": lambda b: f"spoiled: {b['reason']}",
-    "form.missing": lambda b: f"missing: {b['reason']}",
-    "form.found": lambda b: f"found, {b['as']}: {b['reason']}",
-    "cheque.voided": lambda b: f"voided, paper {b['paper']}: {b['reason']}",
+    "stock.received": lambda b: tr(
+        "received with {first} to {last}, {form}", first=b["first"], last=b["last"], form=b["form"]
+    ),
+    "stock.counted": lambda b: tr(
+        "{counted} counted where {expected} were expected", counted=b["counted"], expected=b["expected"]
+    ),
+    "stock.destroyed": lambda b: tr("destroyed before {witness}: {reason}", witness=b["witness"], reason=b["reason"]),
+    "batch.accepted": lambda b: tr("batch {batch} accepted from {source}", batch=b["batch"], source=b["source"]),
+    "proof.made": lambda b: tr("proof of batch {batch}", batch=b["batch"]),
+    "payment.pulled": lambda b: tr("payment {item} pulled: {reason}", item=b["item"], reason=b["reason"]),
+    "run.begun": lambda b: tr(
+        "reserved for run {run} of batch {batch} on {printer}", run=b["run"], batch=b["batch"], printer=b["printer"]
+    ),
+    "run.sent": lambda b: tr(
+        "sent in run {run}, {length} bytes {digest}…", run=b["run"], length=b["length"], digest=b["digest"][:16]
+    ),
+    "run.stopped": lambda b: tr("run {run} stopped: {cause}", run=b["run"], cause=b["cause"]),
+    "run.finished": lambda b: tr("run {run} sent all its forms", run=b["run"]),
+    "form.spoiled": lambda b: tr("spoiled: {reason}", reason=b["reason"]),
+    "form.missing": lambda b: tr("missing: {reason}", reason=b["reason"]),
+    "form.found": lambda b: tr("found, {as_}: {reason}", as_=b["as"], reason=b["reason"]),
+    "cheque.voided": lambda b: tr("voided, paper {paper}: {reason}", paper=b["paper"], reason=b["reason"]),
     "cheque.disposed": lambda b: f"{b['disposition']}: {b['reason']}",
-    "cheque.manual": lambda b: f"written by hand for payment {b['item']} of batch {b['batch']}: {b['reason']}",
-    "stop.requested": lambda b: f"the bank was asked to stop it on {b['on']}, {b['reason']}{_more(b, 'told')}",
-    "stop.confirmed": lambda b: f"stop confirmed by {b['by']} on {b['on']}{_until(b)}",
-    "stop.renewed": lambda b: f"stop renewed by {b['by']} on {b['on']}{_until(b)}",
-    "stop.refused": lambda b: f"stop refused by {b['by']} on {b['on']}{_more(b, 'told')}",
-    "notice.made": lambda b: f"told to the bank in notice {b['notice']}, {b['file']}",
-    "stop.overridden": lambda b: f"reprinted without a stop: {b['reason']}",
-    "statement.read": lambda b: f"on the bank's statement {b['statement'] or b['source']}, to {b['last']}",
-    "opening.entered": lambda b: "out when the book was begun",
-    "numbers.moved": lambda b: (
-        f"{b['first']} to {b['last']} found to be on numbers {b['by']:+d}, approved by {b['approved']}: {b['reason']}"
+    "cheque.manual": lambda b: tr(
+        "written by hand for payment {item} of batch {batch}: {reason}",
+        item=b["item"],
+        batch=b["batch"],
+        reason=b["reason"],
+    ),
+    "stop.requested": lambda b: tr(
+        "the bank was asked to stop it on {on}, {reason}{more}", on=b["on"], reason=b["reason"], more=_more(b, "told")
+    ),
+    "stop.confirmed": lambda b: tr("stop confirmed by {by} on {on}{until}", by=b["by"], on=b["on"], until=_until(b)),
+    "stop.renewed": lambda b: tr("stop renewed by {by} on {on}{until}", by=b["by"], on=b["on"], until=_until(b)),
+    "stop.refused": lambda b: tr("stop refused by {by} on {on}{more}", by=b["by"], on=b["on"], more=_more(b, "told")),
+    "notice.made": lambda b: tr("told to the bank in notice {notice}, {file}", notice=b["notice"], file=b["file"]),
+    "stop.overridden": lambda b: tr("reprinted without a stop: {reason}", reason=b["reason"]),
+    "statement.read": lambda b: tr(
+        "on the bank's statement {statement}, to {last}", statement=b["statement"] or b["source"], last=b["last"]
+    ),
+    "opening.entered": lambda b: tr("out when the book was begun"),
+    "numbers.moved": lambda b: tr(
+        "{first} to {last} found to be on numbers {by:+d}, approved by {approved}: {reason}",
+        first=b["first"],
+        last=b["last"],
+        by=b["by"],
+        approved=b["approved"],
+        reason=b["reason"],
     ),
     "custody.changed": lambda b: f"{b['place']}{' (' + b['to'] + ')' if b['to'] else ''}",
 }
@@ -155,7 +178,7 @@ def find_command(ctx: click.Context, text: str, as_json: bool) -> None:
         )
         ctx.exit(0 if found else 1)
     if not found:
-        say(f"Nothing in the book has {text!r}.")
+        say(tr("Nothing in the book has {text!r}.", text=text))
         ctx.exit(1)
     rows = [["number", "is", "payee", "amount", "date", "reference", "batch:payment"]]
     rows += [

@@ -6,7 +6,8 @@ from pathlib import Path
 import click
 
 from cheque import made
-from cheque.cli.desk import answer, answer_json, counted, json_option, opened, say
+from cheque.cli.desk import answer, answer_json, json_option, opened, say
+from cheque.tongue import counted, tr
 
 #: how the reason begins for which a file is still there that ought to be gone
 _STUCK = "it cannot be deleted"
@@ -27,7 +28,7 @@ def tidy_command(look: bool, as_json: bool) -> None:
         folders = {settings.source.parent, Path.cwd(), *(fate.made.path.parent for fate in fates)}
         left = made.leftovers({folder.resolve() for folder in folders}, time.time())
         going = [fate.made for fate in fates if not fate.keep]
-        going += [made.Made("file left half-written", path, ()) for path in left]
+        going += [made.Made(tr("file left half-written"), path, ()) for path in left]
         if not look:
             fates += [made.Fate(one, why) for one in going if (why := _removed(one))]
             stuck = {fate.made.path for fate in fates if fate.keep}
@@ -49,17 +50,23 @@ def tidy_command(look: bool, as_json: bool) -> None:
 
 def _say(fates: list[made.Fate], going: list[made.Made], look: bool, anything: bool) -> None:
     """What was deleted, or would be, what stays and why."""
-    done = "would be deleted" if look else "deleted"
+    done = tr("would be deleted") if look else "deleted"
     for one in going:
-        of = f" of batch {', '.join(map(str, one.batches))}" if one.batches else ""
+        of = tr(" of batch {list}", list=", ".join(map(str, one.batches))) if one.batches else ""
         answer(f"{done}: {one.what}{of}: {one.path}")
     for fate in fates:
         if fate.keep:
-            answer(f"stays: {fate.made.what}: {fate.made.path}: {fate.keep}")
+            answer(tr("stays: {what}: {path}: {keep}", what=fate.made.what, path=fate.made.path, keep=fate.keep))
     if not anything:
-        say("Nothing is there to tidy away.")
+        say(tr("Nothing is there to tidy away."))
     else:
-        say(f"{counted(len(going), 'file')} {done}. What a disk has deleted can be read from it for a while yet.")
+        say(
+            tr(
+                "{files} {done}. What a disk has deleted can be read from it for a while yet.",
+                files=counted(len(going), "file"),
+                done=done,
+            )
+        )
 
 
 def _removed(one: made.Made) -> str:
@@ -69,5 +76,5 @@ def _removed(one: made.Made) -> str:
     except FileNotFoundError:
         pass
     except OSError as error:
-        return f"{_STUCK}: {error.strerror}. See to it, then tidy again"
+        return tr("{stuck}: {strerror}. See to it, then tidy again", stuck=_STUCK, strerror=error.strerror)
     return ""

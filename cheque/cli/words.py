@@ -9,6 +9,7 @@ import click
 from cheque import money
 from cheque.cli.desk import answer, answer_json, json_option
 from cheque.errors import Fault, InputRefused, UsageRefused
+from cheque.tongue import tr
 
 
 @click.command("words")
@@ -26,31 +27,41 @@ def words_command(
         _list(as_json)
         return
     if amount is None:
-        raise UsageRefused("which amount? Give it as 1234.56, or - to read one a line.")
+        raise UsageRefused(tr("which amount? Give it as 1234.56, or - to read one a line."))
     try:
         money.digits(currency)
     except KeyError:
-        raise UsageRefused(f"found --currency {currency!r}, which ISO 4217 does not know as money.") from None
+        raise UsageRefused(
+            tr("found --currency {currency!r}, which ISO 4217 does not know as money.", currency=currency)
+        ) from None
     if amount != "-":
         _show(_worded(amount, currency, locale, substitute, "AMOUNT"), as_json)
         return
     faults: list[Fault] = []
     if sys.stdin is None:
-        raise UsageRefused("standard input is closed: nothing can be read from it.")
+        raise UsageRefused(tr("standard input is closed: nothing can be read from it."))
     for number, line in enumerate(sys.stdin.buffer, 1):
         try:
             text = line.decode().strip()
         except UnicodeDecodeError:
-            faults.append(Fault(f"line {number}", "bytes that are not UTF-8 text", "an amount such as 1234.56"))
+            faults.append(
+                Fault(
+                    tr("line {number}", number=number),
+                    tr("bytes that are not UTF-8 text"),
+                    tr("an amount such as 1234.56"),
+                )
+            )
             continue
         if not text:
             continue
         try:
-            _show(_worded(text, currency, locale, substitute, f"line {number}"), as_json)
+            _show(_worded(text, currency, locale, substitute, tr("line {number}", number=number)), as_json)
         except InputRefused as refused:
             faults += refused.faults
     if faults:
-        raise InputRefused(f"{len(faults)} amount{'s' if len(faults) > 1 else ''} refused.", faults)
+        raise InputRefused(
+            tr("{count} amount{more} refused.", count=len(faults), more="s" if len(faults) > 1 else ""), faults
+        )
 
 
 def _worded(text: str, currency: str, locale: str, substitute: str, where: str) -> dict[str, Any]:
@@ -59,11 +70,15 @@ def _worded(text: str, currency: str, locale: str, substitute: str, where: str) 
     try:
         found = wording.word(money.parse(text, currency), currency, locale, substitute=substitute)
     except money.AmountError:
-        wanted = f"an exact {currency} amount such as {money.plain(123456, currency)}, with all its decimals or none"
-        raise InputRefused("the amount is refused.", [Fault(where, repr(text), wanted)]) from None
+        wanted = tr(
+            "an exact {currency} amount such as {amount}, with all its decimals or none",
+            currency=currency,
+            amount=money.plain(123456, currency),
+        )
+        raise InputRefused(tr("the amount is refused."), [Fault(where, repr(text), wanted)]) from None
     except wording.WordingError as error:
         raise InputRefused(
-            "the amount is refused.", [Fault(where, repr(text), f"what can be proven: {error}")]
+            tr("the amount is refused."), [Fault(where, repr(text), tr("what can be proven: {error}", error=error))]
         ) from None
     return {
         "amount": money.plain(found.minor, currency),
@@ -93,12 +108,12 @@ def _list(as_json: bool) -> None:
         ways = ", ".join(wording.substitutions(found.locale))
         for name, text in (
             ("practice", found.practice),
-            ("proven by", found.proof),
+            (tr("proven by"), found.proof),
             ("currencies", " ".join(found.currencies)),
-            ("left to the form", " ".join(found.preprinted)),
+            (tr("left to the form"), " ".join(found.preprinted)),
             ("substitutes", ways),
         ):
             if text:
                 answer(f"    {name:<17} {text}")
     for name, why in wording.refused().items():
-        answer(f"{name} is refused: {why}")
+        answer(tr("{name} is refused: {why}", name=name, why=why))

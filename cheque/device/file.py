@@ -24,6 +24,7 @@ import os
 import stat
 
 from cheque.device import DeviceError
+from cheque.tongue import tr
 
 #: Bytes handed over at once; a signal is seen between pieces.
 PIECE = 1 << 16
@@ -51,21 +52,21 @@ def check(address: str) -> str | None:
     """What is wrong with `file:PATH` as written, or None. Opens nothing."""
     scheme, colon, path = address.partition(":")
     if scheme != "file" or not colon:
-        return f"{address!r} is not of the form file:PATH"
+        return tr("{address!r} is not of the form file:PATH", address=address)
     if not path:
-        return f"{address!r} names no file: write file:PATH"
+        return tr("{address!r} names no file: write file:PATH", address=address)
     if any(ord(character) < 32 or ord(character) == 127 for character in path):
-        return f"{address!r} has a control character in its path"
+        return tr("{address!r} has a control character in its path", address=address)
     if path.startswith("//"):
-        return f"{address!r} looks like a link: write file:/folder/name or file:name"
+        return tr("{address!r} looks like a link: write file:/folder/name or file:name", address=address)
     if path.endswith("/") or path.rpartition("/")[2] in (".", ".."):
-        return f"{address!r} names a folder: name a file in it"
+        return tr("{address!r} names a folder: name a file in it", address=address)
     return None
 
 
 def tells() -> str:
     """One sentence for people: what a file can tell, and what it cannot."""
-    return (
+    return tr(
         "A file tells when the bytes are on the disk; it cannot tell whether they were ever sent to a "
         "printer, or what came out on paper."
     )
@@ -121,7 +122,13 @@ class FileDevice:
         DeviceError's `taken`: the bytes of this send that are known to be on the disk.
         """
         if self._broken:
-            raise DeviceError(f"{self.address}: nothing more is sent after this fault: {self._broken}")
+            raise DeviceError(
+                tr(
+                    "{address}: nothing more is sent after this fault: {broken}",
+                    address=self.address,
+                    broken=self._broken,
+                )
+            )
         written = 0
         try:
             view = memoryview(data)
@@ -130,7 +137,7 @@ class FileDevice:
         except OSError as error:
             raise self._fault(_why(error), self._synced(written), len(data)) from error
         except KeyboardInterrupt as stop:
-            raise self._fault("stopped by hand", self._synced(written), len(data)) from stop
+            raise self._fault(tr("stopped by hand"), self._synced(written), len(data)) from stop
         self._sync(len(data))
         self._size += written
         self._unchanged(len(data))
@@ -138,13 +145,19 @@ class FileDevice:
     def finish(self) -> None:
         """Sync once more; raises DeviceError when that fails or a send has failed."""
         if self._broken:
-            raise DeviceError(f"{self.address}: not finished, because of this fault: {self._broken}")
+            raise DeviceError(
+                tr(
+                    "{address}: not finished, because of this fault: {broken}",
+                    address=self.address,
+                    broken=self._broken,
+                )
+            )
         self._sync(0)
 
     def close(self) -> None:
         """Let go of the file and its lock. Never raises."""
         descriptor, self._descriptor = self._descriptor, -1
-        self._broken = self._broken or "the file was closed"
+        self._broken = self._broken or tr("the file was closed")
         if descriptor >= 0:
             with contextlib.suppress(OSError):
                 os.close(descriptor)
@@ -153,9 +166,9 @@ class FileDevice:
         try:
             os.fsync(self._descriptor)
         except OSError as error:
-            raise self._fault(f"the disk did not confirm it ({_why(error)})", 0, length) from error
+            raise self._fault(tr("the disk did not confirm it ({why})", why=_why(error)), 0, length) from error
         except KeyboardInterrupt as stop:
-            raise self._fault("stopped by hand while the disk was at work", 0, length) from stop
+            raise self._fault(tr("stopped by hand while the disk was at work"), 0, length) from stop
 
     def _synced(self, written: int) -> int:
         """How many of `written` bytes are known to be on the disk."""
@@ -169,16 +182,23 @@ class FileDevice:
         """Nobody else removed the file or wrote to it."""
         state = os.fstat(self._descriptor)
         if state.st_nlink == 0:
-            raise self._fault("the file was removed during the run", length, length)
+            raise self._fault(tr("the file was removed during the run"), length, length)
         if state.st_size != self._size:
-            raise self._fault("something else wrote to the file during the run", length, length)
+            raise self._fault(tr("something else wrote to the file during the run"), length, length)
 
     def _fault(self, why: str, taken: int, length: int) -> DeviceError:
         self._broken = why
-        share = f"; {taken:,} of the last {length:,} bytes are on the disk" if length else ""
+        share = (
+            tr("; {taken:,} of the last {length:,} bytes are on the disk", taken=taken, length=length) if length else ""
+        )
         return DeviceError(
-            f"{self.address}: {why}{share}. Put it right, then resume: what the file holds stays, and it may "
-            "end in the midst of a form.",
+            tr(
+                "{address}: {why}{share}. Put it right, then resume: what the file holds stays, and it may end "
+                "in the midst of a form.",
+                address=self.address,
+                why=why,
+                share=share,
+            ),
             taken=taken,
         )
 
@@ -207,7 +227,7 @@ def _kind(state: os.stat_result) -> tuple[str, str] | None:
     if stat.S_ISDIR(state.st_mode):
         return _OPEN[errno.EISDIR]
     if not stat.S_ISREG(state.st_mode):
-        return "it is a device or a pipe, not a file", "name a file"
+        return tr("it is a device or a pipe, not a file"), tr("name a file")
     return None
 
 
@@ -217,11 +237,11 @@ def _unfit(state: os.stat_result) -> tuple[str, str] | None:
     if reason:
         return reason
     if state.st_uid != os.geteuid():
-        return "it belongs to someone else", "write another path"
+        return tr("it belongs to someone else"), tr("write another path")
     if state.st_nlink > 1:
-        return "it has a second name (a hard link)", "write another path"
+        return tr("it has a second name (a hard link)"), tr("write another path")
     if state.st_mode & 0o077:
-        return "others can read or write it", "make it private (chmod 600), or write another path"
+        return tr("others can read or write it"), tr("make it private (chmod 600), or write another path")
     return None
 
 
@@ -229,7 +249,7 @@ def _lock(descriptor: int) -> tuple[str, str] | None:
     try:
         fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
-        return "another run is writing to it", "wait for that run, or write another path"
+        return tr("another run is writing to it"), tr("wait for that run, or write another path")
     except OSError:
         return None  # a file system without locks: the check of the size after each send remains
     return None
@@ -244,12 +264,12 @@ def _sync_folder(address: str, path: str) -> None:
         finally:
             os.close(folder)
     except OSError as error:
-        happened = f"its folder could not be synced ({_why(error)})"
-        raise _refused(address, happened, "write another path") from error
+        happened = tr("its folder could not be synced ({why})", why=_why(error))
+        raise _refused(address, happened, tr("write another path")) from error
 
 
 def _refused(address: str, happened: str, do: str) -> DeviceError:
-    return DeviceError(f"{address} cannot be written: {happened}; {do}.")
+    return DeviceError(tr("{address} cannot be written: {happened}; {do}.", address=address, happened=happened, do=do))
 
 
 def _why(error: OSError) -> str:

@@ -11,6 +11,7 @@ import time
 from typing import Protocol
 
 from cheque.device import DeviceError, Stalled
+from cheque.tongue import tr
 
 #: Bytes handed to the kernel at once.
 PIECE = 4096
@@ -69,9 +70,17 @@ class Flow:
     def push(self, data: bytes) -> None:
         """Hand over `data`, wait until it has gone. After Stalled, `push(b"")` goes on with the rest."""
         if self.broken:
-            raise DeviceError(f"{self.address}: nothing more is sent after this fault: {self.broken}")
+            raise DeviceError(
+                tr(
+                    "{address}: nothing more is sent after this fault: {broken}",
+                    address=self.address,
+                    broken=self.broken,
+                )
+            )
         if data and self.outstanding:
-            raise DeviceError(f"{self.address}: the last send has not gone yet; wait for it, or close.")
+            raise DeviceError(
+                tr("{address}: the last send has not gone yet; wait for it, or close.", address=self.address)
+            )
         if data:
             self._began, self._length, self._rest = self._handed, len(data), memoryview(data)
         try:
@@ -80,7 +89,7 @@ class Flow:
         except OSError as error:
             raise self.fault(*self.line.why(error)) from error
         except KeyboardInterrupt as stop:
-            raise self.fault("stopped by hand", "Resume, and look at the paper") from stop
+            raise self.fault(tr("stopped by hand"), tr("Resume, and look at the paper")) from stop
 
     def fault(self, happened: str, do: str) -> DeviceError:
         """The line is of no more use; a DeviceError that tells how much had gone."""
@@ -93,7 +102,11 @@ class Flow:
 
     def _message(self, happened: str, do: str) -> str:
         taken, length = self._taken(), self._length
-        share = f"; {taken:,} of the last {length:,} bytes {self.line.gone}" if length else ""
+        share = (
+            tr("; {taken:,} of the last {length:,} bytes {gone}", taken=taken, length=length, gone=self.line.gone)
+            if length
+            else ""
+        )
         return f"{self.address}: {happened}{share}. {do}."
 
     def _taken(self) -> int:
@@ -123,8 +136,8 @@ class Flow:
             left = self.stall - (time.monotonic() - moved)
             if left <= 0:
                 raise self.stalled(
-                    f"nothing was taken for {self.stall:g} s",
-                    "Look at the printer (paper, cover, on-line light) and at the cable",
+                    tr("nothing was taken for {stall:g} s", stall=self.stall),
+                    tr("Look at the printer (paper, cover, on-line light) and at the cable"),
                 )
             if full and roomy:
                 time.sleep(min(wait, left))  # a driver whose poll promises room that it has not

@@ -12,6 +12,8 @@ import struct
 import time
 from collections.abc import Iterable, Iterator, Sequence
 
+from cheque.tongue import tr
+
 Values = dict[str, list[int | str]]
 #: Its tag, its name, its values.
 Attribute = tuple[int, str, Sequence[int | str]]
@@ -93,7 +95,7 @@ class Spooler:
             if self.job(queue, number) is None:
                 return
             if time.monotonic() > until:
-                raise IppError(f"the spooler at {self.server} keeps job {number}")
+                raise IppError(tr("the spooler at {server} keeps job {number}", server=self.server, number=number))
             time.sleep(0.1)  # a job in the midst of printing is first stopped
 
     def _ask(self, operation: int, queue: str, body: Sequence[Attribute]) -> list[tuple[int, Values]] | None:
@@ -102,15 +104,19 @@ class Spooler:
         try:
             answer = self._post(request)
         except (OSError, http.client.HTTPException) as error:
-            raise IppError(f"the spooler at {self.server} does not answer ({error})") from error
+            raise IppError(
+                tr("the spooler at {server} does not answer ({error})", server=self.server, error=error)
+            ) from error
         try:
             status, groups = _answer(answer)
         except (struct.error, IndexError, UnicodeDecodeError) as error:
-            raise IppError(f"the spooler at {self.server} gave an answer that is not IPP") from error
+            raise IppError(tr("the spooler at {server} gave an answer that is not IPP", server=self.server)) from error
         if status == _NOT_FOUND:
             return None
         if status >= 0x0100:
-            raise IppError(f"the spooler at {self.server} refused (IPP status {status:#06x})")
+            raise IppError(
+                tr("the spooler at {server} refused (IPP status {status:#06x})", server=self.server, status=status)
+            )
         return groups
 
     def _post(self, request: bytes) -> bytes:
@@ -118,7 +124,9 @@ class Spooler:
         connection: http.client.HTTPConnection
         if self.server.startswith("/"):
             connection = _Local(self.server, self.timeout)
-            headers["Authorization"] = f"PeerCred {self.user}"  # checked against the socket by the spooler
+            headers["Authorization"] = tr(
+                "PeerCred {user}", user=self.user
+            )  # checked against the socket by the spooler
         else:
             host, _, port = self.server.rpartition(":")
             connection = http.client.HTTPConnection(host.strip("[]"), int(port), timeout=self.timeout)
@@ -126,7 +134,7 @@ class Spooler:
             connection.request("POST", "/", request, headers)
             response = connection.getresponse()
             if response.status != 200:
-                raise http.client.HTTPException(f"HTTP status {response.status}")
+                raise http.client.HTTPException(tr("HTTP status {status}", status=response.status))
             return response.read()
 
 

@@ -29,6 +29,7 @@ import stat
 
 from cheque.device import DeviceError, Stalled
 from cheque.device.flow import Flow
+from cheque.tongue import tr
 
 LPGETSTATUS = 0x060B
 _NO_FAULT, _SELECTED, _PAPER_OUT = 0x08, 0x10, 0x20
@@ -56,19 +57,22 @@ def check(address: str) -> str | None:
     """What is wrong with `port:/dev/…` as written, or None. Opens nothing."""
     scheme, colon, path = address.partition(":")
     if scheme != "port" or not colon:
-        return f"{address!r} is not of the form port:/dev/usb/lp0"
+        return tr("{address!r} is not of the form port:/dev/usb/lp0", address=address)
     if not path.startswith("/dev/") or path.endswith("/") or ".." in path.split("/"):
-        return f"{address!r}: found path {path!r}; wanted one in /dev, such as /dev/usb/lp0"
+        return tr(
+            "{address!r}: found path {path!r}; wanted one in /dev, such as /dev/usb/lp0", address=address, path=path
+        )
     if any(ord(character) < 32 or ord(character) == 127 for character in path):
-        return f"{address!r} has a control character in its path"
+        return tr("{address!r} has a control character in its path", address=address)
     return None
 
 
 def tells() -> str:
     """One sentence for people: what a printer port can tell, and what it cannot."""
-    return (
-        "A printer port tells that its driver took the bytes, and on some hardware (none was at hand to try) that "
-        "paper is out or the printer off line; it cannot tell what waits in its memory, or what came out on paper."
+    return tr(
+        "A printer port tells that its driver took the bytes, and on some hardware (none was at hand to "
+        "try) that paper is out or the printer off line; it cannot tell what waits in its memory, or "
+        "what came out on paper."
     )
 
 
@@ -80,7 +84,12 @@ def open_device(address: str, *, stall: float) -> "PortDevice":
     path = address.partition(":")[2]
     try:
         if not stat.S_ISCHR(os.stat(path).st_mode):
-            raise DeviceError(f"{address}: it is not a character device. Write a port's path, such as /dev/usb/lp0.")
+            raise DeviceError(
+                tr(
+                    "{address}: it is not a character device. Write a port's path, such as /dev/usb/lp0.",
+                    address=address,
+                )
+            )
         descriptor = os.open(path, os.O_WRONLY | os.O_NONBLOCK | os.O_NOCTTY | os.O_CLOEXEC)
     except OSError as error:
         happened = _OPEN.get(error.errno or 0, f"it could not be opened ({error.strerror}). Look at the port")
@@ -89,7 +98,9 @@ def open_device(address: str, *, stall: float) -> "PortDevice":
         fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError as error:
         os.close(descriptor)
-        raise DeviceError(f"{address}: another run is using it. Wait for that run, or end it.") from error
+        raise DeviceError(
+            tr("{address}: another run is using it. Wait for that run, or end it.", address=address)
+        ) from error
     return PortDevice(address, descriptor, stall)
 
 
@@ -110,12 +121,20 @@ class PortDevice:
         `taken`: what the driver took.
         """
         if data and self._held:
-            raise DeviceError(f"{self.address}: the last send has not gone yet; wait for it, or close.")
+            raise DeviceError(
+                tr("{address}: the last send has not gone yet; wait for it, or close.", address=self.address)
+            )
         data, self._held = data or self._held, b""
         wrong = self._trouble()
         if data and wrong and not self._flow.broken and not self._flow.outstanding:
             self._held = data
-            raise Stalled(f"{self.address}: {wrong}; nothing of this window was sent. Put it right, and go on.")
+            raise Stalled(
+                tr(
+                    "{address}: {wrong}; nothing of this window was sent. Put it right, and go on.",
+                    address=self.address,
+                    wrong=wrong,
+                )
+            )
         try:
             self._flow.push(data)
         except Stalled as stalled:
@@ -127,13 +146,19 @@ class PortDevice:
     def finish(self) -> None:
         """Wait until the driver is ready for more; there is no more that a port can tell."""
         if self._flow.broken:
-            raise DeviceError(f"{self.address}: not finished, because of this fault: {self._flow.broken}")
+            raise DeviceError(
+                tr(
+                    "{address}: not finished, because of this fault: {broken}",
+                    address=self.address,
+                    broken=self._flow.broken,
+                )
+            )
         self.send(b"")
-        self._flow.broken = "the port was finished"
+        self._flow.broken = tr("the port was finished")
 
     def close(self) -> None:
         """Let go of the port. Never raises."""
-        self._flow.broken = self._flow.broken or "the port was closed"
+        self._flow.broken = self._flow.broken or tr("the port was closed")
         descriptor, self._descriptor = self._descriptor, -1
         if descriptor >= 0:
             with contextlib.suppress(OSError):
@@ -203,7 +228,7 @@ def trouble(status: int) -> str:
     if status & _PAPER_OUT:
         return _PAPER
     if not status & _SELECTED:
-        return "the port says that the printer is off line"
+        return tr("the port says that the printer is off line")
     if not status & _NO_FAULT:
-        return "the port reports a fault"
+        return tr("the port reports a fault")
     return ""

@@ -37,6 +37,7 @@ from urllib.parse import parse_qsl
 
 from cheque.device import DeviceError
 from cheque.device.flow import Flow
+from cheque.tongue import tr
 
 BAUDS = (110, 300, 600, 1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200)
 _CHOICES = {
@@ -58,9 +59,9 @@ def check(address: str) -> str | None:
 
 def tells() -> str:
     """One sentence for people: what a serial line can tell, and what it cannot."""
-    return (
-        "A serial line tells that the bytes went down the wire; it cannot tell whether a printer is at the other "
-        "end, what waits in its memory, or what came out on paper."
+    return tr(
+        "A serial line tells that the bytes went down the wire; it cannot tell whether a printer is at "
+        "the other end, what waits in its memory, or what came out on paper."
     )
 
 
@@ -74,7 +75,10 @@ def open_device(address: str, *, stall: float) -> "SerialDevice":
         import serial
     except ImportError as error:
         raise DeviceError(
-            f"{address}: serial lines need the package pyserial. Install it: pip install 'cheque[serial]'."
+            tr(
+                "{address}: serial lines need the package pyserial. Install it: pip install 'cheque[serial]'.",
+                address=address,
+            )
         ) from error
     try:
         if not stat.S_ISCHR(os.stat(path).st_mode):
@@ -113,13 +117,19 @@ class SerialDevice:
     def finish(self) -> None:
         """Wait until the kernel holds nothing; there is no more that a serial line can tell."""
         if self._flow.broken:
-            raise DeviceError(f"{self.address}: not finished, because of this fault: {self._flow.broken}")
+            raise DeviceError(
+                tr(
+                    "{address}: not finished, because of this fault: {broken}",
+                    address=self.address,
+                    broken=self._flow.broken,
+                )
+            )
         self._flow.push(b"")
-        self._flow.broken = "the line was finished"
+        self._flow.broken = tr("the line was finished")
 
     def close(self) -> None:
         """Let go at once, dropping what the kernel still holds (it would otherwise wait for it). Never raises."""
-        self._flow.broken = self._flow.broken or "the line was closed"
+        self._flow.broken = self._flow.broken or tr("the line was closed")
         with contextlib.suppress(OSError, termios.error, ValueError, TypeError):
             if self._flow.outstanding:
                 termios.tcflush(self._port.fileno(), termios.TCOFLUSH)
@@ -169,23 +179,38 @@ def _parse(address: str) -> tuple[str, dict[str, str]] | str:
     """Path and settings, or what is wrong."""
     found = re.fullmatch(r"serial:(?P<path>/[^?\x00-\x1f\x7f]+)\?(?P<rest>[\x20-\x7e]*)", address)
     if not found:
-        return f"{address!r} is not of the form serial:/dev/ttyS0?baud=9600&flow=xonxoff"
+        return tr("{address!r} is not of the form serial:/dev/ttyS0?baud=9600&flow=xonxoff", address=address)
     try:
         pairs = parse_qsl(found["rest"], keep_blank_values=True, strict_parsing=True)
     except ValueError:
-        return f"{address!r}: after the ? come settings such as baud=9600&flow=xonxoff"
+        return tr("{address!r}: after the ? come settings such as baud=9600&flow=xonxoff", address=address)
     chosen = {"parity": "none", "stop": "1"}
     for key, value in pairs:
         if key not in _CHOICES:
-            return f"{address!r}: found setting {key!r}; wanted {', '.join(_CHOICES)}"
+            return tr(
+                "{address!r}: found setting {key!r}; wanted {choices}",
+                address=address,
+                key=key,
+                choices=", ".join(_CHOICES),
+            )
         if value not in _CHOICES[key]:
-            return f"{address!r}: found {key}={value}; wanted one of {', '.join(_CHOICES[key])}"
+            return tr(
+                "{address!r}: found {key}={value}; wanted one of {list}",
+                address=address,
+                key=key,
+                value=value,
+                list=", ".join(_CHOICES[key]),
+            )
         if [other for other, _ in pairs].count(key) > 1:
-            return f"{address!r}: {key} is given twice"
+            return tr("{address!r}: {key} is given twice", address=address, key=key)
         chosen[key] = value
     missing = [key for key in ("baud", "flow") if key not in chosen]
     if missing:
-        return f"{address!r}: {' and '.join(missing)} must be written out, as on the printer"
+        return tr(
+            "{address!r}: {missing} must be written out, as on the printer",
+            address=address,
+            missing=tr(" and ").join(missing),
+        )
     return found["path"], chosen
 
 
@@ -194,11 +219,11 @@ def _cannot(error: Exception, path: str) -> str:
     number = getattr(error, "errno", None) or (error.args[0] if error.args else None)
     text = str(error)
     if number in (errno.ENOENT, errno.ENXIO, errno.ENODEV):
-        return "there is no such line. See that the adapter is plugged in, and under which name"
+        return tr("there is no such line. See that the adapter is plugged in, and under which name")
     if number in (errno.EACCES, errno.EPERM):
-        return f"you may not use it. Have yourself put into the group that owns {path}, or ask its owner"
+        return tr("you may not use it. Have yourself put into the group that owns {path}, or ask its owner", path=path)
     if number == errno.EBUSY or "exclusively lock" in text:
-        return "another program is using it. Close that one, or wait"
+        return tr("another program is using it. Close that one, or wait")
     if number in (errno.ENOTTY, errno.EINVAL) or "Inappropriate ioctl" in text:
-        return "it is not a serial line. Write the path of one"
-    return f"it could not be opened ({text}). Look at the line and its settings"
+        return tr("it is not a serial line. Write the path of one")
+    return tr("it could not be opened ({text}). Look at the line and its settings", text=text)

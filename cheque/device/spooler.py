@@ -31,6 +31,7 @@ import time
 from typing import BinaryIO, cast
 
 from cheque.device import DeviceError, Stalled, ipp
+from cheque.tongue import tr
 
 LP_SECONDS = 60.0
 UNKNOWN_SECONDS = 2.0
@@ -63,17 +64,17 @@ def check(address: str) -> str | None:
     """What is wrong with `queue:NAME` as written, or None. Opens nothing."""
     scheme, colon, name = address.partition(":")
     if scheme != "queue" or not colon:
-        return f"{address!r} is not of the form queue:NAME"
+        return tr("{address!r} is not of the form queue:NAME", address=address)
     if not _QUEUE.fullmatch(name):
-        return f"{address!r}: a queue's name is letters, digits and . _ + - only"
+        return tr("{address!r}: a queue's name is letters, digits and . _ + - only", address=address)
     return None
 
 
 def tells() -> str:
     """One sentence for people: what a spooler's queue can tell, and what it cannot."""
-    return (
-        "A spooler's queue tells that a job was passed on to the printer; it cannot tell how much of a failed "
-        "job got there, what waits in the printer's memory, or what came out on paper."
+    return tr(
+        "A spooler's queue tells that a job was passed on to the printer; it cannot tell how much of a "
+        "failed job got there, what waits in the printer's memory, or what came out on paper."
     )
 
 
@@ -88,7 +89,9 @@ def open_device(address: str, *, stall: float) -> "QueueDevice":
         state = spooler.printer(queue, _ASKED)
         reason = _unfit(state, queue) or _busy(spooler, queue)
     except ipp.IppError as error:
-        raise DeviceError(f"{address}: {error}. See that the spooler runs and speaks IPP.") from error
+        raise DeviceError(
+            tr("{address}: {error}. See that the spooler runs and speaks IPP.", address=address, error=error)
+        ) from error
     if reason:
         raise DeviceError(f"{address}: {reason}.")
     return QueueDevice(address, spooler, queue, stall)
@@ -114,9 +117,17 @@ class QueueDevice:
         when it was given up or cancelled; `taken` is then 0: how much got through is not known.
         """
         if self._broken:
-            raise DeviceError(f"{self.address}: nothing more is sent after this fault: {self._broken}")
+            raise DeviceError(
+                tr(
+                    "{address}: nothing more is sent after this fault: {broken}",
+                    address=self.address,
+                    broken=self._broken,
+                )
+            )
         if data and self._job is not None:
-            raise DeviceError(f"{self.address}: the last job is not over yet; wait for it, or close.")
+            raise DeviceError(
+                tr("{address}: the last job is not over yet; wait for it, or close.", address=self.address)
+            )
         try:
             if data:
                 self._alone()
@@ -125,27 +136,33 @@ class QueueDevice:
                 self._follow(self._job)
         except KeyboardInterrupt as stop:
             self._cancel()
-            raise self._fault("stopped by hand", _LOOK) from stop
+            raise self._fault(tr("stopped by hand"), _LOOK) from stop
 
     def finish(self) -> None:
         """Every job was followed to its end by `send`; raises DeviceError when one was not."""
         if self._broken:
-            raise DeviceError(f"{self.address}: not finished, because of this fault: {self._broken}")
+            raise DeviceError(
+                tr(
+                    "{address}: not finished, because of this fault: {broken}",
+                    address=self.address,
+                    broken=self._broken,
+                )
+            )
         self.send(b"")
-        self._broken = "the queue was finished"
+        self._broken = tr("the queue was finished")
 
     def close(self) -> None:
         """Let go; a job that is not over is cancelled. Never raises."""
-        self._broken = self._broken or "the queue was closed"
+        self._broken = self._broken or tr("the queue was closed")
         self._cancel()
 
     def _alone(self) -> None:
         try:
             reason = _busy(self._spooler, self._queue)
         except ipp.IppError as error:
-            raise self._fault(str(error), "See that the spooler runs, then resume") from error
+            raise self._fault(str(error), tr("See that the spooler runs, then resume")) from error
         if reason:
-            raise self._fault(reason, "Nothing of this window was handed in; look at the paper, then resume")
+            raise self._fault(reason, tr("Nothing of this window was handed in; look at the paper, then resume"))
 
     def _hand_in(self, data: bytes) -> None:
         """Run `lp`, and note the job's number.
@@ -168,13 +185,13 @@ class QueueDevice:
                 self._lp.wait()
                 self._cancel()
                 raise self._fault(
-                    f"lp did not hand the job in within {LP_SECONDS:g} s",
-                    f"See that nothing is left of it (lpstat -o {self._queue}), then resume",
+                    tr("lp did not hand the job in within {lp_seconds:g} s", lp_seconds=LP_SECONDS),
+                    tr("See that nothing is left of it (lpstat -o {queue}), then resume", queue=self._queue),
                 ) from error
             found = re.search(r"\S-(\d+)(?:\s|$)", _text(said))
             if status or not found:
-                why = _text(complained) or f"status {status}"
-                raise self._fault(f"lp did not hand the job in ({why})", "Put it right, then resume")
+                why = _text(complained) or tr("status {status}", status=status)
+                raise self._fault(tr("lp did not hand the job in ({why})", why=why), tr("Put it right, then resume"))
         self._job = int(found[1])
 
     def _jobs(self) -> list[int]:
@@ -200,8 +217,12 @@ class QueueDevice:
             if began and state and begins != began and state not in _OVER:
                 self._cancel()
                 raise self._fault(
-                    f"the spooler began to send job {self._queue}-{job} again from its start, so it was cancelled",
-                    f"Some of it may have been printed twice. {_LOOK}",
+                    tr(
+                        "the spooler began to send job {queue}-{job} again from its start, so it was cancelled",
+                        queue=self._queue,
+                        job=job,
+                    ),
+                    tr("Some of it may have been printed twice. {look}", look=_LOOK),
                 )
             began = began or begins
             if state == ipp.COMPLETED:
@@ -211,14 +232,31 @@ class QueueDevice:
             if state in _OVER:
                 self._job, self._title = None, ""
                 self._purge(job)
-                raise self._fault(f"job {self._queue}-{job} {_STATES[state]}{message}", _LOOK)
+                raise self._fault(
+                    tr(
+                        "job {queue}-{job} {states}{message}",
+                        queue=self._queue,
+                        job=job,
+                        states=_STATES[state],
+                        message=message,
+                    ),
+                    _LOOK,
+                )
             if state and state != last:
                 wait, moved, last = SHORTEST_WAIT, time.monotonic(), state
             if time.monotonic() - moved >= self._stall:
                 happened = _STATES.get(state, "cannot be asked after")
                 raise Stalled(
-                    f"{self.address}: job {self._queue}-{job} {happened}{message} and has not got on for "
-                    f"{self._stall:g} s. Look at the printer and the queue (lpstat -p {self._queue})."
+                    tr(
+                        "{address}: job {queue}-{job} {happened}{message} and has not got on for {stall:g} s. Look at "
+                        "the printer and the queue (lpstat -p {queue}).",
+                        address=self.address,
+                        queue=self._queue,
+                        job=job,
+                        happened=happened,
+                        message=message,
+                        stall=self._stall,
+                    )
                 )
             time.sleep(min(wait, self._stall))
             wait = min(wait * 2, LONGEST_WAIT)
@@ -232,8 +270,8 @@ class QueueDevice:
         if found is None:
             self._job, self._title = None, ""
             raise self._fault(
-                f"the spooler no longer knows job {self._queue}-{job}, so its fate is unknown",
-                f"Let it keep the history of jobs (PreserveJobHistory). {_LOOK}",
+                tr("the spooler no longer knows job {queue}-{job}, so its fate is unknown", queue=self._queue, job=job),
+                tr("Let it keep the history of jobs (PreserveJobHistory). {look}", look=_LOOK),
             )
         message = str(found.get("job-printer-state-message", [""])[0]).strip().rstrip(".")
         return _number(found, "job-state"), f" ({message})" if message else "", _number(found, "time-at-processing")
@@ -243,8 +281,14 @@ class QueueDevice:
             self._spooler.purge(self._queue, job)
         except ipp.IppError as error:
             self.remarks.append(
-                f"{self.address}: the spooled copy of job {self._queue}-{job} was not deleted ({error}). It can "
-                "be printed again: have the spooler keep no files of finished jobs (PreserveJobFiles No)."
+                tr(
+                    "{address}: the spooled copy of job {queue}-{job} was not deleted ({error}). It can be printed "
+                    "again: have the spooler keep no files of finished jobs (PreserveJobFiles No).",
+                    address=self.address,
+                    queue=self._queue,
+                    job=job,
+                    error=error,
+                )
             )
 
     def _cancel(self) -> None:
@@ -278,20 +322,23 @@ def _number(values: ipp.Values, name: str) -> int:
 def _unfit(state: ipp.Values | None, queue: str) -> str:
     """Why the queue may not be used, or nothing."""
     if state is None:
-        return "the spooler has no queue of that name. See which there are: lpstat -e"
+        return tr("the spooler has no queue of that name. See which there are: lpstat -e")
     if _number(state, "printer-type") & _CLASS:
-        return "it is a class, which spreads jobs over several printers. Name one printer's queue"
+        return tr("it is a class, which spreads jobs over several printers. Name one printer's queue")
     if _number(state, "printer-state") == _STOPPED:
         message = str(state.get("printer-state-message", [""])[0]).strip().rstrip(".")
         said = f" ({message})" if message else ""
-        return f"the queue is stopped{said}. See to the printer, then: cupsenable {queue}"
+        return tr("the queue is stopped{said}. See to the printer, then: cupsenable {queue}", said=said, queue=queue)
     if not _number(state, "printer-is-accepting-jobs"):
-        return f"the queue takes no jobs. Let it: cupsaccept {queue}"
+        return tr("the queue takes no jobs. Let it: cupsaccept {queue}", queue=queue)
     policy = state.get("printer-error-policy", ["unknown"])[0]
     if policy != _SAFE_POLICY:
-        return (
-            f"found error policy {policy}; wanted {_SAFE_POLICY}, since a failed job must not be printed again from "
-            f"its start. Set it: lpadmin -p {queue} -o printer-error-policy={_SAFE_POLICY}"
+        return tr(
+            "found error policy {policy}; wanted {safe_policy}, since a failed job must not be printed again "
+            "from its start. Set it: lpadmin -p {queue} -o printer-error-policy={safe_policy}",
+            policy=policy,
+            safe_policy=_SAFE_POLICY,
+            queue=queue,
         )
     return ""
 
@@ -301,10 +348,14 @@ def _busy(spooler: ipp.Spooler, queue: str) -> str:
     if not jobs:
         return ""
     names = ", ".join(f"{queue}-{job}" for job in sorted(jobs)[:5])
-    more = "" if len(jobs) <= 5 else f" and {len(jobs) - 5} more"
-    return (
-        f"jobs are in the queue that are not this window's: {names}{more}. They would print on the numbered forms: "
-        f"wait for them, or cancel them (cancel {queue}-{min(jobs)})"
+    more = "" if len(jobs) <= 5 else tr(" and {count} more", count=len(jobs) - 5)
+    return tr(
+        "jobs are in the queue that are not this window's: {names}{more}. They would print on the "
+        "numbered forms: wait for them, or cancel them (cancel {queue}-{min})",
+        names=names,
+        more=more,
+        queue=queue,
+        min=min(jobs),
     )
 
 
@@ -316,14 +367,21 @@ def _server(address: str) -> str:
         )
     except FileNotFoundError as error:
         raise DeviceError(
-            f"{address}: this machine has no spooler (no lpstat). Install one, or use another kind of address."
+            tr(
+                "{address}: this machine has no spooler (no lpstat). Install one, or use another kind of address.",
+                address=address,
+            )
         ) from error
     except subprocess.TimeoutExpired as error:
-        raise DeviceError(f"{address}: lpstat does not answer. See that the spooler runs.") from error
+        raise DeviceError(
+            tr("{address}: lpstat does not answer. See that the spooler runs.", address=address)
+        ) from error
     server = done.stdout.strip()
     if server.startswith("/") or re.fullmatch(r"\S+:\d+", server):
         return server
-    raise DeviceError(f"{address}: lpstat -H does not say where the spooler is. See that it speaks IPP.")
+    raise DeviceError(
+        tr("{address}: lpstat -H does not say where the spooler is. See that it speaks IPP.", address=address)
+    )
 
 
 def _memory() -> BinaryIO:

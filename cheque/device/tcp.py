@@ -35,6 +35,7 @@ import time
 
 from cheque.device import DeviceError
 from cheque.device.flow import LONGEST_WAIT, SHORTEST_WAIT, Flow
+from cheque.tongue import tr
 
 #: Asked of the kernel, which doubles it and counts its own overhead in it.
 SEND_BUFFER = 8192
@@ -79,13 +80,13 @@ def check(address: str) -> str | None:
 def tells() -> str:
     """One sentence for people: what a TCP connection can tell, and what it cannot."""
     if COUNTS:
-        return (
+        return tr(
             "A TCP connection tells which bytes the printer or bridge has acknowledged; it cannot tell how "
             "many of them are still in its memory, or what came out on paper."
         )
-    return (
-        "A TCP connection on this kind of machine tells only which bytes have been handed to its own kernel; "
-        "it cannot tell whether they arrived, or what came out on paper."
+    return tr(
+        "A TCP connection on this kind of machine tells only which bytes have been handed to its own "
+        "kernel; it cannot tell whether they arrived, or what came out on paper."
     )
 
 
@@ -99,7 +100,14 @@ def open_device(address: str, *, stall: float) -> "TcpDevice":
         _tune(connection, stall)
     except OSError as error:  # the other side hung up at once
         connection.close()
-        raise DeviceError(f"{address}: {_reason(error)} as soon as it was made. {_LOOK}.") from error
+        raise DeviceError(
+            tr(
+                "{address}: {reason} as soon as it was made. {look}.",
+                address=address,
+                reason=_reason(error),
+                look=_LOOK,
+            )
+        ) from error
     return TcpDevice(address, connection, stall)
 
 
@@ -131,22 +139,24 @@ class TcpDevice:
         """
         flow, connection = self._flow, self._connection
         if flow.broken or connection is None:
-            raise DeviceError(f"{self.address}: not finished, because of this fault: {flow.broken}")
+            raise DeviceError(
+                tr("{address}: not finished, because of this fault: {broken}", address=self.address, broken=flow.broken)
+            )
         flow.push(b"")
         try:
             connection.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 0, 0))
             connection.shutdown(socket.SHUT_WR)
             self._await_close(min(flow.stall, FINISH_SECONDS))
         except OSError as error:
-            raise flow.fault(f"{_reason(error)} before it was finished", _LOOK) from error
+            raise flow.fault(tr("{reason} before it was finished", reason=_reason(error)), _LOOK) from error
         except KeyboardInterrupt as stop:
-            raise flow.fault("stopped by hand", "Resume, and look at the paper") from stop
-        flow.broken = "the connection was finished"
+            raise flow.fault(tr("stopped by hand"), tr("Resume, and look at the paper")) from stop
+        flow.broken = tr("the connection was finished")
 
     def close(self) -> None:
         """Let go at once; unless finished, bytes still here are dropped, not sent later. Never raises."""
         connection, self._connection = self._connection, None
-        self._flow.broken = self._flow.broken or "the connection was closed"
+        self._flow.broken = self._flow.broken or tr("the connection was closed")
         if connection is None:
             return
         with contextlib.suppress(OSError):
@@ -162,8 +172,13 @@ class TcpDevice:
             left = until - time.monotonic()
             if left <= 0:
                 self.remarks.append(
-                    f"{self.address}: everything was acknowledged, but the other side did not close the connection "
-                    f"within {seconds:g} s: it may still be printing."
+                    tr(
+                        "{address}: everything was acknowledged, but the other side did not close the connection "
+                        "within "
+                        "{seconds:g} s: it may still be printing.",
+                        address=self.address,
+                        seconds=seconds,
+                    )
                 )
                 return
             flow.wait(min(wait, left))
@@ -221,17 +236,21 @@ def _parse(address: str) -> tuple[str, int] | str:
     """Host and port, or what is wrong."""
     found = _ADDRESS.fullmatch(address)
     if not found:
-        return f"{address!r} is not of the form socket://host:port (an IPv6 address in brackets)"
+        return tr("{address!r} is not of the form socket://host:port (an IPv6 address in brackets)", address=address)
     host, port = found["six"] if found["six"] is not None else found["name"], found["port"]
     if len(port) > 5 or not 1 <= int(port or 0) <= 65535:
-        return f"{address!r}: the port must be 1 to 65535"
+        return tr("{address!r}: the port must be 1 to 65535", address=address)
     if found["six"] is not None:
         kind, good = "IPv6 address", _is_address(host, ipaddress.IPv6Address)
     elif re.fullmatch(r"[0-9.]*", host):
-        kind, good = "IPv4 address or name", _is_address(host, ipaddress.IPv4Address)
+        kind, good = tr("IPv4 address or name"), _is_address(host, ipaddress.IPv4Address)
     else:
         kind, good = "name", _HOST.fullmatch(host) is not None
-    return (host, int(port)) if good else f"{address!r}: {host!r} is not a well-formed {kind}"
+    return (
+        (host, int(port))
+        if good
+        else tr("{address!r}: {host!r} is not a well-formed {kind}", address=address, host=host, kind=kind)
+    )
 
 
 def _is_address(host: str, kind: type[ipaddress.IPv4Address] | type[ipaddress.IPv6Address]) -> bool:
@@ -248,7 +267,11 @@ def _connect(address: str, host: str, port: int) -> socket.socket:
         places = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)
     except (socket.gaierror, UnicodeError) as error:
         raise DeviceError(
-            f"{address}: no machine of the name {host!r} was found. Check the name, or write its address."
+            tr(
+                "{address}: no machine of the name {host!r} was found. Check the name, or write its address.",
+                address=address,
+                host=host,
+            )
         ) from error
     until, last = time.monotonic() + CONNECT_SECONDS, OSError(errno.ETIMEDOUT, "")
     for index, (family, kind, protocol, _, place) in enumerate(places):
@@ -268,7 +291,7 @@ def _connect(address: str, host: str, port: int) -> socket.socket:
             raise
         else:
             return connection
-    other = (_reason(last), "Check the address, the cable and the network")
+    other = (_reason(last), tr("Check the address, the cable and the network"))
     happened, do = _CONNECT.get(last.errno or 0, other)
     raise DeviceError(f"{address}: {happened}. {do}.") from last
 
@@ -293,4 +316,4 @@ def _tune(connection: socket.socket, stall: float) -> None:
 
 
 def _reason(error: OSError) -> str:
-    return _BROKE.get(error.errno or 0) or (error.strerror or str(error) or "it failed").lower()
+    return _BROKE.get(error.errno or 0) or (error.strerror or str(error) or tr("it failed")).lower()

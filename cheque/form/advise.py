@@ -5,6 +5,7 @@ from cheque.form.model import Form
 from cheque.form.places import places
 from cheque.form.slack import slack
 from cheque.page import Weight
+from cheque.tongue import tr
 from cheque.units import INCH, write_about, write_length
 
 #: original and three copies is what printers are usually rated for (common practice)
@@ -24,7 +25,12 @@ def _slack(form: Form) -> list[str]:
     told = []
     unframed = [place.name for place in places(form) if place.box is None]
     if unframed:
-        told.append(f"{_list(unframed)}: no box is named, so there is no slack, and the print may not shift at all")
+        told.append(
+            tr(
+                "{list}: no box is named, so there is no slack, and the print may not shift at all",
+                list=_list(unframed),
+            )
+        )
     tight = [
         (one.name, side, getattr(one, side))
         for one in slack(form)
@@ -33,14 +39,24 @@ def _slack(form: Form) -> list[str]:
     ]
     tight.sort(key=lambda found: found[2])
     told += [
-        f"{name}: the print may shift only {write_about(by)} {side} before it touches something (half a "
-        f"{'column' if side in {'left', 'right'} else 'line'} is usual)"
+        tr(
+            "{name}: the print may shift only {write_about} {side} before it touches something (half a "
+            "{more} is usual)",
+            name=name,
+            write_about=write_about(by),
+            side=side,
+            more=tr("column") if side in {"left", "right"} else tr("line"),
+        )
         for name, side, by in tight[:_NAMED]
     ]
     if len(tight) > _NAMED:
         more = len(tight) - _NAMED
         told.append(
-            f"{more} more {'place has' if more == 1 else 'places have'} less slack than half a line or half a column"
+            tr(
+                "{more} more {more2} less slack than half a line or half a column",
+                more=more,
+                more2=tr("place has") if more == 1 else tr("places have"),
+            )
         )
     return told
 
@@ -48,16 +64,25 @@ def _slack(form: Form) -> list[str]:
 def _feed(form: Form) -> list[str]:
     told = []
     for row in feeding(form):
-        step = f"{row.language} in steps of {write_length(row.step)}"
+        step = tr("{language} in steps of {write_length}", language=row.language, write_length=write_length(row.step))
         if not row.on_lines:
             told.append(
-                f"not to be printed by {step}: lines {write_length(form.grid.spacing)} apart are no whole steps"
+                tr(
+                    "not to be printed by {step}: lines {write_length} apart are no whole steps",
+                    step=step,
+                    write_length=write_length(form.grid.spacing),
+                )
             )
         elif not row.straight:
-            counted = "1 form" if row.last_good == 1 else f"{row.last_good} forms"
+            counted = "1 form" if row.last_good == 1 else tr("{last_good} forms", last_good=row.last_good)
             told.append(
-                f"not to be printed by {step}: {write_length(form.paper.length)} is no whole number of lines, "
-                f"and after {counted} the print would be half a line out"
+                tr(
+                    "not to be printed by {step}: {write_length} is no whole number of lines, and after {counted} "
+                    "the print would be half a line out",
+                    step=step,
+                    write_length=write_length(form.paper.length),
+                    counted=counted,
+                )
             )
     return told
 
@@ -65,12 +90,14 @@ def _feed(form: Form) -> list[str]:
 def _parts(form: Form) -> list[str]:
     told = []
     if len(form.parts) > USUAL_PARTS:
-        told.append(f"{len(form.parts)} parts: many printers are rated for original and three")
+        told.append(tr("{count} parts: many printers are rated for original and three", count=len(form.parts)))
     struck_twice = form.look.weight & Weight.DOUBLE
     if len(form.parts) >= USUAL_PARTS and not struck_twice:
-        told.append('the last of so many parts may be faint: weight = "double" strikes each line twice')
+        told.append(tr('the last of so many parts may be faint: weight = "double" strikes each line twice'))
     if struck_twice and form.look.quality == "letter":
-        told.append("on 9-pin printers letter quality overrides double strike: draft shows better on the later parts")
+        told.append(
+            tr("on 9-pin printers letter quality overrides double strike: draft shows better on the later parts")
+        )
     return told
 
 
@@ -78,15 +105,20 @@ def _width(form: Form) -> list[str]:
     reach = max((place.area.right for place in places(form)), default=0) - form.grid.left
     if reach <= NARROW_CARRIAGE:
         return []
-    return [f"the print is {write_length(reach)} wide: a printer of 80 columns (8 in) does not reach its right end"]
+    return [
+        tr(
+            "the print is {write_length} wide: a printer of 80 columns (8 in) does not reach its right end",
+            write_length=write_length(reach),
+        )
+    ]
 
 
 def _number(form: Form) -> list[str]:
     if any(caption.what == "number" for caption in form.preprint.captions):
         return []
-    return ["the definition does not say where the stock's own number is preprinted, so no picture can show it"]
+    return [tr("the definition does not say where the stock's own number is preprinted, so no picture can show it")]
 
 
 def _list(names: list[str]) -> str:
     shown = ", ".join(names[:_NAMED])
-    return shown if len(names) <= _NAMED else f"{shown} and {len(names) - _NAMED} more"
+    return shown if len(names) <= _NAMED else tr("{shown} and {count} more", shown=shown, count=len(names) - _NAMED)

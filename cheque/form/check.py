@@ -17,6 +17,7 @@ from cheque.form.places import places
 from cheque.form.slack import perforations, preprinted
 from cheque.form.what import CLOSED
 from cheque.payment import Kind, Role
+from cheque.tongue import tr
 from cheque.units import write_length
 
 __all__ = ["CHECKS", "check", "warnings"]
@@ -28,7 +29,7 @@ def check(form: Form) -> list[Fault]:
 
 
 def _at(form: Form, name: object) -> str:
-    return f"form {form.name}, {name}"
+    return tr("form {name}, {name2}", name=form.name, name2=name)
 
 
 def sizes(form: Form) -> list[Fault]:
@@ -37,19 +38,39 @@ def sizes(form: Form) -> list[Fault]:
     for part in form.parts:
         sheet = form.part_area(part)
         if sheet.width <= 0 or not form.sheet.holds(sheet):
-            found = f"a sheet from {write_length(sheet.left)} to {write_length(sheet.right)}"
-            faults.append(Fault(_at(form, f"part {part.name}"), found, f"a sheet within {_paper(form)}"))
+            found = tr(
+                "a sheet from {write_length} to {write_length2}",
+                write_length=write_length(sheet.left),
+                write_length2=write_length(sheet.right),
+            )
+            faults.append(
+                Fault(
+                    _at(form, tr("part {name}", name=part.name)),
+                    found,
+                    tr("a sheet within {paper}", paper=_paper(form)),
+                )
+            )
         for area in part.blocked:
             if not area.width or not area.height or not form.sheet.holds(area):
-                wanted = f"an area that has a size, within {_paper(form)}"
-                faults.append(Fault(_at(form, f"part {part.name}"), f"a blocked area {_reach(area)}", wanted))
+                wanted = tr("an area that has a size, within {paper}", paper=_paper(form))
+                faults.append(
+                    Fault(
+                        _at(form, tr("part {name}", name=part.name)),
+                        tr("a blocked area {reach}", reach=_reach(area)),
+                        wanted,
+                    )
+                )
     for tear in perforations(form):
         if not (0 < tear.left < form.paper.width or 0 < tear.top < form.paper.length):
             at = write_length(tear.left or tear.top)
-            faults.append(Fault(_at(form, "paper"), f"a perforation at {at}", f"one within {_paper(form)}"))
+            faults.append(
+                Fault(
+                    _at(form, "paper"), tr("a perforation at {at}", at=at), tr("one within {paper}", paper=_paper(form))
+                )
+            )
     if form.cheque and (not form.cheque.area.height or not form.sheet.holds(form.cheque.area)):
-        found = f"a cheque {_reach(form.cheque.area)}"
-        faults.append(Fault(_at(form, "cheque"), found, f"a cheque within {_paper(form)}"))
+        found = tr("a cheque {reach}", reach=_reach(form.cheque.area))
+        faults.append(Fault(_at(form, "cheque"), found, tr("a cheque within {paper}", paper=_paper(form))))
     return faults
 
 
@@ -59,14 +80,25 @@ def clear_band_is_kept(form: Form) -> list[Fault]:
         return []
     faults = []
     if form.cheque.clear < CLEAR_BAND:
-        found = f"a clear band of {write_length(form.cheque.clear)}"
+        found = tr("a clear band of {write_length}", write_length=write_length(form.cheque.clear))
         faults.append(
-            Fault(_at(form, "cheque"), found, f"at least {write_length(CLEAR_BAND)}, kept for magnetic print")
+            Fault(
+                _at(form, "cheque"),
+                found,
+                tr("at least {write_length}, kept for magnetic print", write_length=write_length(CLEAR_BAND)),
+            )
         )
     band = form.cheque.clear_band
-    wanted = f"nothing below {write_length(band.top)}, where the cheque's clear band begins"
+    wanted = tr(
+        "nothing below {write_length}, where the cheque's clear band begins", write_length=write_length(band.top)
+    )
     faults += [
-        Fault(_at(form, place), f"print down to {write_length(place.area.bottom)}", wanted, "move it up")
+        Fault(
+            _at(form, place),
+            tr("print down to {write_length}", write_length=write_length(place.area.bottom)),
+            wanted,
+            tr("move it up"),
+        )
         for place in places(form)
         if place.area.overlaps(band)
     ]
@@ -76,7 +108,11 @@ def clear_band_is_kept(form: Form) -> list[Fault]:
 def all_on_the_paper(form: Form) -> list[Fault]:
     """Nothing is struck beside the paper."""
     return [
-        Fault(_at(form, place), f"print {_reach(place.area)}", f"all of it within {_paper(form)}")
+        Fault(
+            _at(form, place),
+            tr("print {reach}", reach=_reach(place.area)),
+            tr("all of it within {paper}", paper=_paper(form)),
+        )
         for place in places(form)
         if not form.sheet.holds(place.area)
     ]
@@ -96,7 +132,14 @@ def nothing_over_another(form: Form) -> list[Fault]:
             continue
         if own and others and kinds[own][1] == kinds[others][1] and not kinds[own][0] & kinds[others][0]:
             continue  # columns of one table that no line fills both of
-        faults.append(Fault(_at(form, other), f"the same cells as {one}", "a place of its own", "move one of the two"))
+        faults.append(
+            Fault(
+                _at(form, other),
+                tr("the same cells as {one}", one=one),
+                tr("a place of its own"),
+                tr("move one of the two"),
+            )
+        )
     return faults
 
 
@@ -116,8 +159,10 @@ def nothing_over_preprint(form: Form) -> list[Fault]:
             if any(cell.overlaps(mark) for mark in preprinted(form, part) for cell in place.struck):
                 under = (w.text for w in preprint.wordings(form, part) if any(c.overlaps(w.area) for c in place.struck))
                 said = next(under, "")
-                found = f"the preprinted {said!r} under it" if said else "a preprinted line under it"
-                faults.append(Fault(_at(form, place), found, "print on clear paper", "move the one or the other"))
+                found = tr("the preprinted {said!r} under it", said=said) if said else tr("a preprinted line under it")
+                faults.append(
+                    Fault(_at(form, place), found, tr("print on clear paper"), tr("move the one or the other"))
+                )
                 break
     return faults
 
@@ -127,8 +172,8 @@ def nothing_over_a_perforation(form: Form) -> list[Fault]:
     return [
         Fault(
             _at(form, place),
-            f"print across the perforation at {write_length(tear.left or tear.top)}",
-            "print beside it",
+            tr("print across the perforation at {write_length}", write_length=write_length(tear.left or tear.top)),
+            tr("print beside it"),
         )
         for place in places(form)
         for tear in perforations(form)
@@ -139,7 +184,11 @@ def nothing_over_a_perforation(form: Form) -> list[Fault]:
 def frames_hold_their_fields(form: Form) -> list[Fault]:
     """A place lies inside the frame that its `box` names."""
     return [
-        Fault(_at(form, place), f"print {_reach(place.area)}", f"print inside its box, {_reach(place.box)}")
+        Fault(
+            _at(form, place),
+            tr("print {reach}", reach=_reach(place.area)),
+            tr("print inside its box, {reach}", reach=_reach(place.box)),
+        )
         for place in places(form)
         if place.box and not place.box.holds(place.area)
     ]
@@ -153,9 +202,19 @@ def hidden_is_hidden(form: Form) -> list[Fault]:
             if part.name in place.hidden_from:
                 shown = left_over(place.area, form.takes_no_image(part))
                 if shown:
-                    found = f"part {part.name}, which goes to {part.goes_to}, would show it {_reach(shown[0])}"
+                    found = tr(
+                        "part {name}, which goes to {goes_to}, would show it {reach}",
+                        name=part.name,
+                        goes_to=part.goes_to,
+                        reach=_reach(shown[0]),
+                    )
                     faults.append(
-                        Fault(_at(form, place), found, "a blocked area over all of it", "block it, or move the field")
+                        Fault(
+                            _at(form, place),
+                            found,
+                            tr("a blocked area over all of it"),
+                            tr("block it, or move the field"),
+                        )
                     )
     return faults
 
@@ -168,9 +227,9 @@ def shown_is_shown(form: Form) -> list[Fault]:
             if part.name not in place.hidden_from and any(
                 area.overlaps(place.area) for area in form.takes_no_image(part)
             ):
-                found = f"part {part.name} takes no image there, or not of all of it"
-                do = f'say hidden_from = ["{part.name}"], or move it'
-                faults.append(Fault(_at(form, place), found, "every part that is to show it shows all of it", do))
+                found = tr("part {name} takes no image there, or not of all of it", name=part.name)
+                do = tr('say hidden_from = ["{name}"], or move it', name=part.name)
+                faults.append(Fault(_at(form, place), found, tr("every part that is to show it shows all of it"), do))
     return faults
 
 
@@ -179,9 +238,9 @@ def promises_are_kept(form: Form) -> list[Fault]:
     return [
         Fault(
             _at(form, place),
-            f"part {part.name}, which goes to {part.goes_to}, shows it",
-            f"no {place.what} on that part, as its must_not_show says",
-            f'block it there and say hidden_from = ["{part.name}"], or take the field out',
+            tr("part {name}, which goes to {goes_to}, shows it", name=part.name, goes_to=part.goes_to),
+            tr("no {what} on that part, as its must_not_show says", what=place.what),
+            tr('block it there and say hidden_from = ["{name}"], or take the field out', name=part.name),
         )
         for part in form.parts
         for place in places(form)
@@ -195,13 +254,17 @@ def the_number_on_every_part(form: Form) -> list[Fault]:
     faults = []
     for part in form.parts:
         if not any(part.name not in place.hidden_from and not place.when.roles for place in numbers):
-            found = "no number struck on it"
-            wanted = "the expected number beside the preprinted one, so that a skipped form shows"
-            faults.append(Fault(_at(form, f"part {part.name}"), found, wanted, 'add a [[field]] what = "number"'))
+            found = tr("no number struck on it")
+            wanted = tr("the expected number beside the preprinted one, so that a skipped form shows")
+            faults.append(
+                Fault(
+                    _at(form, tr("part {name}", name=part.name)), found, wanted, tr('add a [[field]] what = "number"')
+                )
+            )
     widths = sorted({field.width for field in form.fields if field.what == "number"})
     if len(widths) > 1:
-        found = "numbers " + " and ".join(map(str, widths)) + " wide"
-        faults.append(Fault(_at(form, "number"), found, "one width, so that what fits one place fits all"))
+        found = tr("numbers ") + tr(" and ").join(map(str, widths)) + " wide"
+        faults.append(Fault(_at(form, "number"), found, tr("one width, so that what fits one place fits all")))
     return faults
 
 
@@ -211,7 +274,7 @@ def a_cheque_is_whole(form: Form) -> list[Fault]:
         return []
     if not form.cheque:
         do = 'add [cheque] top = "…" height = "…"'
-        return [Fault(_at(form, "cheque"), "nothing", "where on the paper the cheque is", do)]
+        return [Fault(_at(form, "cheque"), tr("nothing"), tr("where on the paper the cheque is"), do)]
     # only what stands on every cheque counts: not what depends on the payment, nor what only an advice shows
     on_it = {
         p.what
@@ -223,11 +286,18 @@ def a_cheque_is_whole(form: Form) -> list[Fault]:
     faults = []
     for what in ("payee", "date", "amount_words", "amount_figures", "number", "signature"):
         if what not in on_it:
-            do = f'add a [[field]] what = "{what}"'
-            faults.append(Fault(_at(form, "cheque"), f"no {what} on the cheque", f"one {what} at least", do))
+            do = tr('add a [[field]] what = "{what}"', what=what)
+            faults.append(
+                Fault(
+                    _at(form, "cheque"),
+                    tr("no {what} on the cheque", what=what),
+                    tr("one {what} at least", what=what),
+                    do,
+                )
+            )
     # written several times, the smallest counts (Code monétaire et financier L131-10; Scheckgesetz art. 9)
     faults += [
-        Fault(_at(form, "cheque"), f"{what} more than once", "each amount once")
+        Fault(_at(form, "cheque"), tr("{what} more than once", what=what), tr("each amount once"))
         for what in ("amount_words", "amount_figures")
         if sum(field.what == what for field in form.fields) > 1
     ]
@@ -239,7 +309,7 @@ def amounts_and_payee_are_closed(form: Form) -> list[Fault]:
     if not form.cheque:
         return []
     return [
-        Fault(_at(form, field.name), "no fill", "a mark that closes every open column", 'say fill = "*"')
+        Fault(_at(form, field.name), tr("no fill"), tr("a mark that closes every open column"), tr('say fill = "*"'))
         for field, place in zip(form.fields, places(form), strict=False)
         if field.what in CLOSED and not field.fill and place.area.overlaps(form.cheque.area)
     ]
@@ -263,19 +333,33 @@ def wide_enough(form: Form) -> list[Fault]:
         elif field.what in OTHER_NUMBERS:
             own = min((f.width for f in form.fields if f.what == "number"), default=1)
             needed = len(field.prefix) + own
-            said = "a number as wide as the form's own"
+            said = tr("a number as wide as the form's own")
         if needed > field.width:
-            beside = " and what stands beside it" if field.prefix or field.suffix else ""
-            said = f"{said}{beside}" if said else f"the {needed} characters of {(field.pattern or form.advice)!r}"
+            beside = tr(" and what stands beside it") if field.prefix or field.suffix else ""
+            said = (
+                f"{said}{beside}"
+                if said
+                else tr("the {needed} characters of {pattern!r}", needed=needed, pattern=field.pattern or form.advice)
+            )
             faults.append(
-                Fault(_at(form, field.name), f"a width of {field.width}", f"room for {said}", "make it wider")
+                Fault(
+                    _at(form, field.name),
+                    tr("a width of {width}", width=field.width),
+                    tr("room for {said}", said=said),
+                    tr("make it wider"),
+                )
             )
     for table in form.tables:
         for column in table.columns:
             if column.pattern and len(column.pattern) > column.width:
                 where = _at(form, f"{table.name}.{column.what}")
                 faults.append(
-                    Fault(where, f"a width of {column.width}", f"room for {column.pattern!r}", "make it wider")
+                    Fault(
+                        where,
+                        tr("a width of {width}", width=column.width),
+                        tr("room for {pattern!r}", pattern=column.pattern),
+                        tr("make it wider"),
+                    )
                 )
     return faults
 
@@ -285,17 +369,21 @@ def overflow_is_told(form: Form) -> list[Fault]:
     allowed = {"continue": {"sheet", *OTHER_NUMBERS}, "listing": {"listed"}}.get(form.overflow, set())
     faults = [
         Fault(
-            _at(form, field.name), f"{field.what} on a form whose overflow is {form.overflow!r}", "a form that has it"
+            _at(form, field.name),
+            tr("{what} on a form whose overflow is {overflow!r}", what=field.what, overflow=form.overflow),
+            tr("a form that has it"),
         )
         for field in form.fields
         if field.what in {"sheet", "listed", *OTHER_NUMBERS} - allowed
     ]
     if form.overflow != "refuse" and not form.tables:
-        faults.append(Fault(_at(form, "overflow"), "no table of stub lines", "a [[table]]", "take overflow out"))
+        faults.append(
+            Fault(_at(form, "overflow"), tr("no table of stub lines"), tr("a [[table]]"), tr("take overflow out"))
+        )
     told = {place.what for place in places(form) if not place.when.roles}
     if form.overflow == "listing" and "listed" not in told:
-        found, wanted = "nothing that says so", "a field that says how many lines stand on the listing"
-        faults.append(Fault(_at(form, "overflow"), found, wanted, 'add a [[field]] what = "listed"'))
+        found, wanted = tr("nothing that says so"), tr("a field that says how many lines stand on the listing")
+        faults.append(Fault(_at(form, "overflow"), found, wanted, tr('add a [[field]] what = "listed"')))
     return faults
 
 
@@ -305,10 +393,10 @@ def every_line_in_one_table(form: Form) -> list[Fault]:
     for kind in Kind:
         tables = [table.name for table in form.tables if kind in table.shows and not table.when.roles]
         if len(tables) > 1:
-            found = f"{kind} lines in {' and '.join(tables)}"
-            faults.append(Fault(_at(form, tables[-1]), found, "each kind of line in one table"))
+            found = tr("{kind} lines in {tables}", kind=kind, tables=tr(" and ").join(tables))
+            faults.append(Fault(_at(form, tables[-1]), found, tr("each kind of line in one table")))
     faults += [
-        Fault(_at(form, table.name), "no column of text", "what each line is", 'add a column what = "text"')
+        Fault(_at(form, table.name), tr("no column of text"), tr("what each line is"), tr('add a column what = "text"'))
         for table in form.tables
         if not any(column.what == "text" and not column.kinds for column in table.columns)
     ]
@@ -316,12 +404,22 @@ def every_line_in_one_table(form: Form) -> list[Fault]:
 
 
 def _paper(form: Form) -> str:
-    return f"{write_length(form.paper.width)} by {write_length(form.paper.length)}"
+    return tr(
+        "{write_length} by {write_length2}",
+        write_length=write_length(form.paper.width),
+        write_length2=write_length(form.paper.length),
+    )
 
 
 def _reach(area: Area) -> str:
     left, right = write_length(area.left), write_length(area.right)
-    return f"from {left} to {right} across, {write_length(area.top)} to {write_length(area.bottom)} down"
+    return tr(
+        "from {left} to {right} across, {write_length} to {write_length2} down",
+        left=left,
+        right=right,
+        write_length=write_length(area.top),
+        write_length2=write_length(area.bottom),
+    )
 
 
 #: every check of a form, in the order in which its faults are told

@@ -11,6 +11,8 @@ ValueError: 'MM.YYYY' has 0 D, not 2
 
 from functools import lru_cache
 
+from cheque.tongue import tr
+
 ISO = "YYYY-MM-DD"
 #: letter -> where its digits stand in ISO 8601 text
 _DIGITS = {"Y": (0, 1, 2, 3), "M": (5, 6), "D": (8, 9)}
@@ -22,11 +24,25 @@ def check(pattern: str) -> str:
         found = pattern.count(letter)
         allowed = (2, 4) if letter == "Y" else (2,)
         if found not in allowed:
-            raise ValueError(f"{pattern!r} has {found} {letter}, not {' or '.join(map(str, allowed))}")
+            raise ValueError(
+                tr(
+                    "{pattern!r} has {found} {letter}, not {list}",
+                    pattern=pattern,
+                    found=found,
+                    letter=letter,
+                    list=tr(" or ").join(map(str, allowed)),
+                )
+            )
         del places
     strange = sorted({c for c in pattern if c.isalnum() and c not in _DIGITS})
     if strange:
-        raise ValueError(f"{pattern!r} has {', '.join(strange)}, and only Y, M, D and marks are understood")
+        raise ValueError(
+            tr(
+                "{pattern!r} has {strange}, and only Y, M, D and marks are understood",
+                pattern=pattern,
+                strange=", ".join(strange),
+            )
+        )
     return pattern
 
 

@@ -12,6 +12,7 @@ from cheque.form.values import WEIGHTS, printable, take_list
 from cheque.form.what import CLOSED, COLUMNS, WHAT
 from cheque.payment import Kind, Role
 from cheque.tomlfile import Checker
+from cheque.tongue import tr
 
 #: more lines and columns than any paper has; beyond it a number is a slip of the hand
 MOST = 400
@@ -36,7 +37,7 @@ class Within(NamedTuple):
 
 def read_field(table: Checker, within: Within) -> Field:
     """One [[field]]."""
-    what = table.take("what", str, "", required=True, wanted="what the field shows", choices=tuple(WHAT))
+    what = table.take("what", str, "", required=True, wanted=tr("what the field shows"), choices=tuple(WHAT))
     kind = WHAT[what].kind if what else ""
     common = _common(table, within, what)
     field = Field(
@@ -52,25 +53,37 @@ def read_field(table: Checker, within: Within) -> Field:
         **common,
     )
     if kind == "slot" and field.when.by_payment:
-        table.fault("when", "a number on some forms only", "the number on every form", "take the condition out")
+        table.fault(
+            "when", tr("a number on some forms only"), tr("the number on every form"), tr("take the condition out")
+        )
     if kind in {"words", "figures"} and any(mark.isdigit() or mark in ".," for mark in field.prefix + field.suffix):
-        table.fault("what", f"a digit, point or comma beside {what}", "no part of an amount", "take it out")
+        table.fault(
+            "what",
+            tr("a digit, point or comma beside {what}", what=what),
+            tr("no part of an amount"),
+            tr("take it out"),
+        )
     if kind in {"words", "name"} and field.lines > 2:
-        table.fault("lines", str(field.lines), f"1 or 2 lines for {WHAT[what].says}")
+        table.fault("lines", str(field.lines), tr("1 or 2 lines for {says}", says=WHAT[what].says))
     if kind == "other" and (field.suffix or field.align != "left" or field.when.by_payment):
-        do = "let the number end the place, at the left behind its prefix"
-        table.fault("what", f"a suffix, condition or align at {what}", "none of them", do)
+        do = tr("let the number end the place, at the left behind its prefix")
+        table.fault("what", tr("a suffix, condition or align at {what}", what=what), tr("none of them"), do)
     if kind in {"slot", "space"} and (field.prefix or field.suffix or field.fill):
-        table.fault("what", f"a prefix, suffix or fill at {what}", "none of them", "write them as a [[constant]]")
+        table.fault(
+            "what",
+            tr("a prefix, suffix or fill at {what}", what=what),
+            tr("none of them"),
+            tr("write them as a [[constant]]"),
+        )
     table.finish()
     return field
 
 
 def read_constant(table: Checker, within: Within) -> Field:
     """One [[constant]]: wording struck as it stands."""
-    text = table.take("text", str, "", required=True, wanted="the wording", convert=wording)
+    text = table.take("text", str, "", required=True, wanted=tr("the wording"), convert=wording)
     if text.strip() == "" and "text" in table.table and isinstance(table.table["text"], str):
-        table.fault("text", "nothing to print", "the wording")
+        table.fault("text", tr("nothing to print"), tr("the wording"))
     common = _common(table, within, text)
     table.finish()
     return Field(what="constant", text=text, width=max(1, len(text.replace(DAYS, _MOST_DAYS))), **common)
@@ -80,7 +93,9 @@ def wording(text: str) -> str:
     """What a constant says. ValueError for a blank to be filled in that nobody knows."""
     for blank in _BLANK.findall(printable(text)):
         if blank != DAYS:
-            raise ValueError(f"{blank} in {text!r}, which stands for nothing: there is {DAYS}")
+            raise ValueError(
+                tr("{blank} in {text!r}, which stands for nothing: there is {days}", blank=blank, text=text, days=DAYS)
+            )
     return text
 
 
@@ -88,7 +103,7 @@ def read_table(table: Checker, within: Within) -> Table:
     """One [[table]] and its columns."""
     shows = take_list(table, "shows", list(Kind), Kind, ())
     if "shows" not in table.table:
-        table.fault("shows", "nothing", "the kinds of stub line it shows", 'as in shows = ["earning"]')
+        table.fault("shows", "nothing", tr("the kinds of stub line it shows"), tr('as in shows = ["earning"]'))
     found = Table(
         name=table.take("name", str, "", required=True, wanted="the table's name"),
         shows=shows,
@@ -102,15 +117,15 @@ def read_table(table: Checker, within: Within) -> Table:
         box=_frame(table, within),
     )
     if not found.columns:
-        table.fault("column", "nothing", "at least one column", "add a [[table.column]]")
+        table.fault("column", "nothing", tr("at least one column"), tr("add a [[table.column]]"))
     if found.wrap and [column.what for column in found.columns] != ["text"]:
-        table.fault("wrap", "more columns than one of text", "a table of one text column", "take wrap out")
+        table.fault("wrap", tr("more columns than one of text"), tr("a table of one text column"), tr("take wrap out"))
     table.finish()
     return found
 
 
 def _column(table: Checker, within: Within, shows: tuple[Kind, ...]) -> Column:
-    what = table.take("what", str, "", required=True, wanted="what the column shows", choices=tuple(COLUMNS))
+    what = table.take("what", str, "", required=True, wanted=tr("what the column shows"), choices=tuple(COLUMNS))
     column = Column(
         what=what,
         column=_count(table, "column", required=True),
@@ -140,7 +155,9 @@ def _common(table: Checker, within: Within, name: str) -> dict[str, Any]:
 
 def _count(table: Checker, key: str, *, required: bool = False) -> int:
     """A line, a column or a number of them: at least 1."""
-    value: int = table.take(key, int, 1, required=required, wanted=f"a whole number from 1 to {MOST}", convert=_counted)
+    value: int = table.take(
+        key, int, 1, required=required, wanted=tr("a whole number from 1 to {most}", most=MOST), convert=_counted
+    )
     return value
 
 
@@ -158,7 +175,7 @@ def _weight(table: Checker) -> int | None:
 def _fill(table: Checker, what: str) -> str:
     """One mark, or "" for "none"; what must be closed on a cheque is closed with * unless the form says otherwise."""
     fill: str = table.take(
-        "fill", str, "*" if what in CLOSED else "", wanted='one mark such as "*", or "none"', convert=_one_character
+        "fill", str, "*" if what in CLOSED else "", wanted=tr('one mark such as "*", or "none"'), convert=_one_character
     )
     return fill
 
@@ -167,7 +184,7 @@ def _one_character(text: str) -> str:
     if text == "none":
         return ""
     if len(text) != 1 or text.isspace() or text.isalnum() or text in NOT_A_FILL:
-        raise ValueError(f"{text!r}, which is not one mark that no amount or name could hold")
+        raise ValueError(tr("{text!r}, which is not one mark that no amount or name could hold", text=text))
     return printable(text)
 
 
@@ -177,7 +194,7 @@ def _pattern(table: Checker, *, required: bool) -> str:
         str,
         dates.ISO,
         required=required,
-        wanted="a date pattern such as 'MM/DD/YYYY'",
+        wanted=tr("a date pattern such as 'MM/DD/YYYY'"),
         convert=lambda text: dates.check(printable(text)),
     )
     return pattern
@@ -195,14 +212,14 @@ def _when(table: Checker, within: Within, *, roles_only: bool = False) -> When:
             roles,
             over=inner.take("over", str, "", wanted=_LIMIT_WANTED, convert=_limit),
             up_to=inner.take("up_to", str, "", wanted=_LIMIT_WANTED, convert=_limit),
-            departments=take_list(inner, "departments", None, printable, (), "a list of departments"),
+            departments=take_list(inner, "departments", None, printable, (), tr("a list of departments")),
             since=inner.take("since", str, "", wanted=_DAY_WANTED, convert=_day),
             until=inner.take("until", str, "", wanted=_DAY_WANTED, convert=_day),
         )
         if when.since and when.until and when.until < when.since:
-            inner.fault("until", repr(when.until), "a day that is not before since", "exchange the two")
+            inner.fault("until", repr(when.until), tr("a day that is not before since"), tr("exchange the two"))
     if not inner.table:
-        inner.fault("roles", "no condition", _CONDITIONS, "take `when` out, or state one")
+        inner.fault("roles", tr("no condition"), _CONDITIONS, tr("take `when` out, or state one"))
     inner.finish()
     return when
 

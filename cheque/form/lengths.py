@@ -10,6 +10,7 @@ from fractions import Fraction
 from cheque.form.geometry import Area
 from cheque.form.model import Grid
 from cheque.tomlfile import Checker
+from cheque.tongue import tr
 from cheque.units import INCH, exact, read_length
 
 _NUMBER = r"(?:(?P<whole>\d+)(?:\s+(?P<part>\d+/[1-9]\d*))?|(?P<only>\d+/[1-9]\d*))"
@@ -30,7 +31,7 @@ def length(text: str) -> int:
     """A plain length, more than nothing. ValueError when it is not one."""
     units = read_length(text)
     if not 0 < units <= _LONGEST:
-        raise ValueError(f"{text!r}, which is not more than 0 and at most 24 in")
+        raise ValueError(tr("{text!r}, which is not more than 0 and at most 24 in", text=text))
     return units
 
 
@@ -43,7 +44,7 @@ def step(text: str) -> int:
         return _SEVENTEEN
     number = Fraction(match[1])
     if not number:
-        raise ValueError(f"{text!r}, which is no distance")
+        raise ValueError(tr("{text!r}, which is no distance", text=text))
     return exact(INCH / number)
 
 
@@ -56,7 +57,7 @@ def size(text: str, grid: Grid) -> int:
     match = _SIZE.fullmatch(text.strip())
     units = exact(_number(match) * _of(grid, match["name"])) if match else read_length(text)
     if not 0 <= units <= _LONGEST:
-        raise ValueError(f"{text!r}, which is not between 0 and 24 in")
+        raise ValueError(tr("{text!r}, which is not between 0 and 24 in", text=text))
     return units
 
 
@@ -69,7 +70,7 @@ def place(text: str, grid: Grid) -> int:
     else:
         units = read_length(text)
     if not -INCH <= units <= _LONGEST:
-        raise ValueError(f"{text!r}, which is off any paper")
+        raise ValueError(tr("{text!r}, which is off any paper", text=text))
     return units
 
 
@@ -98,9 +99,14 @@ def take_area(table: Checker, grid: Grid) -> Area:
 def _extent(table: Checker, by_size: str, by_place: str, start: int, grid: Grid) -> int:
     if isinstance(table.take(by_place, str), str):
         if table.take(by_size, str) is not None:
-            table.fault(by_place, f"{by_size} as well", "one of the two", f"take out {by_size} or {by_place}")
+            table.fault(
+                by_place,
+                tr("{by_size} as well", by_size=by_size),
+                tr("one of the two"),
+                tr("take out {by_size} or {by_place}", by_size=by_size, by_place=by_place),
+            )
         end = take_place(table, by_place, grid, start)
         if end < start:
-            table.fault(by_place, repr(table.table[by_place]), "a place that is not before the start")
+            table.fault(by_place, repr(table.table[by_place]), tr("a place that is not before the start"))
         return max(0, end - start)
     return take_size(table, by_size, grid, required=True)

@@ -11,6 +11,7 @@ from cheque.form.geometry import left_over
 from cheque.form.model import Form, Part
 from cheque.form.places import Place, places
 from cheque.form.what import COLUMNS, WHAT
+from cheque.tongue import tr
 
 
 class Seen(StrEnum):
@@ -64,4 +65,4 @@ def _says(place: Place) -> str:
     what = place.what
     if place.in_table:
         return COLUMNS[what][1]
-    return WHAT[what].says if what in WHAT else "wording struck as it stands"
+    return WHAT[what].says if what in WHAT else tr("wording struck as it stands")

@@ -28,6 +28,7 @@ from cheque.form.places import column_area, field_area
 from cheque.form.rulers import Seat, best_grid, seat
 from cheque.form.what import ADVICE_WORDING, CLOSED, COLUMNS, WHAT
 from cheque.payment import Kind, Role
+from cheque.tongue import tr
 from cheque.units import INCH, POINT, write_length
 
 #: how a country writes dates (common practice; Canada and India by rule); any other as ISO 8601 does
@@ -84,9 +85,11 @@ def what_of(name: str) -> str:
         column = name.removeprefix("stub.")
         if column in COLUMNS or column in _OF_KINDS:
             return column
-        raise ValueError(f"{column!r}, which no stub has: {', '.join([*COLUMNS, *_OF_KINDS])}")
+        raise ValueError(
+            tr("{column!r}, which no stub has: {list}", column=column, list=", ".join([*COLUMNS, *_OF_KINDS]))
+        )
     if what != STOCK_NUMBER and what not in WHAT:
-        raise ValueError(f"{what!r}, which no form shows: {', '.join([*WHAT, STOCK_NUMBER])}")
+        raise ValueError(tr("{what!r}, which no form shows: {list}", what=what, list=", ".join([*WHAT, STOCK_NUMBER])))
     return what
 
 
@@ -107,9 +110,15 @@ def outlined(measured: Measured) -> Form:
     kinds = {kind for name, _ in columns for kind in _OF_KINDS.get(name, ())}
     if strange := sorted(kinds - set(STUBS[measured.stub])):
         wanted = f"columns of {', '.join(STUBS[measured.stub])} lines, as its stub is of {measured.stub}"
-        faults.append(Fault(f"{measured.name}, stub", f"a column of {', '.join(strange)} lines", wanted))
+        faults.append(
+            Fault(
+                tr("{name}, stub", name=measured.name),
+                tr("a column of {strange} lines", strange=", ".join(strange)),
+                wanted,
+            )
+        )
     if faults:
-        raise InputRefused(f"{measured.name} cannot be laid out as measured.", faults)
+        raise InputRefused(tr("{name} cannot be laid out as measured.", name=measured.name), faults)
     form = Form(
         name=measured.name,
         title=measured.title,
@@ -155,7 +164,9 @@ def _seated(name: str, frame: Area, grid: Grid, measured: Measured, faults: list
     if sat is None:
         size = f"{write_length(frame.width)} by {write_length(frame.height)}"
         wanted = f"room for a character of {write_length(grid.pitch)} by {write_length(grid.spacing)} on the chart"
-        faults.append(Fault(f"{measured.name}, frame {name}", size, wanted, "measure it again"))
+        faults.append(
+            Fault(tr("{name}, frame {name2}", name=measured.name, name2=name), size, wanted, tr("measure it again"))
+        )
     return sat
 
 

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from cheque.form.geometry import Area
 from cheque.form.model import Column, Field, Form, Table, When
+from cheque.tongue import tr
 
 
 class Place(NamedTuple):
@@ -28,7 +29,7 @@ class Place(NamedTuple):
     in_table: bool = False
 
     def __str__(self) -> str:
-        return f"{self.name} (line {self.line}, column {self.column})"
+        return tr("{name} (line {line}, column {column})", name=self.name, line=self.line, column=self.column)
 
 
 def cells(form: Form, line: int, column: int, lines: int, width: int, pitch: int = 0) -> Area:

@@ -29,6 +29,7 @@ from cheque.form.values import WEIGHTS, printable, take_list
 from cheque.form.what import ADVICE_WORDING, COLUMNS, WHAT
 from cheque.payment import Role
 from cheque.tomlfile import Checker, Document
+from cheque.tongue import tr
 from cheque.units import INCH, POINT
 
 _NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]*[a-z0-9])?")
@@ -49,7 +50,7 @@ def load(text: str, source: str) -> Form:
     top = Checker(document, document.data, "", faults)
     form = _read(top, faults)
     if faults:
-        raise InputRefused(f"{source} is not a form definition.", faults)
+        raise InputRefused(tr("{source} is not a form definition.", source=source), faults)
     return form
 
 
@@ -66,7 +67,7 @@ def _read(top: Checker, faults: list[Fault]) -> Form:
     paper = _paper(top.table_at("paper"), grid) if _has(top, "paper") else Paper(1, 1)
     parts = tuple(_part(table, grid) for table in top.tables_at("part"))
     if not parts:
-        top.fault("part", "nothing", "at least one part", "add a [[part]] for each sheet of the set")
+        top.fault("part", "nothing", tr("at least one part"), tr("add a [[part]] for each sheet of the set"))
     part_names = tuple(part.name for part in parts)
     preprint = _preprint(top, grid, part_names)
     boxes = {box.name: box.area for box in preprint.boxes if box.name}
@@ -95,24 +96,29 @@ def _read(top: Checker, faults: list[Fault]) -> Form:
 def _heading(top: Checker) -> dict[str, Any]:
     """What the form is called, where and for what it is used."""
     name = top.take("name", str, "", required=True, wanted=_NAME_WANTED, convert=name_of)
-    country = top.take("country", str, "", required=True, wanted="a country's two letters, as in US", convert=_country)
+    country = top.take(
+        "country", str, "", required=True, wanted=tr("a country's two letters, as in US"), convert=_country
+    )
     payable: bool = top.take("payable", bool, True)
     roles = take_list(top, "roles", [Role.CHEQUE, Role.ADVICE], Role, (Role.CHEQUE if payable else Role.ADVICE,))
     if not payable and Role.CHEQUE in roles:
         top.fault(
-            "roles", "a cheque that is not payable", 'roles = ["advice"], or none', "take payable or the role out"
+            "roles",
+            tr("a cheque that is not payable"),
+            tr('roles = ["advice"], or none'),
+            tr("take payable or the role out"),
         )
-    wanted = '"refuse", "continue" (on the next forms, struck VOID) or "listing" (on plain paper)'
+    wanted = tr('"refuse", "continue" (on the next forms, struck VOID) or "listing" (on plain paper)')
     return {
         "name": name,
         "title": top.take("title", str, name, convert=printable),
         "country": country,
-        "currency": top.take("currency", str, "", wanted="an ISO 4217 code, as in USD", convert=_currency),
+        "currency": top.take("currency", str, "", wanted=tr("an ISO 4217 code, as in USD"), convert=_currency),
         "roles": roles,
         "overflow": top.take("overflow", str, "refuse", choices=OVERFLOWS, wanted=wanted),
         "advice": _advice(top, country, roles if payable else ()),
         "payable": payable,
-        "set_aside": take_list(top, "set_aside", None, name_of, (), "a list of the country's rules, by name"),
+        "set_aside": take_list(top, "set_aside", None, name_of, (), tr("a list of the country's rules, by name")),
     }
 
 
@@ -127,7 +133,7 @@ def _has(top: Checker, key: str) -> bool:
     top.take(key, dict)
     if key in top.table:
         return True
-    top.fault(key, "nothing", f"a table [{key}]", f"add [{key}]")
+    top.fault(key, "nothing", tr("a table [{key}]", key=key), f"add [{key}]")
     return False
 
 
@@ -137,7 +143,11 @@ def _unlike(top: Checker, key: str, names: Iterable[str], faults: list[Fault]) -
     for index, name in enumerate(names):
         if name and name in seen:
             where = top.document.where(f"{key}.{index}.name")
-            faults.append(Fault(where, f"a second {name!r}", "a name of its own", 'give it another name = "…"'))
+            faults.append(
+                Fault(
+                    where, tr("a second {name!r}", name=name), tr("a name of its own"), tr('give it another name = "…"')
+                )
+            )
         seen.add(name)
 
 
@@ -162,15 +172,17 @@ def _advice(top: Checker, country: str, roles: tuple[Role, ...]) -> str:
     own: str = top.take("advice", str, "", convert=printable)
     if Role.ADVICE not in roles:
         if own:
-            top.fault("advice", "a wording for advices", 'roles that name "advice"', "add the role or take it out")
+            top.fault(
+                "advice", tr("a wording for advices"), tr('roles that name "advice"'), tr("add the role or take it out")
+            )
         return ""
     wording = own or ADVICE_WORDING.get(country, "")
     if not wording and country:
         top.fault(
             "advice",
             "nothing",
-            f"what an advice of {country} says in place of the amount",
-            'add advice = "…", in the words of that country',
+            tr("what an advice of {country} says in place of the amount", country=country),
+            tr('add advice = "…", in the words of that country'),
         )
     return wording
 
@@ -218,7 +230,7 @@ def _look(table: Checker) -> Look:
 def _part(table: Checker, grid: Grid) -> Part:
     part = Part(
         name=table.take("name", str, "", required=True, wanted=_NAME_WANTED, convert=name_of),
-        goes_to=table.take("goes_to", str, "", required=True, wanted="whom the part goes to", convert=printable),
+        goes_to=table.take("goes_to", str, "", required=True, wanted=tr("whom the part goes to"), convert=printable),
         legend=table.take("legend", str, "", convert=printable),
         left=lengths.take_size(table, "left", grid),
         width=lengths.take_size(table, "width", grid),
@@ -284,12 +296,14 @@ def _rule(table: Checker, grid: Grid, parts: tuple[str, ...]) -> Rule:
         if isinstance(table.take(by_place, str), str):
             end = lengths.take_place(table, by_place, grid, start)
             if end <= start:
-                table.fault(by_place, repr(table.table[by_place]), "a place after the start")
+                table.fault(by_place, repr(table.table[by_place]), tr("a place after the start"))
             sizes[by_size] = max(0, end - start)
         else:
             sizes[by_size] = lengths.take_size(table, by_size, grid)
     if bool(sizes["width"]) == bool(sizes["height"]):
-        table.fault("left", "a line that runs neither across nor down", "a width (or right) or a height (or bottom)")
+        table.fault(
+            "left", tr("a line that runs neither across nor down"), tr("a width (or right) or a height (or bottom)")
+        )
     rule = Rule(left, top, **sizes, thickness=_thickness(table), parts=take_list(table, "parts", list(parts), str, ()))
     table.finish()
     return rule

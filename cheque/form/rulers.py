@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from cheque.form.geometry import Area
 from cheque.form.model import Grid
+from cheque.tongue import tr
 from cheque.units import INCH, MILLIMETRE, inch, read_length
 
 #: depths that continuous stock is usually made in (from memory), and two metric ones
@@ -40,10 +41,17 @@ def depth_of_ten(text: str, read_to: str = "1/16 in") -> Depth:
     """
     ten, finest = read_length(text), read_length(read_to)
     if ten <= 0 or finest <= 0:
-        raise ValueError(f"{text!r}, which is no length of ten forms")
+        raise ValueError(tr("{text!r}, which is no length of ten forms", text=text))
     one, rest = divmod(ten, 10)
     if rest:
-        raise ValueError(f"{text!r}, of which a tenth is no whole number of 1/{INCH} in; read it to {read_to}")
+        raise ValueError(
+            tr(
+                "{text!r}, of which a tenth is no whole number of 1/{inch} in; read it to {read_to}",
+                text=text,
+                inch=INCH,
+                read_to=read_to,
+            )
+        )
     return Depth(one, tuple(sorted(usual for usual in USUAL if abs(10 * usual - ten) <= finest)))
 
 
@@ -55,10 +63,10 @@ def corners(text: str) -> Area:
     """
     parts = text.split(",")
     if len(parts) != 4:
-        raise ValueError(f"{text!r}; wanted four lengths: left, top, right, bottom")
+        raise ValueError(tr("{text!r}; wanted four lengths: left, top, right, bottom", text=text))
     left, top, right, bottom = map(read_length, parts)
     if right <= left or bottom <= top:
-        raise ValueError(f"{text!r}, in which right is not beyond left, or bottom not below top")
+        raise ValueError(tr("{text!r}, in which right is not beyond left, or bottom not below top", text=text))
     return Area(left, top, right - left, bottom - top)
 
 

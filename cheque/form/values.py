@@ -6,6 +6,7 @@ from typing import Any
 
 from cheque.page import Weight
 from cheque.tomlfile import Checker
+from cheque.tongue import tr
 
 #: weight as written in a definition -> as struck
 WEIGHTS = {
@@ -20,7 +21,7 @@ def printable(text: str) -> str:
     """Text with nothing in it that could steer a printer. ValueError naming the first such character."""
     for character in text:
         if unicodedata.category(character) in {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}:
-            raise ValueError(f"U+{ord(character):04X}, which is no printable character")
+            raise ValueError(tr("U+{ord:04X}, which is no printable character", ord=ord(character)))
     return text
 
 
@@ -34,13 +35,15 @@ def take_list(
 ) -> tuple[Any, ...]:
     """A list of texts, each converted and among the choices; each that is not is a fault of its own."""
     found: list[Any] = []
-    asked = wanted or f"a list of {', '.join(str(c) for c in choices or ())}"
+    asked = wanted or tr("a list of {list}", list=", ".join(str(c) for c in choices or ()))
     for item in table.take(key, list, None, wanted=asked) or []:
         if not isinstance(item, str):
-            table.fault(key, repr(item), "text in quotes")
+            table.fault(key, repr(item), tr("text in quotes"))
             continue
         if choices is not None and item not in [str(c) for c in choices]:
-            table.fault(key, repr(item), "one of " + (", ".join(str(c) for c in choices) or "none, as there are none"))
+            table.fault(
+                key, repr(item), tr("one of ") + (", ".join(str(c) for c in choices) or tr("none, as there are none"))
+            )
             continue
         if item in table.table[key][: table.table[key].index(item)]:
             continue
@@ -49,5 +52,5 @@ def take_list(
         except ValueError as error:
             table.fault(key, str(error), asked)
     if key in table.table and not table.table[key]:
-        table.fault(key, "an empty list", asked, "take the key out, or name at least one")
+        table.fault(key, tr("an empty list"), asked, tr("take the key out, or name at least one"))
     return tuple(found) or default

@@ -8,7 +8,7 @@ from cheque.book import duties as hands
 from cheque.book.batches import Batch
 from cheque.errors import BookRefused
 from cheque.guide.payday import Payday
-from cheque.guide.talk import Left, counted, whole, words
+from cheque.guide.talk import Left, whole, words
 from cheque.money import plain
 from cheque.payment import Role
 from cheque.picture.text import to_text
@@ -17,6 +17,7 @@ from cheque.run import Setting
 from cheque.sending import same_code
 from cheque.shown import escaped
 from cheque.station import setting_of
+from cheque.tongue import counted, tr
 
 #: how a proof may be looked at -> the ending of its file's name
 KINDS = {"pdf": ".pdf", "page": ".html", "text": ".txt"}
@@ -31,10 +32,12 @@ def proof(payday: Payday) -> None:
     usual = "text" if talk.plain else "pdf"
     kinds = [kind for kind, ending in KINDS.items() if kind == "text" or ending in payday.files.kinds]
     kind = talk.one_of(
-        f"How will you look at the proof: {', '.join(kinds)}? Press Enter for {usual}.",
+        tr("How will you look at the proof: {kinds}? Press Enter for {usual}.", kinds=", ".join(kinds), usual=usual),
         kinds,
-        "pdf: a document, every form with all its parts. page: the same for a browser, with a search. text: every "
-        "form as letters in their places, for a screen reader or a terminal.",
+        tr(
+            "pdf: a document, every form with all its parts. page: the same for a browser, with a search. "
+            "text: every form as letters in their places, for a screen reader or a terminal."
+        ),
         default=usual,
     )
     path = free(f"proof-batch-{batch.id}{KINDS[kind]}")
@@ -43,10 +46,10 @@ def proof(payday: Payday) -> None:
     else:
         payday.files.proof(path, batch, setting, code)
     made.remember(payday.book.place, made.PROOF, path, batch.id)
-    talk.say(f"The proof is in the file {path}. Only you can read it.")
-    talk.say("When the batch is closed, `cheque tidy` deletes it.")
+    talk.say(tr("The proof is in the file {path}. Only you can read it.", path=path))
+    talk.say(tr("When the batch is closed, `cheque tidy` deletes it."))
     _opened(payday, path)
-    talk.say("Hold every payee and amount against the register, one by one.")
+    talk.say(tr("Hold every payee and amount against the register, one by one."))
     _code(payday)
 
 
@@ -61,14 +64,16 @@ def free(name: str) -> Path:
 
 def _opened(payday: Payday, path: Path) -> None:
     what = payday.talk.one_of(
-        "Type open to have it shown by the desktop, or press Enter when you look at it yourself.",
-        ("open", "enter"),
-        "open hands the file to the desktop's own viewer. Over a serial line or without a desktop, look at the file "
-        "from another machine, or on paper.",
+        tr("Type open to have it shown by the desktop, or press Enter when you look at it yourself."),
+        (tr("open"), tr("enter")),
+        tr(
+            "open hands the file to the desktop's own viewer. Over a serial line or without a desktop, look "
+            "at the file from another machine, or on paper."
+        ),
         default="enter",
     )
     if what == "open" and (why := payday.files.show(path)):
-        payday.talk.say(f"  It cannot be opened from here: {why}. Look at {path} yourself.")
+        payday.talk.say(tr("  It cannot be opened from here: {why}. Look at {path} yourself.", why=why, path=path))
 
 
 def _code(payday: Payday) -> None:
@@ -81,20 +86,26 @@ def _code(payday: Payday) -> None:
             same_code(payday.get(), text)
         except BookRefused:
             raise ValueError(
-                f"'{escaped(text)}' is not the code of this proof, so nothing is printed. It stands at the top of the "
-                "proof: eight letters and digits, in two groups of four. Look at the proof again, and key in its code."
+                tr(
+                    "'{text}' is not the code of this proof, so nothing is printed. It stands at the top of the "
+                    "proof: eight letters and digits, in two groups of four. Look at the proof again, and key in its "
+                    "code.",
+                    text=escaped(text),
+                )
             ) from None
         return text
 
     keyed = payday.talk.ask(
-        "Key in the code that stands at the top of the proof; or type wrong if something on it is not right.",
+        tr("Key in the code that stands at the top of the proof; or type wrong if something on it is not right."),
         convert,
-        "The code says that this very proof was looked at: only what it shows can then be printed. With wrong you can "
-        "take a payment out of the batch, or the whole batch.",
+        tr(
+            "The code says that this very proof was looked at: only what it shows can then be printed. With "
+            "wrong you can take a payment out of the batch, or the whole batch."
+        ),
     )
     if keyed:
         payday.since = payday.since._replace(code=payday.get().proof)
-        payday.talk.say("That is its code: what this proof shows, and nothing else, will be printed.")
+        payday.talk.say(tr("That is its code: what this proof shows, and nothing else, will be printed."))
         approval(payday)
     else:
         _wrong(payday)
@@ -113,12 +124,15 @@ def approval(payday: Payday) -> None:
         "yes enters your name in the book. no enters nothing, and nothing is printed.",
     ):
         hands.approve(book, batch.id)
-        talk.say(f"The proof of batch {batch.id} is approved by {book.who}.")
+        talk.say(tr("The proof of batch {id} is approved by {who}.", id=batch.id, who=book.who))
     if lacking := duties.missing(payday.settings, book, batch):
         talk.say(
-            f"Nothing is printed yet: {lacking}. Or they run `cheque payday` from a login of their own (where several "
-            "share one: `cheque --as NAME payday`), and are asked. They look at the proof and read its code there, off "
-            "no slip of yours."
+            tr(
+                "Nothing is printed yet: {lacking}. Or they run `cheque payday` from a login of their own (where "
+                "several share one: `cheque --as NAME payday`), and are asked. They look at the proof and read "
+                "its code there, off no slip of yours.",
+                lacking=lacking,
+            )
         )
         raise Left("quit")
 
@@ -126,28 +140,40 @@ def approval(payday: Payday) -> None:
 def _wrong(payday: Payday) -> None:
     talk, batch = payday.talk, payday.get()
     what = talk.one_of(
-        "Is one payment to be left out (payment), or the whole batch (batch)? Press Enter for neither.",
-        ("payment", "batch", "neither"),
-        "A payment left out is not printed; payroll has to know. A batch taken out can be accepted again from a "
-        "corrected register. The amounts themselves are payroll's: they are never changed here.",
+        tr("Is one payment to be left out (payment), or the whole batch (batch)? Press Enter for neither."),
+        (tr("payment"), tr("batch"), tr("neither")),
+        tr(
+            "A payment left out is not printed; payroll has to know. A batch taken out can be accepted again "
+            "from a corrected register. The amounts themselves are payroll's: they are never changed here."
+        ),
         default="neither",
     )
     if what == "payment":
-        item = talk.ask("Which payment, by its number in the register?", whole, "The proof names it beside each form.")
+        item = talk.ask(
+            tr("Which payment, by its number in the register?"), whole, tr("The proof names it beside each form.")
+        )
         one = batches.payment(payday.book, batch.id, item)
-        talk.say(f"  Payment {item}: {escaped(one.payee)}, {plain(one.amount, batch.currency)} {batch.currency}.")
-        reason = talk.ask("Why is it left out?", words, "For the record: who said so, and why.")
+        talk.say(
+            tr(
+                "  Payment {item}: {payee}, {amount} {currency}.",
+                item=item,
+                payee=escaped(one.payee),
+                amount=plain(one.amount, batch.currency),
+                currency=batch.currency,
+            )
+        )
+        reason = talk.ask(tr("Why is it left out?"), words, tr("For the record: who said so, and why."))
         if talk.yes("Leave it out?", "It cannot be put back into this batch."):
             batches.pull(payday.book, batch.id, item, reason)
-            talk.say(f"Payment {item} is out of batch {batch.id}. A new proof is made.")
+            talk.say(tr("Payment {item} is out of batch {id}. A new proof is made.", item=item, id=batch.id))
     elif what == "batch":
-        reason = talk.ask("Why is the batch taken out?", words, "For the record: who said so, and why.")
+        reason = talk.ask(tr("Why is the batch taken out?"), words, tr("For the record: who said so, and why."))
         if talk.yes(
             f"Take out batch {batch.id}, all {counted(batch.items, 'payment')} of it?",
             "Only while nothing of it is printed. The register can then be accepted again, corrected.",
         ):
             batches.withdraw(payday.book, batch.id, reason)
-            talk.say(f"Batch {batch.id} is taken out.")
+            talk.say(tr("Batch {id} is taken out.", id=batch.id))
             payday.take(0)
 
 
@@ -156,24 +182,35 @@ def as_text(payday: Payday, batch: Batch, setting: Setting, code: str) -> str:
     money = plain(run.money_out(payday.book, batch.id), batch.currency)
     payments = list(batches.payments(payday.book, batch.id))
     lines = [
-        f"Proof of batch {batch.id}",
-        f"Proof code: {code}",
-        f"Account: {batch.account}",
-        f"Form: {setting.form.title}",
-        f"Item count: {len(payments)}",
-        f"Control total: {money} {batch.currency}",
-        *([f"Hash total: {batch.hash}"] if batch.hash else []),
+        tr("Proof of batch {id}", id=batch.id),
+        tr("Proof code: {code}", code=code),
+        tr("Account: {account}", account=batch.account),
+        tr("Form: {title}", title=setting.form.title),
+        tr("Item count: {count}", count=len(payments)),
+        tr("Control total: {money} {currency}", money=money, currency=batch.currency),
+        *([tr("Hash total: {hash}", hash=batch.hash)] if batch.hash else []),
         "",
     ]
     for one in payments:
-        new = "" if batches.known_payee(payday.book, batch.account, one.payee, before=batch.id) else ", new payee"
-        advice = ", advice" if one.role is Role.ADVICE else ""
+        new = "" if batches.known_payee(payday.book, batch.account, one.payee, before=batch.id) else tr(", new payee")
+        advice = tr(", advice") if one.role is Role.ADVICE else ""
         lines.append(f"{one.item}. {escaped(one.payee)}, {plain(one.amount, batch.currency)}{new}{advice}")
     for shown in run.prove_batch(payday.book, batch.id, setting):
         for sheet, strikes in enumerate(shown.forms, 1):
-            of = f", sheet {sheet} of {len(shown.forms)}" if shown.further else ""
+            of = tr(", sheet {sheet} of {count}", sheet=sheet, count=len(shown.forms)) if shown.further else ""
             for part, leaf in enumerate(setting.form.parts, 1):
                 payee = escaped(shown.payment.payee)
-                lines += ["", f"Payment {shown.payment.item}, {payee}{of}: part {part}, {leaf.name}", ""]
+                lines += [
+                    "",
+                    tr(
+                        "Payment {item}, {payee}{of}: part {part}, {name}",
+                        item=shown.payment.item,
+                        payee=payee,
+                        of=of,
+                        part=part,
+                        name=leaf.name,
+                    ),
+                    "",
+                ]
                 lines.append(to_text(setting.form, strikes.marks, part - 1))
     return "\n".join(lines) + "\n"

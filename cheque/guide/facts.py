@@ -9,6 +9,7 @@ from cheque.book.book import Reader
 from cheque.guide.step import Facts
 from cheque.money import plain
 from cheque.shown import escaped
+from cheque.tongue import tr
 
 
 class Since(NamedTuple):
@@ -84,8 +85,15 @@ class Unfinished(NamedTuple):
         """Which it is, and why."""
         one = self.batch
         total = f"{plain(one.total, one.currency)} {one.currency}"
-        items = "1 payment" if one.items == 1 else f"{one.items} payments"
-        return f"batch {one.id}, {escaped(one.source)}, {items}, {total}: {self.why}"
+        items = "1 payment" if one.items == 1 else tr("{items} payments", items=one.items)
+        return tr(
+            "batch {id}, {source}, {items}, {total}: {why}",
+            id=one.id,
+            source=escaped(one.source),
+            items=items,
+            total=total,
+            why=self.why,
+        )
 
 
 def unfinished(reader: Reader) -> list[Unfinished]:
@@ -103,16 +111,16 @@ def unfinished(reader: Reader) -> list[Unfinished]:
 def _why(reader: Reader, batch: Batch) -> Iterator[str]:
     states = {run.state for run in runs.unfinished(reader, batch=batch.id)}
     if states - {"finished"}:
-        yield "its run stopped, forms are in doubt"
+        yield tr("its run stopped, forms are in doubt")
     if "finished" in states:
-        yield "printed, and nobody has looked yet"
+        yield tr("printed, and nobody has looked yet")
     left = len(batches.waiting(reader, batch.id))
     if left and states:
-        yield f"{left} more to print"
+        yield tr("{left} more to print", left=left)
     elif left:
-        yield f"{left} to print" if batch.proof else "its proof is to be looked at"
+        yield tr("{left} to print", left=left) if batch.proof else tr("its proof is to be looked at")
     if held := len(batches.held(reader, batch.id)):
-        yield f"{held} held back, their forms missing"
+        yield tr("{held} held back, their forms missing", held=held)
 
 
 class Attention(NamedTuple):
@@ -134,14 +142,20 @@ def before_handover(reader: Reader, told: Container[str] = ()) -> list[Attention
         "ORDER BY account, number"
     ):
         which = f"{account}:{preprinted(reader, account, number)}"
-        found.append(Attention(f"{which} is {state}: the bank has not confirmed that it stopped it"))
+        found.append(
+            Attention(tr("{which} is {state}: the bank has not confirmed that it stopped it", which=which, state=state))
+        )
     for batch, account, count, low, high in reader.rows(
         "SELECT batch, account, count(*), min(number), max(number) FROM number WHERE state = 'printed' "
         "AND role = 'cheque' AND custody = 'to be signed' GROUP BY batch, account ORDER BY batch"
     ):
         first, last = preprinted(reader, account, low), preprinted(reader, account, high)
-        which = f"cheque {first}" if count == 1 else f"{count} cheques between {first} and {last}"
-        found.append(Attention(f"batch {batch}: {which} to be signed", batch))
+        which = (
+            tr("cheque {first}", first=first)
+            if count == 1
+            else tr("{count} cheques between {first} and {last}", count=count, first=first, last=last)
+        )
+        found.append(Attention(tr("batch {batch}: {which} to be signed", batch=batch, which=which), batch))
     return [*found, *_untold(reader, told)]
 
 
@@ -162,7 +176,10 @@ def _untold(reader: Reader, told: Container[str]) -> Iterator[Attention]:
     for (batch, account), numbers in here.items():
         never, made = notices.untold(reader, account, numbers)
         if never:
-            what = "1 cheque" if len(never) == 1 else f"{len(never)} cheques"
-            yield Attention(f"batch {batch}: the bank has not been told of {what}", batch)
+            what = "1 cheque" if len(never) == 1 else tr("{count} cheques", count=len(never))
+            yield Attention(tr("batch {batch}: the bank has not been told of {what}", batch=batch, what=what), batch)
         for notice in sorted(made):
-            yield Attention(f"batch {batch}: notice {notice} to the bank is made, and not sent", batch)
+            yield Attention(
+                tr("batch {batch}: notice {notice} to the bank is made, and not sent", batch=batch, notice=notice),
+                batch,
+            )

@@ -15,11 +15,12 @@ from cheque.control import Slip
 from cheque.errors import InputRefused, Refusal, UsageRefused
 from cheque.form.model import Form
 from cheque.guide.payday import Payday, refused
-from cheque.guide.talk import counted, grouped, words
+from cheque.guide.talk import grouped, words
 from cheque.money import plain
 from cheque.register import Reading, kind_of, maps, name_of_kind
 from cheque.settings import Account
 from cheque.shown import escaped
+from cheque.tongue import counted, tr
 
 #: so many files near at hand are listed, the newest first
 LISTED = 12
@@ -81,10 +82,13 @@ def register(payday: Payday) -> None:
     )
     while not _accepted(payday, chosen):
         what = payday.talk.one_of(
-            "Type slip to key in the totals again, register to choose another file, or q to leave.",
-            ("slip", "register"),
-            "slip: a total was keyed in wrongly, or payroll corrected its slip. register: payroll sends a corrected "
-            "register under another name. Never key in the register's own totals instead of payroll's.",
+            tr("Type slip to key in the totals again, register to choose another file, or q to leave."),
+            (tr("slip"), tr("register")),
+            tr(
+                "slip: a total was keyed in wrongly, or payroll corrected its slip. register: payroll sends a "
+                "corrected register under another name. Never key in the register's own totals instead of "
+                "payroll's."
+            ),
         )
         if what == "register":
             return
@@ -96,26 +100,30 @@ def register(payday: Payday) -> None:
 def _which(payday: Payday, chosen: _Chosen) -> None:
     files = near(Path.cwd(), _no_registers(payday))
     if files:
-        payday.talk.say("Registers near at hand:")
+        payday.talk.say(tr("Registers near at hand:"))
     for place, one in enumerate(files, 1):
         payday.talk.say(f"  {place}  {escaped(one.path.name)}, {one.kind}, {_size(one.size)}{_before(payday, one)}")
 
     def convert(text: str) -> Path:
         if not text:
-            raise ValueError("Type the number of a file in the list, or the name of another.")
+            raise ValueError(tr("Type the number of a file in the list, or the name of another."))
         if text.isascii() and text.isdigit() and 1 <= int(text) <= len(files):
             return files[int(text) - 1].path
         if path := _file(text):
             return path
-        raise ValueError(f"There is no file '{escaped(text)}'. Type a number of the list, or a file's name.")
+        raise ValueError(
+            tr("There is no file '{text}'. Type a number of the list, or a file's name.", text=escaped(text))
+        )
 
     chosen.path = payday.talk.ask(
-        "Which register did payroll hand over? Its number in the list, or a file's name."
+        tr("Which register did payroll hand over? Its number in the list, or a file's name.")
         if files
-        else "Which register did payroll hand over? Type the file's name.",
+        else tr("Which register did payroll hand over? Type the file's name."),
         convert,
-        "The register is the file with one payment a line. It can be CSV, a spreadsheet, ISO 20022 pain.001 or a "
-        "fixed-width report; docs/registers.md describes each.",
+        tr(
+            "The register is the file with one payment a line. It can be CSV, a spreadsheet, ISO 20022 "
+            "pain.001 or a fixed-width report; docs/registers.md describes each."
+        ),
     )
 
 
@@ -136,7 +144,7 @@ def _file(text: str) -> Path | None:
 
 
 def _size(octets: int) -> str:
-    return f"{octets} bytes" if octets < 10_000 else f"{octets // 1000} kB"
+    return tr("{octets} bytes", octets=octets) if octets < 10_000 else tr("{octets} kB", octets=octets // 1000)
 
 
 def _before(payday: Payday, one: Near) -> str:
@@ -149,7 +157,7 @@ def _before(payday: Payday, one: Near) -> str:
         return ""
     for account in payday.settings.accounts:
         if found := batches.of_register(payday.book, account, digest):
-            return f", batch {found[0]} already"
+            return tr(", batch {found} already", found=found[0])
     return ""
 
 
@@ -160,24 +168,24 @@ def _how(payday: Payday, chosen: _Chosen) -> None:
         with chosen.path.open("rb") as stream:
             chosen.kind = name_of_kind(Reading(name, ""), stream.read(512))
     except OSError as error:
-        raise InputRefused(f"{name} cannot be read: {error.strerror}.") from None
-    payday.talk.say(f"{name} is read as {chosen.kind}.")
+        raise InputRefused(tr("{name} cannot be read: {strerror}.", name=name, strerror=error.strerror)) from None
+    payday.talk.say(tr("{name} is read as {kind}.", name=name, kind=chosen.kind))
     chosen.map = None
     if chosen.kind != "fixed-width":
         return
 
     def convert(text: str) -> maps.Map:
         if (path := _file(text)) is None:
-            raise ValueError(f"There is no file '{escaped(text)}'. Type the map's file name.")
+            raise ValueError(tr("There is no file '{text}'. Type the map's file name.", text=escaped(text)))
         try:
             return maps.load(path.read_text("utf-8-sig"), path.name)
         except (OSError, UnicodeDecodeError, Refusal) as error:
-            raise ValueError(f"{escaped(text)} cannot be used: {error}") from None
+            raise ValueError(tr("{text} cannot be used: {error}", text=escaped(text), error=error)) from None
 
     chosen.map = payday.talk.ask(
-        "By which map is it read? Type the map's file name.",
+        tr("By which map is it read? Type the map's file name."),
         convert,
-        "A map is a short TOML file that says where in a line each field stands: docs/registers.md.",
+        tr("A map is a short TOML file that says where in a line each field stands: docs/registers.md."),
     )
 
 
@@ -185,52 +193,60 @@ def _paid_from(payday: Payday, chosen: _Chosen) -> None:
     """The account and the form, asked for only where there are several."""
     accounts = payday.settings.accounts
     if not accounts:
-        raise InputRefused(f"{payday.settings.source} has no account: add [accounts.main].")
+        raise InputRefused(tr("{source} has no account: add [accounts.main].", source=payday.settings.source))
     names = list(accounts)
     name = names[0]
     if len(names) > 1:
         name = payday.talk.one_of(
-            f"From which account is it paid: {', '.join(names)}?", names, "The accounts are those of cheque.toml."
+            tr("From which account is it paid: {names}?", names=", ".join(names)),
+            names,
+            tr("The accounts are those of cheque.toml."),
         )
     chosen.account = accounts[name]
     boxes = [box for box in stock.ranges(payday.book, name) if stock.on_hand(payday.book, box, box.first, box.last)]
     forms = sorted({box.form for box in boxes})
     if not forms:
         raise InputRefused(
-            f"there is no form on hand for account {name}: enter the box of forms first, with the numbers on it: "
-            f"`cheque stock receive FORM --account {name} --first NUMBER --last NUMBER`."
+            tr(
+                "there is no form on hand for account {name}: enter the box of forms first, with the numbers on "
+                "it: `cheque stock receive FORM --account {name} --first NUMBER --last NUMBER`.",
+                name=name,
+            )
         )
     form = forms[0]
     if len(forms) > 1:
         form = payday.talk.one_of(
-            f"On which form: {', '.join(forms)}?", forms, "The forms on hand for this account. `cheque form show` "
-            "draws one.",
-        )  # fmt: skip
+            tr("On which form: {forms}?", forms=", ".join(forms)),
+            forms,
+            tr("The forms on hand for this account. `cheque form show` draws one."),
+        )
     chosen.form = library.load(form, payday.settings.forms)
-    payday.talk.say(f"It will be paid from account {name}, on form {form}.")
+    payday.talk.say(tr("It will be paid from account {name}, on form {form}.", name=name, form=form))
 
 
 def _total(payday: Payday, chosen: _Chosen) -> None:
     currency = _account(chosen).currency
     chosen.total = payday.talk.ask(
-        f"What is the control total on payroll's slip, in {currency}?",
+        tr("What is the control total on payroll's slip, in {currency}?", currency=currency),
         lambda text: money.parse(text, currency, group="," if "," in text else ""),
-        "The sum of the amounts, as payroll wrote it down. Take it from the slip, not from the register.",
+        tr("The sum of the amounts, as payroll wrote it down. Take it from the slip, not from the register."),
     )
 
 
 def _count(payday: Payday, chosen: _Chosen) -> None:
     chosen.items = payday.talk.ask(
-        "What is the item count on the slip?", grouped, "How many payments there are, as payroll counted them."
+        tr("What is the item count on the slip?"), grouped, tr("How many payments there are, as payroll counted them.")
     )
 
 
 def _hash(payday: Payday, chosen: _Chosen) -> None:
     chosen.hash = payday.talk.ask(
-        "What is the hash total on the slip? Press Enter if the slip has none.",
+        tr("What is the hash total on the slip? Press Enter if the slip has none."),
         lambda text: grouped(text) if text else None,
-        "The sum of a number that stands for each payee, such as the employee number. It means nothing by itself; it "
-        "shows a payee exchanged for another.",
+        tr(
+            "The sum of a number that stands for each payee, such as the employee number. It means nothing "
+            "by itself; it shows a payee exchanged for another."
+        ),
     )
 
 
@@ -252,14 +268,19 @@ def _accepted(payday: Payday, chosen: _Chosen) -> bool:
         talk.say(refused(refusal))
         return False
     except OSError as error:
-        talk.say(f"Refused: {reading.source} cannot be read: {error.strerror}.")
+        talk.say(tr("Refused: {source} cannot be read: {strerror}.", source=reading.source, strerror=error.strerror))
         return False
     for note in (*stated, *map(str, done.verdict.warnings), *done.verdict.notes, *done.notes):
-        talk.say(f"  note: {note}")
+        talk.say(tr("  note: {note}", note=note))
     totals = done.totals
     talk.say(
-        f"Batch {done.batch} is accepted: {counted(totals.item_count, 'payment')}, "
-        f"{plain(totals.control_total, account.currency)} {account.currency}, as the slip says."
+        tr(
+            "Batch {batch} is accepted: {payments}, {amount} {currency}, as the slip says.",
+            batch=done.batch,
+            payments=counted(totals.item_count, "payment"),
+            amount=plain(totals.control_total, account.currency),
+            currency=account.currency,
+        )
     )
     payday.take(done.batch)
     return True
@@ -271,7 +292,13 @@ def _wanted(payday: Payday, chosen: _Chosen, reading: Reading) -> accept.Wanted:
     assert form is not None
     printers, reasons = accept.able(form, account, payday.settings.printers.values())
     if not printers:
-        raise InputRefused(f"no printer can print {form.name}: {' | '.join(reasons) or 'there is none'}.")
+        raise InputRefused(
+            tr(
+                "no printer can print {name}: {reasons}.",
+                name=form.name,
+                reasons=" | ".join(reasons) or tr("there is none"),
+            )
+        )
     slip = Slip(chosen.items, chosen.total, chosen.hash)
     return accept.Wanted(Judged(reading, account, printers, ()), form, slip)
 
@@ -285,8 +312,10 @@ def _none_twice(payday: Payday, kept: accept.Kept, wanted: accept.Wanted) -> acc
         for line in nearly.message.split("\n")[:-1]:
             talk.say(line)
     if talk.yes("Is any of them paid twice?", "Ask payroll. A payment made twice is seldom given back."):
-        raise InputRefused(f"{kept.source} pays twice, so it is not accepted. Payroll takes the payment out of it.")
-    why = talk.ask("Why are they none of those?", words, "For the record: who said so, and why.")
+        raise InputRefused(
+            tr("{source} pays twice, so it is not accepted. Payroll takes the payment out of it.", source=kept.source)
+        )
+    why = talk.ask(tr("Why are they none of those?"), words, tr("For the record: who said so, and why."))
     silent = wanted.how.reading._replace(state=lambda sentence: None)  # it has been said
     return accept.accept(
         payday.book, kept, wanted._replace(how=wanted.how._replace(reading=silent), not_a_duplicate=why)

@@ -9,7 +9,8 @@ from cheque.book.runs import Run, Seen
 from cheque.book.state import State
 from cheque.errors import Refusal
 from cheque.guide.payday import Payday
-from cheque.guide.talk import counted, digits, whole, words
+from cheque.guide.talk import digits, whole, words
+from cheque.tongue import counted, tr
 
 WRONG_NUMBER = "struck with another number: a wrong one was keyed in"
 _NEVER = {
@@ -24,9 +25,9 @@ def doubt_step(payday: Payday) -> None:
     one = next(run for run in runs.unfinished(payday.book, batch=payday.batch) if run.state != "finished")
     with runner.holding(payday.book.place, one.printer):  # a run that is still at work holds it
         found = doubt.in_doubt(payday.book, one)
-        talk.say(f"Run {one.id} on {one.printer}: {found.in_words()}.")
+        talk.say(tr("Run {id} on {printer}: {in_words}.", id=one.id, printer=one.printer, in_words=found.in_words()))
         if one.cause:
-            talk.say(f"Why it stopped: {one.cause}.")
+            talk.say(tr("Why it stopped: {cause}.", cause=one.cause))
         if not found.sent:
             _nothing_sent(payday, found)
             return
@@ -41,17 +42,20 @@ def _nothing_sent(payday: Payday, found: InDoubt) -> None:
     """A run that stopped before anything went: nothing is in doubt, if the paper is as it was."""
     held = tuple(form.number for form in found.held)
     runs.seen(payday.book, found.run.id, Seen((), {}, {}, held), how="resume")
-    payday.talk.say("Nothing was sent, so all its forms are still blank.")
+    payday.talk.say(tr("Nothing was sent, so all its forms are still blank."))
 
 
 def _left_behind(payday: Payday, one: Run) -> None:
     """Bytes left in a printer, a bridge or a spooler are how people get paid twice."""
     payday.talk.say(
-        f"Switch {one.printer} (and a bridge, if it has one) off and on, and cancel what a spooler still holds for it: "
-        "bytes left in somebody's buffer print a cheque again."
+        tr(
+            "Switch {printer} (and a bridge, if it has one) off and on, and cancel what a spooler still "
+            "holds for it: bytes left in somebody's buffer print a cheque again.",
+            printer=one.printer,
+        )
     )
     while not payday.talk.yes("Is that done?", "Only when nothing is left in its memory can the rest be printed."):
-        payday.talk.say("Do it first; q leaves, and the payday waits.")
+        payday.talk.say(tr("Do it first; q leaves, and the payday waits."))
 
 
 def _one(payday: Payday, found: InDoubt) -> None:
@@ -67,13 +71,15 @@ def _one(payday: Payday, found: InDoubt) -> None:
         ):
             _left_behind(payday, found.run)
             offset.began_elsewhere(payday.book, found, int(printed), WRONG_NUMBER)
-            talk.say(f"Entered: {printed} spoiled. Write VOID across it and keep it for the count.")
+            talk.say(tr("Entered: {printed} spoiled. Write VOID across it and keep it for the count.", printed=printed))
         return
     _left_behind(payday, found.run)
     good = printed and talk.yes(
-        f"Is form {text(number)} a good cheque?",
-        "Everything in its place, payee and amount as on the proof, every part readable. If not, its payment is "
-        "printed again on another form.",
+        tr("Is form {number} a good cheque?", number=text(number)),
+        tr(
+            "Everything in its place, payee and amount as on the proof, every part readable. If not, its "
+            "payment is printed again on another form."
+        ),
     )
     _enter(payday, found, number if good else number - 1, {})
 
@@ -85,9 +91,9 @@ def _printed(payday: Payday, found: InDoubt) -> str:
         return "" if text.lower() == "none" else digits(text)
 
     return payday.talk.ask(
-        "Which number is preprinted on the form that was printed? Type none if no form has any print on it.",
+        tr("Which number is preprinted on the form that was printed? Type none if no form has any print on it."),
         convert,
-        f"One form was sent, for number {found.box.text(found.sent[0])}. Look which form it came out on.",
+        tr("One form was sent, for number {sent}. Look which form it came out on.", sent=found.box.text(found.sent[0])),
     )
 
 
@@ -95,10 +101,12 @@ def _several(payday: Payday, found: InDoubt) -> None:
     """Several forms were sent: the last good one by both its numbers, then the rest."""
     talk = payday.talk
     printed = talk.ask(
-        "Which number is preprinted on the last good form? Type none if no form is good.",
+        tr("Which number is preprinted on the last good form? Type none if no form is good."),
         lambda answer: "" if answer.lower() == "none" else digits(answer),
-        "Go through the forms from the first on. The last good one is the last that is whole, in its place and "
-        "readable on every part.",
+        tr(
+            "Go through the forms from the first on. The last good one is the last that is whole, in its "
+            "place and readable on every part."
+        ),
     )
     if not printed:
         _enter(payday, found, found.held[0].number - 1, {})
@@ -111,9 +119,9 @@ def _several(payday: Payday, found: InDoubt) -> None:
             raise ValueError(refusal.message) from None
 
     number = talk.ask(
-        f"And which number did the run print on form {printed}, beside the preprinted one?",
+        tr("And which number did the run print on form {printed}, beside the preprinted one?", printed=printed),
         struck,
-        "The two should be the same. If they differ, a form was skipped, and the book is put right.",
+        tr("The two should be the same. If they differ, a form was skipped, and the book is put right."),
     )
     if int(printed) == number:
         _enter(payday, found, number, _bad_before(payday, found, number))
@@ -147,31 +155,39 @@ def bad_ones(
             return 0
         which = int(digits(answer))
         if which not in among:
-            raise ValueError(f"It is none of {text(among[0])} to {text(among[-1])}.")
+            raise ValueError(tr("It is none of {among} to {among2}.", among=text(among[0]), among2=text(among[-1])))
         if which in bad:
-            raise ValueError("That one was told of already.")
+            raise ValueError(tr("That one was told of already."))
         return which
 
     def reason(answer: str) -> str:
         if answer.lower() in never:
-            raise ValueError(f"{answer.capitalize()} cannot be told of here: {_NEVER[answer.lower()]}")
+            raise ValueError(
+                tr(
+                    "{capitalize} cannot be told of here: {never}",
+                    capitalize=answer.capitalize(),
+                    never=_NEVER[answer.lower()],
+                )
+            )
         return words(answer)
 
     while not count or len(bad) < count:
-        of = f"{len(bad) + 1} of {count}" if count else f"{len(bad) + 1}"
-        end = " Press Enter if there is no other." if bad and not count else ""
+        of = tr("{count} of {count2}", count=len(bad) + 1, count2=count) if count else f"{len(bad) + 1}"
+        end = tr(" Press Enter if there is no other.") if bad and not count else ""
         which = talk.ask(
-            f"Bad form {of}: which number did the run print on it?{end}",
+            tr("Bad form {of}: which number did the run print on it?{end}", of=of, end=end),
             number,
-            "One form at a time. If it is not there at all, the number that is lacking.",
+            tr("One form at a time. If it is not there at all, the number that is lacking."),
         )
         if not which:
             break
         bad[which] = talk.ask(
-            f"What is wrong with {text(which)}: missing, blank, or a reason such as torn?",
+            tr("What is wrong with {which}: missing, blank, or a reason such as torn?", which=text(which)),
             reason,
-            "missing: it is not there at all. blank: it came out unprinted. Anything else: it is entered as spoiled, "
-            "and its payment is printed again.",
+            tr(
+                "missing: it is not there at all. blank: it came out unprinted. Anything else: it is entered as "
+                "spoiled, and its payment is printed again."
+            ),
         )
     return bad
 
@@ -179,7 +195,7 @@ def bad_ones(
 def _split(bad: dict[int, str]) -> tuple[dict[int, str], dict[int, str], set[int]]:
     """Bad forms as spoiled, missing and blank ones."""
     blank = {number for number, why in bad.items() if why.lower() == "blank"}
-    lost = {number: "missing after the run" for number, why in bad.items() if why.lower() == "missing"}
+    lost = {number: tr("missing after the run") for number, why in bad.items() if why.lower() == "missing"}
     return {number: why for number, why in bad.items() if number not in blank | lost.keys()}, lost, blank
 
 
@@ -199,8 +215,11 @@ def _whole(payday: Payday, enter: Callable[[str], Seen]) -> Seen:
         what = payday.talk.one_of(
             f"{torn.question}?",
             (doubt.KEEP, doubt.AGAIN),
-            "keep: the cheque is good and goes out with a listing of all it is for (`cheque report listing`). again: "
-            "it is entered as spoiled, you write VOID across it, and its payment is printed anew with all its forms.",
+            tr(
+                "keep: the cheque is good and goes out with a listing of all it is for (`cheque report "
+                "listing`). again: it is entered as spoiled, you write VOID across it, and its payment is "
+                "printed anew with all its forms."
+            ),
         )
         return enter(what)
 
@@ -217,32 +236,35 @@ def _head(payday: Payday, found: InDoubt, good_to: int, by: int = 0) -> tuple[in
             raise ValueError(refusal.message) from None
 
     at = talk.ask(
-        "Load paper again. Which number is preprinted on the form now at the head, not yet printed?",
+        tr("Load paper again. Which number is preprinted on the form now at the head, not yet printed?"),
         head,
-        "The lowest number that has no print on it. Forms between the last good one and this are spoiled, and you are "
-        "asked why.",
+        tr(
+            "The lowest number that has no print on it. Forms between the last good one and this are "
+            "spoiled, and you are asked why."
+        ),
     )
     between = ""
     if at > good_to + 1:
         first, last = text(good_to + 1 + by), text(at - 1 + by)
-        which = first if first == last else f"{first} to {last}"
+        which = first if first == last else tr("{first} to {last}", first=first, last=last)
         between = talk.ask(
-            f"What became of {which} (torn, jammed, fed by hand)?", words, "They are entered as spoiled, for this "
-            "reason. Write VOID across them and keep them for the count.",
-        )  # fmt: skip
+            tr("What became of {which} (torn, jammed, fed by hand)?", which=which),
+            words,
+            tr("They are entered as spoiled, for this reason. Write VOID across them and keep them for the count."),
+        )
     return at, between
 
 
 def _tell(payday: Payday, seen: Seen) -> None:
-    parts = [f"{len(seen.good)} good"]
-    parts += [f"{len(seen.spoiled)} spoiled"] if seen.spoiled else []
-    parts += [f"{len(seen.missing)} missing"] if seen.missing else []
-    parts += [f"{len(seen.blank)} still blank"] if seen.blank else []
-    payday.talk.say(f"Entered: {', '.join(parts)}.")
+    parts = [tr("{count} good", count=len(seen.good))]
+    parts += [tr("{count} spoiled", count=len(seen.spoiled))] if seen.spoiled else []
+    parts += [tr("{count} missing", count=len(seen.missing))] if seen.missing else []
+    parts += [tr("{count} still blank", count=len(seen.blank))] if seen.blank else []
+    payday.talk.say(tr("Entered: {parts}.", parts=", ".join(parts)))
     if seen.spoiled:
-        payday.talk.say("Write VOID across the spoiled ones and keep them for the count.")
+        payday.talk.say(tr("Write VOID across the spoiled ones and keep them for the count."))
     if seen.missing:
-        payday.talk.say("A missing form may bear a good cheque: its payment is held back.")
+        payday.talk.say(tr("A missing form may bear a good cheque: its payment is held back."))
 
 
 def _off(payday: Payday, found: InDoubt, by: int, last_good: int) -> None:
@@ -265,48 +287,63 @@ def _how_off(payday: Payday, found: InDoubt, by: int, last_good: int) -> offset.
     """From which form on, what became of the skipped one, how it was found, and who else looked."""
     talk, text = payday.talk, found.box.text
     talk.say(
-        f"The two numbers differ by {abs(by)}: the cheques are good, but they stand on other numbers than the book "
-        "has. The book is put right, and both numbers are kept."
+        tr(
+            "The two numbers differ by {abs}: the cheques are good, but they stand on other numbers than the "
+            "book has. The book is put right, and both numbers are kept.",
+            abs=abs(by),
+        )
     )
 
     def first(answer: str) -> int:
         number = int(digits(answer))
         if number not in found.sent or number > last_good:
-            raise ValueError(f"It is none of {text(found.sent[0])} to {text(last_good)}, the numbers the run printed.")
+            raise ValueError(
+                tr(
+                    "It is none of {sent} to {last_good}, the numbers the run printed.",
+                    sent=text(found.sent[0]),
+                    last_good=text(last_good),
+                )
+            )
         return number
 
     begins = talk.ask(
-        "Find the first form whose two numbers differ. Which number did the run print on it?",
+        tr("Find the first form whose two numbers differ. Which number did the run print on it?"),
         first,
-        "Not the preprinted number but the one beside it. Up to the form before, both numbers are the same.",
+        tr("Not the preprinted number but the one beside it. Up to the form before, both numbers are the same."),
     )
     what = talk.one_of(
-        "What became of the form that was skipped: spoiled or missing?",
-        ("spoiled", "missing"),
-        "spoiled: you have it, unprinted or not, and it is not used again. missing: it is not there.",
+        tr("What became of the form that was skipped: spoiled or missing?"),
+        (tr("spoiled"), tr("missing")),
+        tr("spoiled: you have it, unprinted or not, and it is not used again. missing: it is not there."),
     )
     name = talk.ask(
-        "Who else has looked at the paper and approves the correction? Type the name.",
+        tr("Who else has looked at the paper and approves the correction? Type the name."),
         lambda answer: _another(words(answer), payday),
-        "A second person compares the numbers and approves: nobody moves numbers alone.",
+        tr("A second person compares the numbers and approves: nobody moves numbers alone."),
     )
-    return offset.Off(begins, by, State(what), "the two numbers on the forms differ", name)
+    return offset.Off(begins, by, State(what), tr("the two numbers on the forms differ"), name)
 
 
 def _another(name: str, payday: Payday) -> str:
     if name.casefold() == payday.book.who.casefold():
-        raise ValueError("You enter this, so somebody else approves it: type that name.")
+        raise ValueError(tr("You enter this, so somebody else approves it: type that name."))
     return name
 
 
 def _moved(payday: Payday, found: InDoubt, off: offset.Off, seen: Seen, after: dict[int, str]) -> None:
     text = found.box.text
     payday.talk.say(
-        f"Entered: {counted(len(seen.good), 'good cheque')}; those with {text(off.first)} to {text(seen.good[-1])} in "
-        f"print are on {text(off.first + off.by)} to {text(seen.good[-1] + off.by)}."
+        tr(
+            "Entered: {good_cheques}; those with {first} to {good} in print are on {first2} to {good2}.",
+            good_cheques=counted(len(seen.good), "good cheque"),
+            first=text(off.first),
+            good=text(seen.good[-1]),
+            first2=text(off.first + off.by),
+            good2=text(seen.good[-1] + off.by),
+        )
     )
     if after or seen.spoiled:
-        payday.talk.say("Write VOID across the spoiled forms and keep them for the count.")
+        payday.talk.say(tr("Write VOID across the spoiled forms and keep them for the count."))
 
 
 def look(payday: Payday) -> None:
@@ -315,21 +352,25 @@ def look(payday: Payday) -> None:
     one = next(run for run in runs.unfinished(payday.book, batch=payday.batch) if run.state == "finished")
     with runner.holding(payday.book.place, one.printer):
         found = doubt.in_doubt(payday.book, one)
-        talk.say(f"Run {one.id} on {one.printer}: {found.in_words()}.")
-        talk.say("Go through the paper: every number, payee and amount, and the last part of every form.")
+        talk.say(tr("Run {id} on {printer}: {in_words}.", id=one.id, printer=one.printer, in_words=found.in_words()))
+        talk.say(tr("Go through the paper: every number, payee and amount, and the last part of every form."))
         text, last = found.box.text, found.sent[-1]
 
         def printed(answer: str) -> int:
             number = int(digits(answer))
             if abs(number - last) > 50:
-                raise ValueError(f"That is far from {text(last)}, the last number sent. Read it off the form again.")
+                raise ValueError(
+                    tr("That is far from {last}, the last number sent. Read it off the form again.", last=text(last))
+                )
             return number
 
         number = talk.ask(
-            "Which number is preprinted on the last form that was printed?",
+            tr("Which number is preprinted on the last form that was printed?"),
             printed,
-            "If it is not the number that the run printed beside it, a form was skipped on the way, and the book is "
-            "put right.",
+            tr(
+                "If it is not the number that the run printed beside it, a form was skipped on the way, and the "
+                "book is put right."
+            ),
         )
         by = number - last
         if by and not talk.yes(
@@ -348,19 +389,26 @@ def _counted(payday: Payday, found: InDoubt, by: int) -> None:
     def number(answer: str) -> int:
         count = whole(answer)
         if count > len(sent):
-            raise ValueError(f"{counted(len(sent), 'form')} went to the printer: there cannot be more. Count again.")
+            raise ValueError(
+                tr("{forms} went to the printer: there cannot be more. Count again.", forms=counted(len(sent), "form"))
+            )
         return count
 
     count = talk.ask(
-        "How many good forms do you count?",
+        tr("How many good forms do you count?"),
         number,
-        "Count those that are whole, in their place and readable on every part. The count is keyed in, not agreed to.",
+        tr(
+            "Count those that are whole, in their place and readable on every part. The count is keyed in, "
+            "not agreed to."
+        ),
     )
     bad = bad_ones(payday, found, sent, len(sent) - count, never=never) if count < len(sent) else {}
     told = [f"{text(number)} {why}" for number, why in sorted(bad.items())]
-    talk.say("; ".join([f"To be entered, for good: {counted(count, 'good form')}", *told]) + ".")
+    talk.say(
+        "; ".join([tr("To be entered, for good: {good_forms}", good_forms=counted(count, "good form")), *told]) + "."
+    )
     if not talk.yes("Is that right?", "Nothing of it can be taken back once it is entered."):
-        talk.say("Nothing was entered. Begin again.")
+        talk.say(tr("Nothing was entered. Begin again."))
         return
     spoiled, missing, blank = _split(bad)
     if not by or not count:

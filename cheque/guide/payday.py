@@ -11,9 +11,10 @@ from cheque.book.book import Book
 from cheque.errors import InputRefused, Refusal
 from cheque.guide.facts import Attention, Since, before_handover, facts_of, unfinished
 from cheque.guide.step import LAST, TITLES, Step, next_step
-from cheque.guide.talk import Back, Talk, counted, whole
+from cheque.guide.talk import Back, Talk, whole
 from cheque.run import Setting
 from cheque.settings import Settings
+from cheque.tongue import counted, tr
 
 #: faults of a register shown at once, so that what is asked next is still on the screen
 FAULTS = 8
@@ -74,8 +75,11 @@ class Payday:
     def run(self) -> None:
         """Step after step, until everything is done. Left when the person leaves."""
         self.talk.say(
-            "Payday: one question at a time. Type the answer and press Enter. ? explains, back goes a question back, q "
-            "leaves. Nothing is lost by leaving: cheque payday takes it up again where it stands."
+            tr(
+                "Payday: one question at a time. Type the answer and press Enter. ? explains, back goes a "
+                "question back, q leaves. Nothing is lost by leaving: cheque payday takes it up again where it "
+                "stands."
+            )
         )
         self._begin()
         said = Step.DONE
@@ -85,12 +89,14 @@ class Payday:
                 if not self._then:
                     break
                 self.take(self._then.pop())
-                self.talk.say(f"\nBack to batch {self.batch}.")
+                self.talk.say(tr("\nBack to batch {batch}.", batch=self.batch))
                 continue
             if step is not said:
                 place, title = TITLES[step]
-                which = f", batch {self.batch}" if self.batch else ""
-                self.talk.title(f"Step {place} of {LAST}{which}: {title}")
+                which = tr(", batch {batch}", batch=self.batch) if self.batch else ""
+                self.talk.title(
+                    tr("Step {place} of {last}{which}: {title}", place=place, last=LAST, which=which, title=title)
+                )
             said = step
             self._take(step)
         self._end()
@@ -103,9 +109,9 @@ class Payday:
             self.talk.fresh()
             self.talk.say(refused(refusal))
             self.talk.ask(
-                "Press Enter to try again once it is put right, or type q to leave.",
+                tr("Press Enter to try again once it is put right, or type q to leave."),
                 lambda text: None,
-                "Nothing was done beyond what was said above. Put right what was refused, then press Enter.",
+                tr("Nothing was done beyond what was said above. Put right what was refused, then press Enter."),
             )
         except Back:
             pass
@@ -114,14 +120,14 @@ class Payday:
         """What is unfinished, what is to be seen to, and which batch is taken up."""
         open_ones, attention = unfinished(self.book), self._attention()
         if open_ones:
-            self.talk.say("\nUnfinished:")
+            self.talk.say(tr("\nUnfinished:"))
             for one in open_ones:
                 self.talk.say(f"  {one.sentence}")
                 to_print = one.batch.proof and batches.waiting(self.book, one.batch.id, 1)
                 if to_print and (lacking := duties.missing(self.settings, self.book, one.batch)):
                     self.talk.say(f"    {lacking}.")
         if attention:
-            self.talk.say("\nBefore any cheque is handed over:")
+            self.talk.say(tr("\nBefore any cheque is handed over:"))
             for thing in attention:
                 self.talk.say(f"  {thing.sentence}")
         choices = {one.batch.id for one in open_ones} | {thing.batch for thing in attention if thing.batch}
@@ -133,14 +139,17 @@ class Payday:
             if text.lower() == "new":
                 return 0
             if not text.isdigit() or (which := whole(text)) not in choices:
-                raise ValueError(f"Type {named}, or new.")
+                raise ValueError(tr("Type {named}, or new.", named=named))
             return which
 
         self.take(
             self.talk.ask(
-                f"\nWhich batch do you go on with? Type its number ({named}), or new for another register.",
+                tr(
+                    "\nWhich batch do you go on with? Type its number ({named}), or new for another register.",
+                    named=named,
+                ),
                 convert,
-                "A batch is a register that was accepted. Taken up, it goes on where it stands in the book.",
+                tr("A batch is a register that was accepted. Taken up, it goes on where it stands in the book."),
             )
         )
 
@@ -150,20 +159,27 @@ class Payday:
         return before_handover(self.book, told)
 
     def _end(self) -> None:
-        self.talk.say(f"\nBatch {self.batch} is done.")
+        self.talk.say(tr("\nBatch {batch} is done.", batch=self.batch))
         left = self._attention()
         for thing in left:
-            self.talk.say(f"  Still to be seen to: {thing.sentence}")
+            self.talk.say(tr("  Still to be seen to: {sentence}", sentence=thing.sentence))
         if others := [one for one in unfinished(self.book) if one.batch.id != self.batch]:
-            self.talk.say(f"  Unfinished: {counted(len(others), 'other batch')}: cheque payday takes them up.")
+            self.talk.say(
+                tr(
+                    "  Unfinished: {other_batchs}: cheque payday takes them up.",
+                    other_batchs=counted(len(others), "other batch"),
+                )
+            )
 
 
 def refused(refusal: Refusal) -> str:
     """A refusal as it is said in a conversation: its first faults, so that the question stays on the screen."""
     if not isinstance(refusal, InputRefused) or refusal.total <= FAULTS:
-        return f"Refused: {refusal}"
-    lines = [f"Refused: {refusal.message}", *(f"  {fault}" for fault in refusal.faults[:FAULTS])]
-    return "\n".join([*lines, f"  ... and {refusal.total - FAULTS} more: `cheque register check` lists them."])
+        return tr("Refused: {refusal}", refusal=refusal)
+    lines = [tr("Refused: {message}", message=refusal.message), *(f"  {fault}" for fault in refusal.faults[:FAULTS])]
+    return "\n".join(
+        [*lines, tr("  ... and {total} more: `cheque register check` lists them.", total=refusal.total - FAULTS)]
+    )
 
 
 def steps() -> dict[Step, Callable[[Payday], None]]:

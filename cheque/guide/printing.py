@@ -12,11 +12,12 @@ from cheque.book.stock import Range
 from cheque.errors import InputRefused, Refusal, RunStopped
 from cheque.guide.approve import approval
 from cheque.guide.payday import Payday
-from cheque.guide.talk import Left, Talk, counted, digits, words
+from cheque.guide.talk import Left, Talk, digits, words
 from cheque.run import NO_SHIFT, Setting
 from cheque.sending import Begun, Leg, at_head, send_leg, skipped
 from cheque.settings import PrinterSettings
 from cheque.station import account_of, form_of, setting_of
+from cheque.tongue import counted, tr
 
 
 def printing(payday: Payday) -> None:
@@ -33,7 +34,7 @@ def printing(payday: Payday) -> None:
         "Load the numbered forms, the first one lined up at the head as always. If you do not know how this form "
         "lies on this printer, leave with q and line it up first: `cheque align`.",
     ):
-        payday.talk.say("Load it, then answer yes; q leaves.")
+        payday.talk.say(tr("Load it, then answer yes; q leaves."))
         return
     leg = _from(payday, batch)
     if leg is None:
@@ -58,10 +59,13 @@ def printing(payday: Payday) -> None:
         return
     payday.talk.fresh()
     for remark in sent.remarks:
-        payday.talk.say(f"  note: {remark}")
+        payday.talk.say(tr("  note: {remark}", remark=remark))
     payday.talk.say(
-        f"{counted(len(sent.planned), 'form')} sent in {estimate.in_words(int(attendant.seconds * 1000))}. None "
-        "counts as printed until somebody has looked."
+        tr(
+            "{forms} sent in {in_words}. None counts as printed until somebody has looked.",
+            forms=counted(len(sent.planned), "form"),
+            in_words=estimate.in_words(int(attendant.seconds * 1000)),
+        )
     )
 
 
@@ -74,14 +78,16 @@ def _printer(payday: Payday, batch: Batch) -> PrinterSettings:
         reasons += [f"{printer.name}: {'; '.join(why)}"] if why else []
         good += [] if why else [printer]
     if not good:
-        told = " | ".join(reasons) or "there is none in the settings"
-        raise InputRefused(f"no printer can print {form.name}: {told}.")
+        told = " | ".join(reasons) or tr("there is none in the settings")
+        raise InputRefused(tr("no printer can print {name}: {told}.", name=form.name, told=told))
     if len(good) == 1:
         return good[0]
     names = [printer.name for printer in good]
     return payday.settings.printer(
         payday.talk.one_of(
-            f"On which printer: {', '.join(names)}?", names, "These printers of cheque.toml can print this form."
+            tr("On which printer: {names}?", names=", ".join(names)),
+            names,
+            tr("These printers of cheque.toml can print this form."),
         )
     )
 
@@ -90,10 +96,10 @@ def _stock_and_time(payday: Payday, batch: Batch, printer: PrinterSettings, sett
     """Say which printer, which stock and how long it takes. False when there is no stock."""
     left = batches.waiting(payday.book, batch.id)
     talk = payday.talk
-    talk.say(f"Printer: {printer.name}, at {_near(printer.address)}.")
+    talk.say(tr("Printer: {name}, at {near}.", name=printer.name, near=_near(printer.address)))
     talk.say(
-        f"The print of {batch.form} is {written(setting.shift)} on it."
-        + (" If it was never lined up there, do that first: cheque align." if setting.shift == NO_SHIFT else "")
+        tr("The print of {form} is {written} on it.", form=batch.form, written=written(setting.shift))
+        + (tr(" If it was never lined up there, do that first: cheque align.") if setting.shift == NO_SHIFT else "")
     )
     boxes = []
     for box in stock.ranges(payday.book, batch.account):
@@ -102,27 +108,40 @@ def _stock_and_time(payday: Payday, batch: Batch, printer: PrinterSettings, sett
             boxes.append((box, free))
     if not boxes:
         talk.say(
-            f"There is no {batch.form} form on hand for account {batch.account}. Enter the new box, from another "
-            f"terminal: cheque stock receive {batch.form} --account {batch.account} --first NUMBER --last NUMBER"
+            tr(
+                "There is no {form} form on hand for account {account}. Enter the new box, from another "
+                "terminal: cheque stock receive {form} --account {account} --first NUMBER --last NUMBER",
+                form=batch.form,
+                account=batch.account,
+            )
         )
         talk.ask(
-            "Press Enter when that is done, or type q to leave.",
+            tr("Press Enter when that is done, or type q to leave."),
             lambda text: None,
-            "The numbers are those on the box. Until it is entered, nothing can be printed on its forms.",
+            tr("The numbers are those on the box. Until it is entered, nothing can be printed on its forms."),
         )
         return False
     for box, free in boxes:
         talk.say(
-            f"Stock: {batch.form}, a box of {box.text(box.first)} to {box.text(box.last)}, "
-            f"{counted(sum(last - first + 1 for first, last in free), 'form')} on hand."
+            tr(
+                "Stock: {form}, a box of {first} to {last}, {forms} on hand.",
+                form=batch.form,
+                first=box.text(box.first),
+                last=box.text(box.last),
+                forms=counted(sum((last - first + 1 for first, last in free)), "form"),
+            )
         )
     first = boxes[0][1][0][0]
     planned = runs.to_print(payday.book, batch.id, first)  # a stub that goes on takes further forms
     expected = run.look_ahead(payday.book, batch.id, planned, setting, printer.speed)
-    payments = "" if len(planned) == len(left) else f" for {counted(len(left), 'payment')}"
+    payments = "" if len(planned) == len(left) else tr(" for {payments}", payments=counted(len(left), "payment"))
     talk.say(
-        f"To print: {counted(len(planned), 'form')}{payments}, about {estimate.in_words(expected)} on paper. Somebody "
-        "stays with it."
+        tr(
+            "To print: {forms}{payments}, about {in_words} on paper. Somebody stays with it.",
+            forms=counted(len(planned), "form"),
+            payments=payments,
+            in_words=estimate.in_words(expected),
+        )
     )
     return True
 
@@ -148,10 +167,12 @@ def _from(payday: Payday, batch: Batch) -> Leg | None:
             raise ValueError(refusal.message) from None
 
     box = talk.ask(
-        "Which number is preprinted on the form at the head?",
+        tr("Which number is preprinted on the form at the head?"),
         convert,
-        "Read it off the paper: the number that the form came with, leading zeros and all. Do not take it from the "
-        "book or from the last form.",
+        tr(
+            "Read it off the paper: the number that the form came with, leading zeros and all. Do not take "
+            "it from the book or from the last form."
+        ),
     )
     first = box.first
     whole = stock.range_of(book, batch.account, first)
@@ -160,8 +181,12 @@ def _from(payday: Payday, batch: Batch) -> Leg | None:
     count = 0
     if left > room:
         talk.say(
-            f"The box ends at {whole.text(whole.last)}: {counted(room, 'form')}, and {left} are needed. "
-            "The rest follows from the next box."
+            tr(
+                "The box ends at {last}: {forms}, and {left} are needed. The rest follows from the next box.",
+                last=whole.text(whole.last),
+                forms=counted(room, "form"),
+                left=left,
+            )
         )
         if not talk.yes(
             f"Print {counted(room, 'form')} now?",
@@ -179,22 +204,30 @@ def _gap(payday: Payday, box: Range, first: int) -> bool:
     """The form before the one at the head is in the box, as far as the book knows: what is true? False: look again."""
     talk, book = payday.talk, payday.book
     low = next(free for free in stock.on_hand(book, box, box.first, first - 1) if free[1] == first - 1)[0]
-    gap = box.text(low) if low == first - 1 else f"{box.text(low)} to {box.text(first - 1)}"
+    gap = box.text(low) if low == first - 1 else tr("{low} to {first}", low=box.text(low), first=box.text(first - 1))
     what = talk.one_of(
-        f"As far as the book knows, {gap} is still in the box, unused. What is true: kept (still there), spoiled, "
-        "missing, or wrong (the number at the head was read wrongly)?",
-        ("kept", "spoiled", "missing", "wrong"),
-        "Every number is accounted for. kept: the forms lie in the box and will be used later. spoiled: torn, used to "
-        "line up, led in. missing: nobody knows where they are. wrong: read the number again.",
+        tr(
+            "As far as the book knows, {gap} is still in the box, unused. What is true: kept (still there), "
+            "spoiled, missing, or wrong (the number at the head was read wrongly)?",
+            gap=gap,
+        ),
+        (tr("kept"), tr("spoiled"), tr("missing"), tr("wrong")),
+        tr(
+            "Every number is accounted for. kept: the forms lie in the box and will be used later. spoiled: "
+            "torn, used to line up, led in. missing: nobody knows where they are. wrong: read the number "
+            "again."
+        ),
     )
     if what in ("spoiled", "missing"):
-        reason = talk.ask("How did that come about?", words, "In a few words, for the record: led in, torn off.")
+        reason = talk.ask(
+            tr("How did that come about?"), words, tr("In a few words, for the record: led in, torn off.")
+        )
         mark = stock.spoil if what == "spoiled" else stock.missing
         which = _which_of_gap(talk, box, low, first - 1) if low != first - 1 else low
         mark(book, account=box.account, first=which, last=first - 1, reason=reason)
-        talk.say(f"Entered as {what}.")
+        talk.say(tr("Entered as {what}.", what=what))
         if what == "missing":
-            talk.say("Tell the bank: a blank cheque can be filled in by anyone.")
+            talk.say(tr("Tell the bank: a blank cheque can be filled in by anyone."))
     return what != "wrong"
 
 
@@ -204,28 +237,34 @@ def _which_of_gap(talk: Talk, box: Range, low: int, last: int) -> int:
     def convert(text: str) -> int:
         number = int(digits(text))
         if not low <= number <= last:
-            raise ValueError(f"Type a number from {box.text(low)} to {box.text(last)}.")
+            raise ValueError(tr("Type a number from {low} to {last}.", low=box.text(low), last=box.text(last)))
         return number
 
     return talk.ask(
-        f"From which number on, up to {box.text(last)}?",
+        tr("From which number on, up to {last}?", last=box.text(last)),
         convert,
-        "The lowest number of those that are gone; the ones before it stay in the box.",
+        tr("The lowest number of those that are gone; the ones before it stay in the box."),
     )
 
 
 def _begun(payday: Payday, begun: Begun) -> None:
     talk, printer = payday.talk, begun.printer
-    alone = " The first form is printed alone." if len(begun.planned) > 1 else ""
+    alone = tr(" The first form is printed alone.") if len(begun.planned) > 1 else ""
     talk.say(
-        f"Run {begun.run}: {counted(len(begun.planned), 'form')}, {begun.numbers}, about "
-        f"{estimate.in_words(begun.expected)}.{alone} Ctrl-C stops."
+        tr(
+            "Run {run}: {forms}, {numbers}, about {in_words}.{alone} Ctrl-C stops.",
+            run=begun.run,
+            forms=counted(len(begun.planned), "form"),
+            numbers=begun.numbers,
+            in_words=estimate.in_words(begun.expected),
+            alone=alone,
+        )
     )
     talk.say(device.kind_of(printer.address).tells())
     if printer.address.startswith("file:"):
-        talk.say("Whoever has the file can print it again: keep it private, and delete it when it is done with.")
+        talk.say(tr("Whoever has the file can print it again: keep it private, and delete it when it is done with."))
         for note in begun.warnings[:1]:
-            talk.say(f"  warning: {note}")
+            talk.say(tr("  warning: {note}", note=note))
 
 
 class Witness:
@@ -262,18 +301,29 @@ class Witness:
 
     def _good(self, number: str) -> bool:
         self.seen = self._talk.ask(
-            "Wait for the first form. Which number is preprinted on the form that was just printed?",
+            tr("Wait for the first form. Which number is preprinted on the form that was just printed?"),
             digits,
-            f"The number it came with, beside which {number} was just printed. If the two differ, a wrong number was "
-            "keyed in, and the run stops here.",
+            tr(
+                "The number it came with, beside which {number} was just printed. If the two differ, a wrong "
+                "number was keyed in, and the run stops here.",
+                number=number,
+            ),
         )
         if self.seen != number:
-            self._talk.say(f"The run printed {number} on form {self.seen}: it stops here, and that is put right.")
+            self._talk.say(
+                tr(
+                    "The run printed {number} on form {seen}: it stops here, and that is put right.",
+                    number=number,
+                    seen=self.seen,
+                )
+            )
             return False
         return self._talk.yes(
-            "Is it right: everything in its place, payee and amount as on the proof, the last part readable?",
-            "Look at every part, the last one too. If the print stands beside its fields, answer no: the form is "
-            "entered as spoiled, and `cheque align` moves the print.",
+            tr("Is it right: everything in its place, payee and amount as on the proof, the last part readable?"),
+            tr(
+                "Look at every part, the last one too. If the print stands beside its fields, answer no: the "
+                "form is entered as spoiled, and `cheque align` moves the print."
+            ),
         )
 
     def put_right(self, what: str) -> bool:
@@ -284,9 +334,9 @@ class Witness:
         self._talk.say(f"{what}.")
         return (
             self._talk.one_of(
-                "The printer takes nothing (paper out, cover open, off line?). Put it right and type go, or stop.",
-                ("go", "stop"),
-                "go waits for the printer again; nothing is printed twice by it. stop ends the run here.",
+                tr("The printer takes nothing (paper out, cover open, off line?). Put it right and type go, or stop."),
+                (tr("go"), tr("stop")),
+                tr("go waits for the printer again; nothing is printed twice by it. stop ends the run here."),
             )
             == "go"
         )

@@ -10,6 +10,8 @@ import time
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
+from cheque.tongue import tr
+
 T = TypeVar("T")
 WIDEST = 79
 #: seconds between two words on how far a run is, so that a line of 300 characters a second keeps up
@@ -78,14 +80,14 @@ class Talk:
             text = self._line()
             if text == "?":
                 self.say(f"  {help}")
-                self.say(f"  q leaves{', back goes to the question before' if self._back else ''}.")
+                self.say(tr("  q leaves{more}.", more=tr(", back goes to the question before") if self._back else ""))
                 continue
             if text.lower() in ("q", "quit"):
                 raise Left("quit")
             if text.lower() == "back":
                 if self._back:
                     raise Back
-                self.say("  There is no question here to go back to. ? explains, q leaves.")
+                self.say(tr("  There is no question here to go back to. ? explains, q leaves."))
                 continue
             try:
                 return convert(text)
@@ -114,10 +116,10 @@ class Talk:
 
         def convert(text: str) -> bool:
             if text.lower() not in ("yes", "no"):
-                raise ValueError("Type yes or no, and Enter.")
+                raise ValueError(tr("Type yes or no, and Enter."))
             return text.lower() == "yes"
 
-        return self.ask(f"{question} (yes or no)", convert, help)
+        return self.ask(tr("{question} (yes or no)", question=question), convert, help)
 
     def one_of(self, question: str, words: Sequence[str], help: str, *, default: str = "") -> str:
         """One of a few words; Enter alone is the default, if there is one."""
@@ -125,7 +127,7 @@ class Talk:
         def convert(text: str) -> str:
             found = text.lower() or default
             if found not in words:
-                raise ValueError(f"Type one of: {', '.join(words)}.")
+                raise ValueError(tr("Type one of: {words}.", words=", ".join(words)))
             return found
 
         return self.ask(question, convert, help)
@@ -170,14 +172,14 @@ class Talk:
 def digits(text: str) -> str:
     """A number as preprinted. ValueError when it is none."""
     if not (text.isascii() and text.isdigit() and len(text) <= 18):
-        raise ValueError("Type its digits, as they are preprinted.")
+        raise ValueError(tr("Type its digits, as they are preprinted."))
     return text
 
 
 def whole(text: str) -> int:
     """A whole number. ValueError when it is none."""
     if not (text.isascii() and text.isdigit() and len(text) <= 18):
-        raise ValueError("Type a whole number, in digits.")
+        raise ValueError(tr("Type a whole number, in digits."))
     return int(text)
 
 
@@ -190,10 +192,5 @@ def grouped(text: str) -> int:
 def words(text: str) -> str:
     """A reason or a name. ValueError when it is blank or no plain text."""
     if not text or not text.isprintable():
-        raise ValueError("Say it in a word or two.")
+        raise ValueError(tr("Say it in a word or two."))
     return text
-
-
-def counted(number: int, what: str) -> str:
-    """1 form, 2 forms."""
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"

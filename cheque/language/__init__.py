@@ -11,6 +11,7 @@ from importlib import import_module
 from typing import NamedTuple, Protocol, cast
 
 from cheque.page import Mark
+from cheque.tongue import tr
 from cheque.units import INCH
 
 NAMES = ("escp9", "escp24", "plain", "ppds")
@@ -28,7 +29,7 @@ class DecodeError(LanguageError):
     """The bytes are not what this decoder knows; `offset` is the first byte of what it refuses."""
 
     def __init__(self, message: str, offset: int) -> None:
-        super().__init__(f"byte {offset}: {message}")
+        super().__init__(tr("byte {offset}: {message}", offset=offset, message=message))
         self.offset = offset
 
 

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from cheque.language import LanguageError, Look, Printer, Strikes, reading, writing
 from cheque.language.repertoire import AVOIDED, Command, Known, Repertoire, numbered, setting
 from cheque.page import Mark, Weight
+from cheque.tongue import tr
 from cheque.units import INCH
 
 
@@ -59,7 +60,7 @@ def form_length(lines: str) -> tuple[Command, ...]:
 
     def in_lines(known: Known, parameters: str, printer: Printer) -> Known:
         if known.spacing is None:
-            raise LanguageError("a form length in lines, but the line spacing was never set")
+            raise LanguageError(tr("a form length in lines, but the line spacing was never set"))
         return known._replace(length=ord(parameters) * known.spacing)
 
     def in_inches(known: Known, parameters: str, printer: Printer) -> Known:

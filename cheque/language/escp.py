@@ -21,6 +21,7 @@ from cheque.language.repertoire import (
     setting,
 )
 from cheque.language.tables import NATIONAL
+from cheque.tongue import tr
 from cheque.units import INCH
 
 RESET = "\x1b@"
@@ -94,12 +95,12 @@ def _assign(known: Known, parameters: str, printer: Printer) -> Known:
     for name, numbers in ASSIGNED.items():
         if parameters == numbers:
             return known._replace(assigned=name, table=None)  # some models change it at once, some at ESC t
-    raise LanguageError("a character table that this decoder does not know")
+    raise LanguageError(tr("a character table that this decoder does not know"))
 
 
 def _choose(known: Known, parameters: str, printer: Printer) -> Known:
     if not known.reset:
-        raise LanguageError("table 1 is chosen, but what it holds was never reset")
+        raise LanguageError(tr("table 1 is chosen, but what it holds was never reset"))
     return known._replace(table=known.assigned or "cp437")
 
 

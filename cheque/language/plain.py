@@ -25,6 +25,7 @@ from cheque.language import HIGH_LETTERS, DecodeError, LanguageError, Look, Prin
 from cheque.language.repertoire import weight_words
 from cheque.language.tables import NOTHING, TABLES, Table, as_bytes, as_letters, table_of, unprintable
 from cheque.page import Mark, Weight
+from cheque.tongue import tr
 from cheque.units import INCH, write_length
 
 TENTH, SIXTH = INCH // 10, INCH // 6
@@ -38,7 +39,7 @@ class Plain:
 
     def __init__(self) -> None:
         self.name = "plain"
-        self.abilities = {"double-strike": "a line struck again after a CR (some printers feed at every CR)"}
+        self.abilities = {"double-strike": tr("a line struck again after a CR (some printers feed at every CR)")}
 
     def cannot(self, look: Look, marks: tuple[Mark, ...], printer: Printer) -> list[str]:
         """Every reason why these marks cannot be struck, or this form fed, exactly."""
@@ -49,7 +50,12 @@ class Plain:
         except LanguageError as error:
             reasons = []
             for mark in marks:
-                name = f"{mark.text!r} at {write_length(mark.x)} right, {write_length(mark.y)} down"
+                name = tr(
+                    "{text!r} at {write_length} right, {write_length2} down",
+                    text=mark.text,
+                    write_length=write_length(mark.x),
+                    write_length2=write_length(mark.y),
+                )
                 reasons += [f"{name} {reason}" for reason in _mark_refusals(mark, look, printer)]
             return reasons or [str(error)]
         return []
@@ -86,9 +92,9 @@ class Plain:
                     passes = []
                 y += SIXTH * ((end - match.start()) // 2)
         if end != len(stream):
-            raise DecodeError(f"{ord(stream[end]):02X} is not plain text (LF must follow CR)", end)
+            raise DecodeError(tr("{ord:02X} is not plain text (LF must follow CR)", ord=ord(stream[end])), end)
         if text:
-            raise DecodeError("the last line is never printed: no CR after it", end)
+            raise DecodeError(tr("the last line is never printed: no CR after it"), end)
         if passes:
             _strike(passes, y, marks, end)
         return Strikes(tuple(marks), y)
@@ -105,7 +111,7 @@ class Plain:
             except ValueError as error:
                 raise LanguageError(str(error)) from None
             if HIGH_LETTERS not in printer.vouched and any(_STEERING.search(mark[4]) for mark in marks):
-                raise LanguageError("letters whose bytes could steer the printer")
+                raise LanguageError(tr("letters whose bytes could steer the printer"))
         sent = ["\r"]
         line: list[Mark] = []
         at = 0
@@ -120,7 +126,7 @@ class Plain:
         if line:
             sent.append(_line(line, printer))
         if at >= advance:
-            raise LanguageError("a mark is below the form")
+            raise LanguageError(tr("a mark is below the form"))
         sent.append(_feed(advance - at))
         return "".join(sent)
 
@@ -129,52 +135,80 @@ class Plain:
 def _look_refusals(look: Look, printer: Printer) -> tuple[str, ...]:
     found = []
     if look.length <= 0 or look.spacing <= 0 or printer.step <= 0:
-        return ("step, length and line spacing must be more than nothing",)
+        return (tr("step, length and line spacing must be more than nothing"),)
     if SIXTH % printer.step:
-        found.append(f"a line of {write_length(SIXTH)} is no whole number of the printer's steps")
+        found.append(
+            tr("a line of {write_length} is no whole number of the printer's steps", write_length=write_length(SIXTH))
+        )
     off = min(look.length % SIXTH, -look.length % SIXTH)
     if off:
         within = (SIXTH // 2) // off
         found.append(
-            f"a form of {write_length(look.length)} is no whole number of lines at 6 to the inch: plain text would "
-            f"be more than half a line out after {within} form{'' if within == 1 else 's'}"
+            tr(
+                "a form of {write_length} is no whole number of lines at 6 to the inch: plain text would be more "
+                "than half a line out after {within} form{more}",
+                write_length=write_length(look.length),
+                within=within,
+                more="" if within == 1 else "s",
+            )
         )
     if look.spacing % SIXTH:
-        found.append(f"a line spacing of {write_length(look.spacing)}: plain text has 6 lines to the inch")
+        found.append(
+            tr(
+                "a line spacing of {write_length}: plain text has 6 lines to the inch",
+                write_length=write_length(look.spacing),
+            )
+        )
     if look.quality != "draft":
-        found.append(f"{look.quality} quality cannot be asked for in plain text")
+        found.append(tr("{quality} quality cannot be asked for in plain text", quality=look.quality))
     if look.one_direction:
-        found.append("printing in one direction cannot be asked for in plain text")
+        found.append(tr("printing in one direction cannot be asked for in plain text"))
     if printer.table not in TABLES:
-        found.append(f"{printer.table!r} is no character table known here: {', '.join(TABLES)}")
+        found.append(
+            tr("{table!r} is no character table known here: {tables}", table=printer.table, tables=", ".join(TABLES))
+        )
     return tuple(found)
 
 
 def _mark_refusals(mark: Mark, look: Look, printer: Printer) -> list[str]:
     found = []
     if mark.pitch != TENTH:
-        found.append(f"has a pitch of {write_length(mark.pitch)}; plain text has {write_length(TENTH)}")
+        found.append(
+            tr(
+                "has a pitch of {write_length}; plain text has {write_length2}",
+                write_length=write_length(mark.pitch),
+                write_length2=write_length(TENTH),
+            )
+        )
     if mark.weight not in (Weight.NORMAL, Weight.DOUBLE):
-        found.append(f"asks for {weight_words(mark.weight)}; plain text has none but double strike")
+        found.append(
+            tr("asks for {weight_words}; plain text has none but double strike", weight_words=weight_words(mark.weight))
+        )
     elif mark.weight and "double-strike" in printer.without:
-        found.append("asks for double strike, which this printer lacks")
+        found.append(tr("asks for double strike, which this printer lacks"))
     if mark.x < 0 or mark.x % TENTH:
-        found.append("is not at a whole column")
+        found.append(tr("is not at a whole column"))
     elif mark.x + TENTH * len(mark.text) > printer.width:
-        found.append(f"ends right of the carriage, which is {write_length(printer.width)} wide")
+        found.append(
+            tr("ends right of the carriage, which is {write_length} wide", write_length=write_length(printer.width))
+        )
     if mark.y < 0 or mark.y % SIXTH:
-        found.append("is not on a whole line")
+        found.append(tr("is not on a whole line"))
     elif mark.y >= look.length // SIXTH * SIXTH:
-        found.append(f"is below the form, which is {write_length(look.length)} long")
+        found.append(tr("is below the form, which is {write_length} long", write_length=write_length(look.length)))
     wrong = unprintable(mark.text, printer.table) if printer.table in TABLES else []
     if wrong:
         letters = ", ".join(dict.fromkeys(f"{letter!r} (U+{ord(letter):04X})" for _, letter in wrong))
-        found.append(f"has {letters}, not in table {printer.table}")
+        found.append(tr("has {letters}, not in table {table}", letters=letters, table=printer.table))
     steering = _steering(mark.text, printer) if printer.table in TABLES else ""
     if steering:
         found.append(
-            f"has {steering}, which on some printers are control codes in plain text; see what it prints, and say "
-            f'vouched = ["{HIGH_LETTERS}"], or choose a table of ISO 8859'
+            tr(
+                "has {steering}, which on some printers are control codes in plain text; see what it prints, and "
+                'say vouched = ["{high_letters}"], or choose a table of ISO 8859',
+                steering=steering,
+                high_letters=HIGH_LETTERS,
+            )
         )
     return found
 
@@ -185,13 +219,17 @@ def _steering(text: str, printer: Printer) -> str:
         return ""
     places = table_of(printer.table).places
     bytes_of = {letter: places.get(ord(letter), " ") for letter in text}
-    return ", ".join(f"{letter!r} (byte {ord(byte):02X})" for letter, byte in bytes_of.items() if _STEERING.match(byte))
+    return ", ".join(
+        tr("{letter!r} (byte {ord:02X})", letter=letter, ord=ord(byte))
+        for letter, byte in bytes_of.items()
+        if _STEERING.match(byte)
+    )
 
 
 def _feed(gap: int) -> str:
     lines, off = divmod(gap, SIXTH)
     if off or lines < 0:
-        raise LanguageError(f"{write_length(gap)} is no whole number of lines")
+        raise LanguageError(tr("{write_length} is no whole number of lines", write_length=write_length(gap)))
     return "\r\n" * lines
 
 
@@ -201,11 +239,11 @@ def _line(marks: list[Mark], printer: Printer) -> str:
     for x, _, pitch, weight, text in marks:
         column, off = divmod(x, TENTH)
         if pitch != TENTH or off or column < 0 or weight not in (0, 1):
-            raise LanguageError("a mark that is not at a whole column, at 10 to the inch")
+            raise LanguageError(tr("a mark that is not at a whole column, at 10 to the inch"))
         if weight and "double-strike" in printer.without:
-            raise LanguageError("double strike, which this printer lacks")
+            raise LanguageError(tr("double strike, which this printer lacks"))
         if x + TENTH * len(text) > printer.width:
-            raise LanguageError("a mark ends right of the carriage")
+            raise LanguageError(tr("a mark ends right of the carriage"))
         if column < len(first):
             return "\r".join(_overstruck(marks))
         first = first.ljust(column) + text
@@ -223,8 +261,14 @@ def _overstruck(marks: list[Mark]) -> list[str]:
                 there = columns.setdefault(column, [])
                 if letter in there:
                     raise LanguageError(
-                        f"{letter!r} is struck more than once at {write_length(column * TENTH)} right, "
-                        f"{write_length(marks[0].y)} down: in plain text that is double strike"
+                        tr(
+                            "{letter!r} is struck more than once at {write_length} right, {write_length2} down: in "
+                            "plain "
+                            "text that is double strike",
+                            letter=letter,
+                            write_length=write_length(column * TENTH),
+                            write_length2=write_length(marks[0].y),
+                        )
                     )
                 there.extend(letter * (1 + weight))
     return _rows(columns)
@@ -244,17 +288,19 @@ def _rows(columns: dict[int, list[str]]) -> list[str]:
 def _letters(match: re.Match[str], table: Table, started: bool, printer: Printer) -> str:
     text, columns = match.group(), printer.width // TENTH
     if not started:
-        raise DecodeError("a character is struck, but its column is not known: no CR", match.start())
+        raise DecodeError(tr("a character is struck, but its column is not known: no CR"), match.start())
     if len(text) > columns:
-        raise DecodeError("a character right of the carriage", match.start() + columns)
+        raise DecodeError(tr("a character right of the carriage"), match.start() + columns)
     if not (table.ascii and text.isascii()):
         steering = None if HIGH_LETTERS in printer.vouched else _STEERING.search(text)
         if steering:
-            raise DecodeError(f"{ord(steering.group()):02X} could steer the printer", match.start() + steering.start())
+            raise DecodeError(
+                tr("{ord:02X} could steer the printer", ord=ord(steering.group())), match.start() + steering.start()
+            )
         text = as_letters(text, table)
         place = text.find(NOTHING)
         if place >= 0:
-            raise DecodeError("a byte that is no letter of the table", match.start() + place)
+            raise DecodeError(tr("a byte that is no letter of the table"), match.start() + place)
     return text if text.strip(" ") else ""
 
 
@@ -273,7 +319,9 @@ def _strike(passes: list[str], y: int, marks: list[Mark], offset: int) -> None:
     for column, letters in struck.items():
         for letter, times in sorted(letters.items()):
             if times > 2:
-                raise DecodeError(f"{letter!r} is struck {times} times at one place", offset)
+                raise DecodeError(
+                    tr("{letter!r} is struck {times} times at one place", letter=letter, times=times), offset
+                )
             (once if times == 1 else twice).setdefault(column, []).append(letter)
     marks += [Mark(0, y, TENTH, Weight.NORMAL, row) for row in _rows(once)]
     marks += [Mark(0, y, TENTH, Weight.DOUBLE, row) for row in _rows(twice)]

@@ -18,6 +18,7 @@ from cheque.language.esc import (
     spacing_bytes,
 )
 from cheque.language.repertoire import CONDENSED, TENTH, TWELFTH, Feed, Jump, Known, Repertoire, numbered, setting
+from cheque.tongue import tr
 from cheque.units import INCH
 
 ABILITIES = {
@@ -91,13 +92,13 @@ def _ten(known: Known, parameters: str, printer: Printer) -> Known:
 
 def _twelve(known: Known, parameters: str, printer: Printer) -> Known:
     if known.base != TENTH or known.condensed:
-        raise LanguageError("12 to the inch is begun, but not from 10 to the inch (DC2)")
+        raise LanguageError(tr("12 to the inch is begun, but not from 10 to the inch (DC2)"))
     return known._replace(base=TWELFTH)
 
 
 def _condensed(known: Known, parameters: str, printer: Printer) -> Known:
     if known.base is None:
-        raise LanguageError("condensed is begun, but the pitch was never set (DC2)")
+        raise LanguageError(tr("condensed is begun, but the pitch was never set (DC2)"))
     return known._replace(condensed=True)
 
 
@@ -112,7 +113,7 @@ def _prepare(known: Known, parameters: str, printer: Printer) -> Known:
 
 def _sixth(known: Known, parameters: str, printer: Printer) -> Known:
     if known.prepared is None:
-        raise LanguageError("ESC 2 without ESC A 12 before it")
+        raise LanguageError(tr("ESC 2 without ESC A 12 before it"))
     return known._replace(spacing=known.prepared)
 
 
@@ -120,7 +121,7 @@ def _page(known: Known, parameters: str, printer: Printer) -> Known:
     for name, number in PAGES.items():
         if parameters == number:
             return known._replace(table=name)
-    raise LanguageError("a code page that this decoder does not know")
+    raise LanguageError(tr("a code page that this decoder does not know"))
 
 
 LANGUAGE = EscLanguage(

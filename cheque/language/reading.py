@@ -15,6 +15,7 @@ from cheque.language import DecodeError, LanguageError, Printer, Strikes
 from cheque.language.repertoire import AVOIDED, Known, Repertoire, escaped
 from cheque.language.tables import NOTHING, TABLES, Table, as_letters, table_of
 from cheque.page import Mark
+from cheque.tongue import tr
 
 _PRINTED = r"[ -~\x80-\xff]"
 _CONTROL = r"[\x00-\x1f]"
@@ -41,7 +42,7 @@ def decode(rep: Repertoire, data: bytes, printer: Printer) -> Strikes:
     """What these bytes strike on a printer that was in no known state, and how far they feed."""
     if len(data.translate(None, _AVOIDED)) != len(data):  # even as a number it may never reach the printer
         offset = min(place for place in map(data.find, map(bytes, zip(_AVOIDED))) if place >= 0)
-        raise DecodeError(f"{data[offset]:02X} may be taken for flow control", offset)
+        raise DecodeError(tr("{data:02X} may be taken for flow control", data=data[offset]), offset)
     return reader_of(rep, printer).read(data.decode("latin-1"))
 
 
@@ -129,13 +130,13 @@ class Reader:
     def feed(self, known: Known, distance: int | None, offset: int) -> int:
         """How far the paper moves; refused when the printer cannot move it just so far."""
         if known.skip is not False:
-            raise DecodeError("paper is fed, but skip over perforation was never switched off", offset)
+            raise DecodeError(tr("paper is fed, but skip over perforation was never switched off"), offset)
         if self.rep.reset and not known.reset:
-            raise DecodeError("paper is fed, but the reset was never sent", offset)
+            raise DecodeError(tr("paper is fed, but the reset was never sent"), offset)
         if distance is None:
-            raise DecodeError("a line feed, but the line spacing was never set", offset)
+            raise DecodeError(tr("a line feed, but the line spacing was never set"), offset)
         if self.printer.step <= 0 or distance % self.printer.step:
-            raise DecodeError("a feed that is no whole number of this printer's steps", offset)
+            raise DecodeError(tr("a feed that is no whole number of this printer's steps"), offset)
         return distance
 
     def read(self, stream: str) -> Strikes:
@@ -219,9 +220,9 @@ class Reader:
         """All of it, token by token, from a state in which nothing is known."""
         _, marks, _, y, unprinted, end = self._walk(stream, _NOTHING_KNOWN, None, False)
         if end != len(stream):
-            raise DecodeError(f"{_shown(stream, end)} is no command that this decoder knows", end)
+            raise DecodeError(tr("{shown} is no command that this decoder knows", shown=_shown(stream, end)), end)
         if unprinted:
-            raise DecodeError("the last line is never printed: no CR after it", end)
+            raise DecodeError(tr("the last line is never printed: no CR after it"), end)
         return Strikes(tuple(marks), y)
 
     def _walk(
@@ -254,7 +255,7 @@ class Reader:
             elif kind == _TEXT:
                 blanks, text = match.group(5, 6)
                 if x is None:
-                    raise DecodeError("a character is struck, but its column is not known: no CR", match.start())
+                    raise DecodeError(tr("a character is struck, but its column is not known: no CR"), match.start())
             else:
                 head.x, head.unprinted = x, unprinted
                 y += self._motion(match, known, head)
@@ -273,7 +274,7 @@ class Reader:
                     x += pitch * len(text)
                     unprinted = True
                 if x > width:
-                    raise DecodeError("a character right of the carriage", match.start())
+                    raise DecodeError(tr("a character right of the carriage"), match.start())
         return known, marks, x, y, unprinted, match.end() if match else 0
 
     def _motion(self, match: re.Match[str], known: Known, head: "Head") -> int:
@@ -281,16 +282,16 @@ class Reader:
         kind, offset = match.lastindex, match.start()
         if kind == _RESET:
             if head.unprinted:
-                raise DecodeError("a reset with characters not yet printed: they may be lost", offset)
+                raise DecodeError(tr("a reset with characters not yet printed: they may be lost"), offset)
             head.x = None
             return 0
         if kind == _JUMP:
             jump = self.rep.jump
             if jump.from_start:  # just after a CR it would be part of the line's token
-                raise DecodeError("a move right that does not follow a CR", offset)
+                raise DecodeError(tr("a move right that does not follow a CR"), offset)
             x = self.column(match.group()[-2:], offset)
             if head.x is None or x < head.x:
-                raise DecodeError("a move left without a CR, which some models do not make", offset)
+                raise DecodeError(tr("a move left without a CR, which some models do not make"), offset)
             head.x = x
             return 0
         # A feed prints the line; on some models it also takes the head back, on others it does not.
@@ -303,14 +304,14 @@ class Reader:
         """Where a jump goes, counted from the first column."""
         x = (ord(parameters[0]) + 256 * ord(parameters[1])) * self.rep.jump.unit
         if x > self.printer.width:
-            raise DecodeError("a move right of the carriage", offset)
+            raise DecodeError(tr("a move right of the carriage"), offset)
         return x
 
     def _letters(self, text: str, table: Table, end: int) -> str:
         letters = as_letters(text, table)
         place = letters.find(NOTHING)
         if place >= 0:
-            raise DecodeError(f"{ord(text[place]):02X} is no letter of the table", end - len(text) + place)
+            raise DecodeError(tr("{ord:02X} is no letter of the table", ord=ord(text[place])), end - len(text) + place)
         return letters
 
 

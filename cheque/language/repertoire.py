@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from cheque.language import LanguageError, Look, Printer
 from cheque.page import Weight
+from cheque.tongue import tr
 from cheque.units import INCH
 
 TENTH, TWELFTH, FIFTEENTH = INCH // 10, INCH // 12, INCH // 15
@@ -61,7 +62,7 @@ WORDS = {
 
 def weight_words(weight: int) -> str:
     """A weight as people call it."""
-    known = {0: "normal", 1: "double strike", 2: "bold", 3: "double strike and bold"}
+    known = {0: "normal", 1: tr("double strike"), 2: "bold", 3: tr("double strike and bold")}
     return known.get(weight, f"weight {weight}")
 
 
@@ -149,9 +150,9 @@ class Repertoire:
         """Pitch and weight as they stand. LanguageError naming a state that was never set."""
         for state, ability in self.needs.items():
             if getattr(known, state) is None and self.can(ability, printer):
-                raise LanguageError(f"a character is struck, but {WORDS[state]} was never set")
+                raise LanguageError(tr("a character is struck, but {words} was never set", words=WORDS[state]))
         if known.base is None or known.skip is not False or not known.upper:
-            raise LanguageError("a character is struck under a setting that is not for printing forms")
+            raise LanguageError(tr("a character is struck under a setting that is not for printing forms"))
         pitch = CONDENSED[known.base] if known.condensed else known.base
         weight = Weight.NORMAL
         if known.double and not (self.letter_overrides_double and known.quality == "letter"):

@@ -16,6 +16,7 @@ from cheque.language import LanguageError, Look, Printer
 from cheque.language.repertoire import AVOIDED, LONGEST, Feed, Repertoire, weight_words
 from cheque.language.tables import TABLES, Table, as_bytes, table_of, unprintable
 from cheque.page import Mark, Weight
+from cheque.tongue import tr
 from cheque.units import write_length
 
 _KEPT = 20_000
@@ -71,7 +72,12 @@ def hand_of(rep: Repertoire, look: Look, printer: Printer) -> "Hand":
 
 
 def _named(mark: Mark) -> str:
-    return f"{mark.text!r} at {write_length(mark.x)} right, {write_length(mark.y)} down"
+    return tr(
+        "{text!r} at {write_length} right, {write_length2} down",
+        text=mark.text,
+        write_length=write_length(mark.x),
+        write_length2=write_length(mark.y),
+    )
 
 
 def parts(total: int, multiple: int) -> list[int]:
@@ -85,7 +91,9 @@ def parts(total: int, multiple: int) -> list[int]:
         while part in AVOIDED:
             part -= multiple
         if part <= 0:
-            raise LanguageError(f"{total} steps of feed cannot be sent without a byte that must not be sent")
+            raise LanguageError(
+                tr("{total} steps of feed cannot be sent without a byte that must not be sent", total=total)
+            )
         found.append(part)
         total -= part
     return found
@@ -112,26 +120,41 @@ class Hand:
         rep, look, printer = self.rep, self.look, self.printer
         found = []
         if printer.step <= 0 or look.length <= 0 or look.spacing <= 0:
-            found.append("step, length and line spacing must be more than nothing")
+            found.append(tr("step, length and line spacing must be more than nothing"))
         elif not any(_fits(feed, printer.step) for feed in rep.feeds(printer)):
             found.append(
-                f"the printer's step of {write_length(printer.step)} cannot be fed exactly: {rep.name} feeds "
-                f"{' or '.join(write_length(feed.unit) for feed in rep.feeds(printer))} at a time"
+                tr(
+                    "the printer's step of {write_length} cannot be fed exactly: {name} feeds {list} at a time",
+                    write_length=write_length(printer.step),
+                    name=rep.name,
+                    list=tr(" or ").join(write_length(feed.unit) for feed in rep.feeds(printer)),
+                )
             )
         if look.quality not in ("draft", "letter"):
-            found.append(f"{look.quality!r} is no quality: draft or letter")
+            found.append(tr("{quality!r} is no quality: draft or letter", quality=look.quality))
         elif look.quality == "letter" and not rep.can("letter-quality", printer):
-            found.append("letter quality is not among what this printer can do")
+            found.append(tr("letter quality is not among what this printer can do"))
         if look.one_direction and not rep.can("one-direction", printer):
-            found.append("printing in one direction is not among what this printer can do")
+            found.append(tr("printing in one direction is not among what this printer can do"))
         chosen = rep.can(rep.table_ability, printer)
         if printer.table not in TABLES:
-            found.append(f"{printer.table!r} is no character table known here: {', '.join(TABLES)}")
+            found.append(
+                tr(
+                    "{table!r} is no character table known here: {tables}",
+                    table=printer.table,
+                    tables=", ".join(TABLES),
+                )
+            )
         elif chosen and printer.table not in rep.tables(printer):
             found.append(
-                f"{rep.name} has no command for table {printer.table} on this printer: choose one of "
-                f"{', '.join(rep.tables(printer))}, or set the table on the printer's own panel and put "
-                f"{rep.table_ability!r} among what it is without"
+                tr(
+                    "{name} has no command for table {table} on this printer: choose one of {list}, or set the table "
+                    "on the printer's own panel and put {table_ability!r} among what it is without",
+                    name=rep.name,
+                    table=printer.table,
+                    list=", ".join(rep.tables(printer)),
+                    table_ability=rep.table_ability,
+                )
             )
         return found
 
@@ -139,26 +162,38 @@ class Hand:
         """Why one mark cannot be struck exactly where it is, whatever else is on the form."""
         found = []
         if mark.x < 0:
-            found.append("is left of the print head's first column")
+            found.append(tr("is left of the print head's first column"))
         if mark.y < 0:
-            found.append("is above the form's top line")
+            found.append(tr("is above the form's top line"))
         elif mark.y >= shortest:
-            found.append(f"is below the form, which is {write_length(self.look.length)} long")
+            found.append(
+                tr("is below the form, which is {write_length} long", write_length=write_length(self.look.length))
+            )
         elif mark.y % self.printer.step:
-            found.append(f"is not a whole number of steps of {write_length(self.printer.step)} down")
+            found.append(
+                tr(
+                    "is not a whole number of steps of {write_length} down",
+                    write_length=write_length(self.printer.step),
+                )
+            )
         wrong = unprintable(mark.text, self.printer.table) if self.printer.table in TABLES else []
         if wrong:
             letters = ", ".join(dict.fromkeys(f"{letter!r} (U+{ord(letter):04X})" for _, letter in wrong))
-            found.append(f"has {letters}, not in table {self.printer.table}")
+            found.append(tr("has {letters}, not in table {table}", letters=letters, table=self.printer.table))
         try:
             self._style(mark.pitch, mark.weight)
         except LanguageError as error:
             found.append(str(error))
             return found
         if mark.x + mark.pitch * len(mark.text) > self.printer.width:
-            found.append(f"ends right of the carriage, which is {write_length(self.printer.width)} wide")
+            found.append(
+                tr(
+                    "ends right of the carriage, which is {write_length} wide",
+                    write_length=write_length(self.printer.width),
+                )
+            )
         elif mark.x >= 0 and self._from_start(mark.x, mark.pitch, mark.weight) is None:
-            found.append("is at a place across the line that no blanks and no command reach exactly")
+            found.append(tr("is at a place across the line that no blanks and no command reach exactly"))
         return found
 
     # -- pieces, each worked out once ------------------------------------------------------------------
@@ -169,9 +204,22 @@ class Hand:
         known, ability = rep.pitches.get(pitch, ("", "none"))
         if not known:
             wanted = ", ".join(write_length(p) for p in sorted(rep.pitches))
-            raise LanguageError(f"has a pitch of {write_length(pitch)}; {rep.name} has {wanted}")
+            raise LanguageError(
+                tr(
+                    "has a pitch of {write_length}; {name} has {wanted}",
+                    write_length=write_length(pitch),
+                    name=rep.name,
+                    wanted=wanted,
+                )
+            )
         if not rep.can(ability, printer):
-            raise LanguageError(f"has a pitch of {write_length(pitch)}, which this printer lacks ({ability})")
+            raise LanguageError(
+                tr(
+                    "has a pitch of {write_length}, which this printer lacks ({ability})",
+                    write_length=write_length(pitch),
+                    ability=ability,
+                )
+            )
         left, sent = weight, ""
         for ability, bit, off, on in rep.weights:
             if not rep.can(ability, printer):
@@ -179,9 +227,11 @@ class Hand:
             sent += on if weight & bit else off
             left &= ~int(bit)
         if left:
-            raise LanguageError(f"asks for {weight_words(weight)}, which this printer lacks")
+            raise LanguageError(
+                tr("asks for {weight_words}, which this printer lacks", weight_words=weight_words(weight))
+            )
         if weight & Weight.DOUBLE and rep.letter_overrides_double and self.look.quality == "letter":
-            raise LanguageError("asks for double strike, which letter quality overrides on 9-pin printers")
+            raise LanguageError(tr("asks for double strike, which letter quality overrides on 9-pin printers"))
         return known, sent
 
     def _from_start(self, x: int, pitch: int, weight: int, change: str | None = None) -> str | None:
@@ -231,7 +281,7 @@ class Hand:
             return " " * (gap // old[0]) + change
         reached = self._from_start(x, *new, change) if x >= 0 else None
         if reached is None:
-            raise LanguageError(f"no exact way to {write_length(x)} right")
+            raise LanguageError(tr("no exact way to {write_length} right", write_length=write_length(x)))
         # a jump that stops short, for blanks to go the rest (its number would be a byte never sent), may stop left
         # of where the head is; models differ in that, so the head goes back to the first column before it
         blanks = len(reached) - len(reached.rstrip(" "))
@@ -250,7 +300,13 @@ class Hand:
     def _work_out_feed(self, gap: int) -> str:
         step = self.printer.step
         if gap < 0 or gap % step:
-            raise LanguageError(f"{write_length(gap)} is not a whole number of steps of {write_length(step)}")
+            raise LanguageError(
+                tr(
+                    "{write_length} is not a whole number of steps of {write_length2}",
+                    write_length=write_length(gap),
+                    write_length2=write_length(step),
+                )
+            )
         lines, rest = divmod(gap, self.look.spacing) if self.spacing_bytes else (0, gap)
         sent = "\r" + "\n" * lines
         for feed in self.rep.feeds(self.printer):
@@ -259,7 +315,7 @@ class Hand:
             if rest % both == 0 and multiple <= 255:
                 sent += "".join(feed.before + chr(n) + feed.after for n in parts(rest // feed.unit, multiple))
                 return sent + (self.spacing_bytes if rest and feed.after else "")
-        raise LanguageError(f"{write_length(rest)} cannot be fed exactly")
+        raise LanguageError(tr("{write_length} cannot be fed exactly", write_length=write_length(rest)))
 
     def _opening(self, advance: int, pitch: int, weight: int) -> str:
         """Everything the form relies on, set; the head at the first column."""
@@ -390,9 +446,9 @@ class Hand:
             add(text)
             at = x + pitch * len(text)
             if at > width:
-                raise LanguageError("a mark ends right of the carriage")
+                raise LanguageError(tr("a mark ends right of the carriage"))
         if line >= advance:
-            raise LanguageError("a mark is below the form")
+            raise LanguageError(tr("a mark is below the form"))
         add(self._feed(advance - line))
         return "".join(sent)
 

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from cheque.errors import Fault, InputRefused
 from cheque.payment import Payment
+from cheque.tongue import tr
 
 
 class Drawer(NamedTuple):
@@ -44,14 +45,25 @@ def refusal(payment: Payment, form: str, misfits: Iterable[Misfit]) -> LayoutErr
     """The error that names the payment, the payee and each field."""
     line = f", register line {payment.line}" if payment.line else ""
     who = f"payment {payment.item} ({payment.payee}){line}"
-    faults = [Fault(f"{who}, field {m.field} of {form}", m.found, m.wanted, m.do) for m in misfits]
-    return LayoutError(f"{who} does not fit form {form}.", faults)
+    faults = [
+        Fault(tr("{who}, field {field} of {form}", who=who, field=m.field, form=form), m.found, m.wanted, m.do)
+        for m in misfits
+    ]
+    return LayoutError(tr("{who} does not fit form {form}.", who=who, form=form), faults)
 
 
 def account_refusal(drawer: Drawer, form: str, misfits: Iterable[Misfit]) -> LayoutError:
     """The error of an account that no payment of it can be laid out for."""
-    faults = [Fault(f"account of {drawer.name}, field {m.field} of {form}", m.found, m.wanted, m.do) for m in misfits]
-    return LayoutError(f"the account of {drawer.name} does not fit form {form}.", faults)
+    faults = [
+        Fault(
+            tr("account of {name}, field {field} of {form}", name=drawer.name, field=m.field, form=form),
+            m.found,
+            m.wanted,
+            m.do,
+        )
+        for m in misfits
+    ]
+    return LayoutError(tr("the account of {name} does not fit form {form}.", name=drawer.name, form=form), faults)
 
 
 def too_long(field: str, text: str, width: int, lines: int = 1) -> Misfit:

@@ -14,6 +14,7 @@ from collections.abc import Callable
 from cheque.language import DecodeError, Language, Printer, Strikes
 from cheque.page import Mark
 from cheque.practice.paper import Paper, Sheet
+from cheque.tongue import tr
 
 #: what fails within so many bytes of the end may be a command of which the rest is still to come
 LONGEST_COMMAND = 12
@@ -81,7 +82,7 @@ class Mechanism:
     def take(self, data: bytes) -> None:
         """Bytes into the memory. ValueError when there is no room for them."""
         if len(data) > self.room:
-            raise ValueError("there is no room for that in the printer's memory")
+            raise ValueError(tr("there is no room for that in the printer's memory"))
         self._waiting.append(bytes(data))
         self._held += len(data)
 
@@ -231,7 +232,7 @@ class Mechanism:
         ValueError while the paper is jammed.
         """
         if self.jammed:
-            raise ValueError("the paper is jammed and does not move: clear it first")
+            raise ValueError(tr("the paper is jammed and does not move: clear it first"))
         self._skips += 1
         self._handle()
         here = self.paper.here
@@ -252,7 +253,7 @@ class Mechanism:
     def tear(self, number: int) -> None:
         """A form is torn. ValueError when that number has not been in the printer."""
         if not self.paper.known(number):
-            raise ValueError(f"form {number} has not been in the printer")
+            raise ValueError(tr("form {number} has not been in the printer", number=number))
         self.paper.harm(number, "torn")
 
     def power_off(self) -> None:

@@ -17,6 +17,8 @@ Each goes by its first letter too (`t 100503`), except paper-out (o), power-off 
 
 from typing import NamedTuple
 
+from cheque.tongue import tr
+
 SHORT = {
     "j": "jam", "c": "clear", "t": "tear", "o": "paper-out", "l": "load", "s": "skip",
     "f": "power-off", "n": "power-on", "g": "garble", "p": "paper", "q": "quit",
@@ -38,11 +40,13 @@ def read(line: str) -> Order | None:
         return None
     what = SHORT.get(words[0], words[0])
     if what not in SHORT.values():
-        raise ValueError(f"there is no order {words[0]!r}; there are {', '.join(SHORT.values())}")
+        raise ValueError(
+            tr("there is no order {words!r}; there are {list}", words=words[0], list=", ".join(SHORT.values()))
+        )
     if what not in WITH_NUMBER:
         if len(words) > 1:
-            raise ValueError(f"{what} takes nothing after it")
+            raise ValueError(tr("{what} takes nothing after it", what=what))
         return Order(what)
     if len(words) != 2 or not (words[1].isascii() and words[1].isdigit() and len(words[1]) <= 18 and int(words[1])):
-        raise ValueError(f"{what} takes the number of a form after it, such as {what} 100503")
+        raise ValueError(tr("{what} takes the number of a form after it, such as {what} 100503", what=what))
     return Order(what, int(words[1]))

@@ -16,6 +16,7 @@ from types import TracebackType
 from cheque.practice.mechanism import Mechanism
 from cheque.practice.orders import Order
 from cheque.practice.paper import Sheet
+from cheque.tongue import tr
 
 TICK = 0.02
 PIECE = 4096
@@ -97,7 +98,7 @@ class Practice:
                 still = self.mechanism.idle or self.mechanism.stands
                 quiet = quiet + 1 if still and not self._coming() else 0
             if time.monotonic() > until:
-                raise TimeoutError("the practice printer is still at work")
+                raise TimeoutError(tr("the practice printer is still at work"))
             time.sleep(0.002)
 
     def close(self) -> None:

@@ -18,6 +18,7 @@ from cheque.book.book import Reader
 from cheque.book.statements import Item
 from cheque.control import exchanged, slipped
 from cheque.money import digits, plain
+from cheque.tongue import tr
 
 #: lines of one kind that are told one by one
 LISTED = 500
@@ -207,38 +208,52 @@ def _explain(reader: Reader, account: str, made: Sheet, others: Sequence[Item]) 
 
     meant = made.ledger + off
     if exchanged(made.ledger, meant, digits(made.currency) + 1):
-        yield f"The ledger balance may have two digits exchanged: {money(made.ledger)} for {money(meant)}."
+        yield tr(
+            "The ledger balance may have two digits exchanged: {amount} for {amount2}.",
+            amount=money(made.ledger),
+            amount2=money(meant),
+        )
     elif slipped(made.ledger, meant):
-        yield f"The ledger balance may have its decimal point slipped: {money(made.ledger)} for {money(meant)}."
+        yield tr(
+            "The ledger balance may have its decimal point slipped: {amount} for {amount2}.",
+            amount=money(made.ledger),
+            amount2=money(meant),
+        )
     equal = list(_named(reader, account, made, others, abs(off)))
     if equal:
-        yield f"The difference is the same as {_few(equal)}: it may be left out, or be there twice, on one side."
+        yield tr(
+            "The difference is the same as {few}: it may be left out, or be there twice, on one side.", few=_few(equal)
+        )
     half = list(_named(reader, account, made, others, abs(off) // 2)) if off % 2 == 0 else []
     if half:
-        yield f"The difference is twice {_few(half)}, which may have been taken with the wrong sign."
+        yield tr("The difference is twice {few}, which may have been taken with the wrong sign.", few=_few(half))
     if off % 9 == 0 and not exchanged(made.ledger, meant, digits(made.currency) + 1):
-        yield "The difference divides by nine, which suggests two digits exchanged in an amount of the ledger."
+        yield tr("The difference divides by nine, which suggests two digits exchanged in an amount of the ledger.")
 
 
 def _few(names: list[str]) -> str:
     rest = len(names) - _FEW
-    return "; ".join(names[:_FEW]) + (f"; and {rest} more" if rest > 0 else "")
+    return "; ".join(names[:_FEW]) + (tr("; and {rest} more", rest=rest) if rest > 0 else "")
 
 
 def _named(reader: Reader, account: str, made: Sheet, others: Sequence[Item], amount: int) -> Iterator[str]:
     """What has exactly an amount: keyed items, items of the bank's, and cheques."""
     for one in (*made.deposits, *made.to_enter):
         if abs(one.amount) == amount:
-            yield f"{one.note or 'an item keyed in'} of {one.day}"
+            yield tr("{note} of {day}", note=one.note or tr("an item keyed in"), day=one.day)
     for item in others:
         if abs(item.amount) == amount and not any(
             (one.day, one.amount) == (item.booked, item.amount) for one in made.to_enter
         ):
-            yield f"what the bank booked on {item.booked} ({item.about[:60] or 'without a word'})"
+            yield tr(
+                "what the bank booked on {booked} ({about})",
+                booked=item.booked,
+                about=item.about[:60] or tr("without a word"),
+            )
     for number, payee in reader.rows(
         "SELECT n.number, c.payee FROM claim c JOIN number n ON n.batch = c.batch AND n.item = c.item "
         "WHERE c.amount = ? AND n.account = ? AND n.state IN ('printed', 'voided') ORDER BY n.number LIMIT 20",
         amount,
         account,
     ):
-        yield f"cheque {number}, {payee}"
+        yield tr("cheque {number}, {payee}", number=number, payee=payee)

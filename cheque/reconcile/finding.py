@@ -8,6 +8,7 @@ from typing import NamedTuple
 from cheque.book.batches import Batch
 from cheque.book.stock import Range
 from cheque.reconcile.moved import Moved
+from cheque.tongue import tr
 
 
 class Line(NamedTuple):
@@ -78,7 +79,12 @@ class Identity(NamedTuple):
         """The identity as a line of figures."""
         terms = " + ".join(f"{forms} {state}" for state, forms in self.states.items() if forms)
         sign = "=" if self.agrees else "IS NOT"
-        return f"{self.received} received {sign} {terms or '0 accounted for'}"
+        return tr(
+            "{received} received {sign} {terms}",
+            received=self.received,
+            sign=sign,
+            terms=terms or tr("0 accounted for"),
+        )
 
 
 class Finding(NamedTuple):

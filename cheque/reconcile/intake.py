@@ -18,6 +18,7 @@ from cheque.book.statements import Item
 from cheque.book.store import SqliteStore
 from cheque.errors import FAULTS_SHOWN, Fault, InputRefused
 from cheque.money import plain
+from cheque.tongue import tr
 
 _AT_ONCE = 1000
 
@@ -121,8 +122,12 @@ class _Spool:
 
     def refuse_faults(self) -> None:
         if self._found:
-            counted = f"{self._found} fault{'' if self._found == 1 else 's'}"
-            raise InputRefused(f"{self._source} is refused: {counted}.", self.faults, total=self._found)
+            counted = tr("{found} fault{more}", found=self._found, more="" if self._found == 1 else "s")
+            raise InputRefused(
+                tr("{source} is refused: {counted}.", source=self._source, counted=counted),
+                self.faults,
+                total=self._found,
+            )
 
     def fill(self, pieces: Iterable[Piece]) -> None:
         """Spool every booked entry of the statements of our account."""
@@ -133,8 +138,8 @@ class _Spool:
                 self._wanted(pieces),
             )
         if not self.statements and not self._found:
-            told = f"of account {self._ours.name}" if self.notes else "with anything in it"
-            self._fault(Fault(self._source, "no statement " + told, "one", " ".join(self.notes).rstrip(".")))
+            told = tr("of account {name}", name=self._ours.name) if self.notes else tr("with anything in it")
+            self._fault(Fault(self._source, tr("no statement ") + told, tr("one"), " ".join(self.notes).rstrip(".")))
 
     def _wanted(self, pieces: Iterable[Piece]) -> Iterator[tuple[object, ...]]:
         now: _Open | None = None
@@ -162,25 +167,36 @@ class _Spool:
         if number:
             about = ""
         elif entry.cheque:
-            about = "; ".join(filter(None, (f"cheque number {entry.cheque}", about)))
+            about = "; ".join(filter(None, (tr("cheque number {cheque}", cheque=entry.cheque), about)))
         told = (entry.valued, *map(_line, (entry.reference, entry.payee if number else "", about)))
         return (len(self.statements) - 1, entry.booked, number, entry.amount, *told)
 
     def _opened(self, head: Head) -> _Open | None:
         ours = self._ours
         if head.account and not ours.known_as:
-            do = f'add account_number or statement_account = "…" to [accounts.{ours.name}]'
-            self._fault(Fault(head.where, "the account of a statement, and none in the settings", "both", do))
+            do = tr('add account_number or statement_account = "…" to [accounts.{name}]', name=ours.name)
+            self._fault(Fault(head.where, tr("the account of a statement, and none in the settings"), tr("both"), do))
             return None
         if head.account and not any(same_account(head.account, known) for known in ours.known_as):
             self.notes.append(
-                f"{head.where}: a statement of another account, that ends in {head.account[-4:]!r}, is passed over: "
-                f"{ours.name} is not it by the settings."
+                tr(
+                    "{where}: a statement of another account, that ends in {account!r}, is passed over: {name} is "
+                    "not it by the settings.",
+                    where=head.where,
+                    account=head.account[-4:],
+                    name=ours.name,
+                )
             )
             return None
         if head.currency and head.currency != ours.currency:
-            found = f"a statement in {head.currency[:10]!r}"
-            self._fault(Fault(head.where, found, f"{ours.currency}, as account {ours.name} in the settings"))
+            found = tr("a statement in {currency!r}", currency=head.currency[:10])
+            self._fault(
+                Fault(
+                    head.where,
+                    found,
+                    tr("{currency}, as account {name} in the settings", currency=ours.currency, name=ours.name),
+                )
+            )
         self.statements.append(_Open(head))
         return self.statements[-1]
 
@@ -191,7 +207,9 @@ class _Spool:
                 self._keyed(name, keyed)
         for one in self.statements:
             if not one.last:
-                self._fault(Fault(one.head.where, "no entry and no day", "a statement that says which days it covers"))
+                self._fault(
+                    Fault(one.head.where, tr("no entry and no day"), tr("a statement that says which days it covers"))
+                )
             if one.opening is None or one.closing is None:
                 continue
             off = one.closing - one.opening - one.total
@@ -201,23 +219,49 @@ class _Spool:
                 self._fault(
                     Fault(
                         one.head.where,
-                        f"an opening balance and {one.entries} entries that come to {found}",
-                        f"the closing balance, {wanted}, which is {gap} {'more' if off > 0 else 'less'}",
-                        "the file is not whole: ask the bank for it again",
+                        tr(
+                            "an opening balance and {entries} entries that come to {found}",
+                            entries=one.entries,
+                            found=found,
+                        ),
+                        tr(
+                            "the closing balance, {wanted}, which is {gap} {more}",
+                            wanted=wanted,
+                            gap=gap,
+                            more=tr("more") if off > 0 else tr("less"),
+                        ),
+                        tr("the file is not whole: ask the bank for it again"),
                     )
                 )
 
     def _keyed(self, name: str, keyed: int) -> None:
         """A balance keyed in: for a file of one statement that does not say another."""
         if len(self.statements) > 1:
-            found = f"an {name} balance keyed in" if name == "opening" else f"a {name} balance keyed in"
-            self._fault(Fault(self._source, f"{found}, and {len(self.statements)} statements", "one", "leave it out"))
+            found = (
+                tr("an {name} balance keyed in", name=name)
+                if name == "opening"
+                else tr("a {name} balance keyed in", name=name)
+            )
+            self._fault(
+                Fault(
+                    self._source,
+                    tr("{found}, and {count} statements", found=found, count=len(self.statements)),
+                    tr("one"),
+                    tr("leave it out"),
+                )
+            )
             return
         for one in self.statements:
             said: int | None = getattr(one, name)
             if said not in (None, keyed):
                 found, wanted = plain(keyed, self._ours.currency), plain(said or 0, self._ours.currency)
-                self._fault(Fault(self._source, f"{name} balance {found} keyed in", f"{wanted}, as the statement says"))
+                self._fault(
+                    Fault(
+                        self._source,
+                        tr("{name} balance {found} keyed in", name=name, found=found),
+                        tr("{wanted}, as the statement says", wanted=wanted),
+                    )
+                )
             elif said is None:
                 setattr(one, name, keyed)
 
@@ -257,7 +301,9 @@ class _Spool:
     def _sift(self, book: Book, index: int) -> tuple[str, int]:
         """Note which items no statement before had; gives the digest of all, and how many are new."""
         one, account = self.statements[index], self._ours.name
-        hasher = hashlib.sha256(f"cheque statement 1\n{one.opening} {one.closing}\n".encode())
+        hasher = hashlib.sha256(
+            tr("cheque statement 1\n{opening} {closing}\n", opening=one.opening, closing=one.closing).encode()
+        )
         overlaps = statements.any_between(book, account, one.first, one.last)
         rows = self._store.rows(
             "SELECT booked, number, amount, line, reference FROM item WHERE statement = ? "
@@ -339,14 +385,23 @@ def doubts(reader: Reader, account: str, currency: str, taken: Taken) -> Iterato
     if before and taken.opening is not None and before[-1].closing != taken.opening:
         last = before[-1]
         yield (
-            f"The statement before it ends on {last.last_day} with {plain(last.closing or 0, currency)}, and this one "
-            f"begins on {taken.first} with {plain(taken.opening, currency)}: one between them may be missing."
+            tr(
+                "The statement before it ends on {last_day} with {amount}, and this one begins on {first} with "
+                "{amount2}: one between them may be missing.",
+                last_day=last.last_day,
+                amount=plain(last.closing or 0, currency),
+                first=taken.first,
+                amount2=plain(taken.opening, currency),
+            )
         )
     alike = [
         one for one in every if one.name == taken.name and one.last_day >= taken.first and one.first_day <= taken.last
     ]
     if taken.name and any(one.digest != taken.digest for one in alike):
         yield (
-            f"The bank gave another statement by the name of {taken.name} before, with other entries: what stood on "
-            "that one stays in the book. Ask the bank which is right."
+            tr(
+                "The bank gave another statement by the name of {name} before, with other entries: what stood on "
+                "that one stays in the book. Ask the bank which is right.",
+                name=taken.name,
+            )
         )

@@ -14,6 +14,7 @@ from cheque.book.statements import Item
 from cheque.control import exchanged, slipped
 from cheque.money import digits, plain
 from cheque.payment import Role
+from cheque.tongue import tr
 
 #: letters of a payee that are enough, when the bank cuts names short
 ENOUGH = 16
@@ -110,9 +111,14 @@ def judge(case: Case) -> list[Exception_]:
 
 def _taken_back(case: Case) -> Iterator[Exception_]:
     if paid_before(case.earlier):
-        yield Exception_("taken back", f"{case.money(case.item.amount)} given back: ask the bank why")
+        yield Exception_(
+            tr("taken back"), tr("{amount} given back: ask the bank why", amount=case.money(case.item.amount))
+        )
     else:
-        yield Exception_("taken back", f"{case.money(case.item.amount)} given back, of a payment that no statement has")
+        yield Exception_(
+            tr("taken back"),
+            tr("{amount} given back, of a payment that no statement has", amount=case.money(case.item.amount)),
+        )
 
 
 def _state(case: Case) -> Iterator[Exception_]:
@@ -120,7 +126,7 @@ def _state(case: Case) -> Iterator[Exception_]:
         kind, text = _STATES[case.held.state]
         yield Exception_(kind, text + (f" ({case.held.told})" if case.held.told else ""))
     elif case.held.role != Role.CHEQUE:
-        yield Exception_("advice", "the form is an advice, which cannot be paid")
+        yield Exception_("advice", tr("the form is an advice, which cannot be paid"))
 
 
 def _amount(case: Case) -> Iterator[Exception_]:
@@ -128,16 +134,23 @@ def _amount(case: Case) -> Iterator[Exception_]:
     if case.held.state != State.PRINTED or case.held.role != Role.CHEQUE or paid == issued:
         return
     off = paid - issued
-    text = f"paid {case.money(paid)}, issued for {case.money(issued)}: {case.money(abs(off))} too "
+    text = tr(
+        "paid {amount}, issued for {amount2}: {amount3} too ",
+        amount=case.money(paid),
+        amount2=case.money(issued),
+        amount3=case.money(abs(off)),
+    )
     text += "much" if off > 0 else "little"
     if exchanged(paid, issued, digits(case.rules.currency) + 1):
-        text += "; two digits are exchanged"
+        text += tr("; two digits are exchanged")
     elif slipped(paid, issued):
-        text += "; the decimal point has slipped"
+        text += tr("; the decimal point has slipped")
     elif len(str(paid)) == len(str(issued)):
         places = [at for at, (a, b) in enumerate(zip(str(paid), str(issued), strict=True)) if a != b]
         if len(places) == 1:
-            text += f"; one digit differs, {str(paid)[places[0]]} for {str(issued)[places[0]]}"
+            text += tr(
+                "; one digit differs, {paid} for {issued}", paid=str(paid)[places[0]], issued=str(issued)[places[0]]
+            )
     yield Exception_("amount", text)
 
 
@@ -145,20 +158,26 @@ def _stopped(case: Case) -> Iterator[Exception_]:
     if not case.held.stopped or (case.held.lapsed and case.item.booked > case.held.lapsed):
         return
     if case.held.stopped <= case.item.booked:
-        yield Exception_("stopped", f"the bank confirmed on {case.held.stopped} that it would not pay it")
+        yield Exception_(
+            "stopped", tr("the bank confirmed on {stopped} that it would not pay it", stopped=case.held.stopped)
+        )
     elif case.held.state == State.PRINTED:
-        yield Exception_("stopped", f"the stop was confirmed on {case.held.stopped}, after it was paid")
+        yield Exception_(
+            "stopped", tr("the stop was confirmed on {stopped}, after it was paid", stopped=case.held.stopped)
+        )
 
 
 def _twice(case: Case) -> Iterator[Exception_]:
     before = paid_before(case.earlier)
     if before:
-        yield Exception_("twice", f"paid before, on {before.booked}: {case.money(-before.amount)}")
+        yield Exception_(
+            "twice", tr("paid before, on {booked}: {amount}", booked=before.booked, amount=case.money(-before.amount))
+        )
 
 
 def _early(case: Case) -> Iterator[Exception_]:
     if case.held.date and case.item.booked < case.held.date and case.held.good:
-        yield Exception_("early", f"it is dated {case.held.date}")
+        yield Exception_("early", tr("it is dated {date}", date=case.held.date))
 
 
 def _stale(case: Case) -> Iterator[Exception_]:
@@ -166,13 +185,17 @@ def _stale(case: Case) -> Iterator[Exception_]:
         return
     age = (date.fromisoformat(case.item.booked) - date.fromisoformat(case.held.date)).days
     if age > case.rules.stale_after_days:
-        days = f"stale after {case.rules.stale_after_days}"
-        yield Exception_("stale", f"{age} days after its date, {case.held.date}; {days}")
+        days = tr("stale after {stale_after_days}", stale_after_days=case.rules.stale_after_days)
+        yield Exception_(
+            "stale", tr("{age} days after its date, {date}; {days}", age=age, date=case.held.date, days=days)
+        )
 
 
 def _payee(case: Case) -> Iterator[Exception_]:
     if case.item.payee and case.held.good and not same_payee(case.item.payee, case.held.payee):
-        yield Exception_("payee", f"paid to {case.item.payee!r}, issued to {case.held.payee!r}")
+        yield Exception_(
+            "payee", tr("paid to {payee!r}, issued to {payee2!r}", payee=case.item.payee, payee2=case.held.payee)
+        )
 
 
 RULES: tuple[Callable[[Case], Iterator[Exception_]], ...] = (
@@ -185,9 +208,11 @@ def other(item: Item) -> Iterator[Exception_]:
     """What is to be said of an item that pays no cheque of ours but speaks of one."""
     match = re.match(r"cheque number (.{1,35}?)(?:; |$)", item.about)
     if match and item.amount < 0:
-        yield Exception_("unreadable", f"the bank gives it as {match[1]!r}")
+        yield Exception_("unreadable", tr("the bank gives it as {match!r}", match=match[1]))
     elif match:
-        yield Exception_("credit", f"it names {match[1]!r}: is it a payment taken back, or a cheque paid in?")
+        yield Exception_(
+            "credit", tr("it names {match!r}: is it a payment taken back, or a cheque paid in?", match=match[1])
+        )
 
 
 def in_order(items: Sequence[Item], issued: int) -> list[Item]:

@@ -9,6 +9,7 @@ from cheque.payment import Role
 from cheque.reconcile.finding import Identity, Line
 from cheque.reconcile.moved import struck_numbers
 from cheque.reconcile.written import Written, within
+from cheque.tongue import tr
 
 
 def accounted(
@@ -28,7 +29,7 @@ def accounted(
         at = form.number + 1
         one = _line(box, form, batch, expected or {})
         if form.number in struck:
-            told = f"struck {box.text(struck[form.number])}"
+            told = tr("struck {struck}", struck=box.text(struck[form.number]))
             one = one._replace(reason=f"{one.reason}; {told}" if one.reason else told)
         if found and _alike(found[-1], one):
             before = found[-1]
@@ -76,14 +77,14 @@ def _line(box: Range, form: Written, batch: int, expected: Mapping[int, str]) ->
         amount=None if form.role == Role.CONTINUATION else form.amount,
         currency=form.currency,
         expected=expected.get(form.item, "") if form.batch == batch else "",
-        reason=form.reason or ("its stub goes on; VOID" if form.role == Role.CONTINUATION else ""),
+        reason=form.reason or (tr("its stub goes on; VOID") if form.role == Role.CONTINUATION else ""),
         what=_what(form, batch),
     )
 
 
 def _on_hand(box: Range, first: int, last: int) -> Line:
     text = box.text(first) if first == last else f"{box.text(first)}-{box.text(last)}"
-    what = "is on hand" if first == last else "are on hand"
+    what = tr("is on hand") if first == last else tr("are on hand")
     return Line(first, last, text, State.ON_HAND.value, "", 0, 0, "", None, "", "", "", what)
 
 
@@ -94,17 +95,17 @@ def _alike(one: Line, other: Line) -> bool:
 
 def _what(form: Written, batch: int, *, were: str = "was") -> str:
     """A few words to go after the number."""
-    of = f" of batch {form.batch}" if form.batch != batch else ""
-    payment = f"payment {form.item}{of} ({form.payee})" if form.batch else ""
+    of = tr(" of batch {batch}", batch=form.batch) if form.batch != batch else ""
+    payment = tr("payment {item}{of} ({payee})", item=form.item, of=of, payee=form.payee) if form.batch else ""
     why = f" ({form.reason})" if form.reason else ""
     if form.role == Role.CONTINUATION and form.state in (State.PRINTED, State.VOIDED):
-        return f"is the stub of {payment} that goes on, struck VOID" + (
-            f", and voided with it{why}" if form.state == State.VOIDED else ""
+        return tr("is the stub of {payment} that goes on, struck VOID", payment=payment) + (
+            tr(", and voided with it{why}", why=why) if form.state == State.VOIDED else ""
         )
     if form.state == State.PRINTED:
-        return f"is good with {payment}" + ("" if form.run else ", written by hand")
+        return tr("is good with {payment}", payment=payment) + ("" if form.run else tr(", written by hand"))
     if form.state == State.VOIDED:
-        return f"was printed with {payment} and voided{why}"
+        return tr("was printed with {payment} and voided{why}", payment=payment, why=why)
     if form.state in (State.SENT, State.RESERVED):
-        return f"is {form.state} with {payment}: nobody has said what became of it"
+        return tr("is {state} with {payment}: nobody has said what became of it", state=form.state, payment=payment)
     return f"{were} {form.state}{why}"

@@ -15,6 +15,7 @@ from cheque.money import plain
 from cheque.payment import Role
 from cheque.reconcile.finding import Step
 from cheque.reconcile.written import Preprinted
+from cheque.tongue import tr
 
 
 class Claim(NamedTuple):
@@ -132,7 +133,7 @@ def _fate(batch: Batch, claim: Claim, carried: list[Form]) -> Fate:
 
 def steps(batch: Batch, every: list[Fate], numbers: Preprinted) -> list[Step]:
     """The steps from the register's total to the good cheques, which the last two give."""
-    found = [Step("accepted", "accepted from the register", batch.items, batch.total)]
+    found = [Step("accepted", tr("accepted from the register"), batch.items, batch.total)]
     for key, label in TAKEN_OFF.items():
         if key == "advice":
             taken = [fate for fate in every if fate.claim.role != Role.CHEQUE]
@@ -142,14 +143,14 @@ def steps(batch: Batch, every: list[Fate], numbers: Preprinted) -> list[Step]:
             amount = sum(fate.claim.amount for fate in taken)
         if taken:
             named = tuple(_named(fate, batch.currency, numbers) for fate in taken)
-            found.append(Step(key, f"less {label}", -len(taken), -amount, named))
+            found.append(Step(key, tr("less {label}", label=label), -len(taken), -amount, named))
     good = [fate for fate in every if fate.key in ("good", "elsewhere") and fate.claim.role == Role.CHEQUE]
-    found.append(Step("good", "good cheques", len(good), _sum(good)))
+    found.append(Step("good", tr("good cheques"), len(good), _sum(good)))
     elsewhere = [fate for fate in good if fate.key == "elsewhere"]
     if elsewhere:
         named = tuple(_named(fate, batch.currency, numbers) for fate in elsewhere)
         found.append(
-            Step("elsewhere", "of these, printed again as another batch", len(elsewhere), _sum(elsewhere), named)
+            Step("elsewhere", tr("of these, printed again as another batch"), len(elsewhere), _sum(elsewhere), named)
         )
     return found
 
@@ -161,15 +162,19 @@ def _sum(good: list[Fate]) -> int:
 
 def _named(fate: Fate, currency: str, numbers: Preprinted) -> str:
     claim, form = fate.claim, fate.form
-    text = f"payment {claim.item}, {claim.payee}, {plain(claim.amount, currency)}"
+    text = tr(
+        "payment {item}, {payee}, {amount}", item=claim.item, payee=claim.payee, amount=plain(claim.amount, currency)
+    )
     if claim.pulled:
         return f"{text}: {claim.pulled}"
     if form is None:
         return text
     number = numbers.text(form.stock, form.number)
     if fate.key == "elsewhere":
-        return f"{text}: on {number}, batch {form.batch}"
-    return f"{text}: {number} is {form.state}" + (f" ({form.reason})" if form.reason else "")
+        return tr("{text}: on {number}, batch {batch}", text=text, number=number, batch=form.batch)
+    return tr("{text}: {number} is {state}", text=text, number=number, state=form.state) + (
+        f" ({form.reason})" if form.reason else ""
+    )
 
 
 def disagreements(batch: Batch, every: list[Fate], carried: dict[tuple[int, int], list[Form]]) -> list[str]:
@@ -185,9 +190,17 @@ def disagreements(batch: Batch, every: list[Fate], carried: dict[tuple[int, int]
     total = sum(fate.claim.amount for fate in cheques)
     found = []
     if total != batch.total:
-        found.append(f"the payments come to {write(total)}, but the batch was accepted with {write(batch.total)}")
+        found.append(
+            tr(
+                "the payments come to {write}, but the batch was accepted with {write2}",
+                write=write(total),
+                write2=write(batch.total),
+            )
+        )
     if len(every) != batch.items:
-        found.append(f"the batch has {len(every)} payments, but was accepted with {batch.items}")
+        found.append(
+            tr("the batch has {count} payments, but was accepted with {items}", count=len(every), items=batch.items)
+        )
     for fate in every:
         mine = carried.get((fate.claim.origin_batch, fate.claim.origin_item), [])
         found += _contradictions(batch, fate.claim, mine)
@@ -195,25 +208,43 @@ def disagreements(batch: Batch, every: list[Fate], carried: dict[tuple[int, int]
     good = _sum([fate for fate in cheques if fate.key in ("good", "elsewhere")])
     if left != good:
         found.append(
-            f"what is explained leaves {write(left)} of the register's total, but the good cheques come to "
-            f"{write(good)}"
+            tr(
+                "what is explained leaves {write} of the register's total, but the good cheques come to {write2}",
+                write=write(left),
+                write2=write(good),
+            )
         )
     return found
 
 
 def _contradictions(batch: Batch, claim: Claim, carried: list[Form]) -> Iterator[str]:
     live = [form for form in carried if form.state in LIVE]
-    what = f"payment {claim.item}, {claim.payee},"
+    what = tr("payment {item}, {payee},", item=claim.item, payee=claim.payee)
     if len(live) > 1:
-        yield f"{what} is on {' and on '.join(str(form.number) for form in live)}, all live"
+        yield tr(
+            "{what} is on {list}, all live", what=what, list=tr(" and on ").join(str(form.number) for form in live)
+        )
     for form in live:
         if form.batch == batch.id and claim.pulled:
-            yield f"{what} was pulled, yet {form.number} is {form.state} with it"
+            yield tr(
+                "{what} was pulled, yet {number} is {state} with it", what=what, number=form.number, state=form.state
+            )
         if form.batch == batch.id and batch.state != "accepted":
-            yield f"{what} is of a batch withdrawn, yet {form.number} is {form.state} with it"
+            yield tr(
+                "{what} is of a batch withdrawn, yet {number} is {state} with it",
+                what=what,
+                number=form.number,
+                state=form.state,
+            )
     for form in carried:
         if (form.amount, form.payee) != (claim.amount, claim.payee):
             yield (
-                f"{what} {plain(claim.amount, batch.currency)}, stands on {form.number} as {form.payee}, "
-                f"{plain(form.amount, batch.currency)}"
+                tr(
+                    "{what} {amount}, stands on {number} as {payee}, {amount2}",
+                    what=what,
+                    amount=plain(claim.amount, batch.currency),
+                    number=form.number,
+                    payee=form.payee,
+                    amount2=plain(form.amount, batch.currency),
+                )
             )

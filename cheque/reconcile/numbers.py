@@ -20,6 +20,7 @@ from cheque.reconcile.lines import accounted, identity
 from cheque.reconcile.moved import Moved, moves
 from cheque.reconcile.shifts import Along, Carried
 from cheque.reconcile.written import Preprinted, within, written
+from cheque.tongue import tr
 
 
 def reconcile(reader: Reader, batch: int, today: str = "") -> Finding:
@@ -54,8 +55,13 @@ class _Reconciling:
             boxes.setdefault(form.stock, self.numbers.boxes[form.stock])
         identities = [identity(self.reader, box) for box in boxes.values()]
         self.unexplained += [
-            f"{one.box.account}:{one.box.text(one.box.first)}-{one.box.text(one.box.last)}: {one.sentence}; "
-            "`cheque book verify` says more"
+            tr(
+                "{account}:{first}-{last}: {sentence}; `cheque book verify` says more",
+                account=one.box.account,
+                first=one.box.text(one.box.first),
+                last=one.box.text(one.box.last),
+                sentence=one.sentence,
+            )
             for one in identities
             if not one.agrees
         ]
@@ -140,8 +146,13 @@ class _Reconciling:
         order = {run.id: place for place, run in enumerate(runs)}
         other, group = batches.order_of(self.reader, self.batch)
         if other:
-            how = "department by department" if group else f"by {other.replace('-', ' ')}"
-            return [f"The batch was printed {how}: payroll's numbers, in the register's order, were not to be met."]
+            how = tr("department by department") if group else tr("by {replace}", replace=other.replace("-", " "))
+            return [
+                tr(
+                    "The batch was printed {how}: payroll's numbers, in the register's order, were not to be met.",
+                    how=how,
+                )
+            ]
         carried, lost = [], dict[int, Line]()
         for form in within(self.reader, stretch.box.account, stretch.first, stretch.last):
             if form.batch != self.batch.id or form.number not in lines or not form.run:
@@ -171,8 +182,12 @@ class _Reconciling:
         """What is explained, but wants doing."""
         waiting = [fate for fate in self.fates if fate.key == "waiting"]
         if waiting:
-            some = f"payment {waiting[0].claim.item}" + (f" and {len(waiting) - 1} more" if len(waiting) > 1 else "")
-            self.attention.append(f"{some} still wait{'s' if len(waiting) == 1 else ''} for a form")
+            some = tr("payment {item}", item=waiting[0].claim.item) + (
+                tr(" and {count} more", count=len(waiting) - 1) if len(waiting) > 1 else ""
+            )
+            self.attention.append(
+                tr("{some} still wait{more} for a form", some=some, more="s" if len(waiting) == 1 else "")
+            )
         for fate in self.fates:
             form = fate.form
             if form is None or not form.batch:
@@ -180,16 +195,32 @@ class _Reconciling:
             number = self.numbers.text(form.stock, form.number)
             if fate.key in ("voided", "missing"):
                 self.attention.append(
-                    f"payment {fate.claim.item}, {fate.claim.payee}, is still owed: {number} is {form.state}"
+                    tr(
+                        "payment {item}, {payee}, is still owed: {number} is {state}",
+                        item=fate.claim.item,
+                        payee=fate.claim.payee,
+                        number=number,
+                        state=form.state,
+                    )
                 )
             if fate.key == "doubt" and form.batch != self.batch.id:
                 self.attention.append(
-                    f"payment {fate.claim.item} is in doubt on {number}: `cheque confirm {form.batch}`"
+                    tr(
+                        "payment {item} is in doubt on {number}: `cheque confirm {batch}`",
+                        item=fate.claim.item,
+                        number=number,
+                        batch=form.batch,
+                    )
                 )
         for mine in self.carried.values():
             self.attention += [
-                f"{self.numbers.text(form.stock, form.number)} is {form.state} with payment {form.item} on it, "
-                f"and {why}"
+                tr(
+                    "{stock} is {state} with payment {item} on it, and {why}",
+                    stock=self.numbers.text(form.stock, form.number),
+                    state=form.state,
+                    item=form.item,
+                    why=why,
+                )
                 for form in mine
                 if form.batch == self.batch.id and form.role == Role.CHEQUE and (why := self._at_large(form))
             ]
@@ -199,9 +230,9 @@ class _Reconciling:
         if form.state not in (State.VOIDED, State.MISSING):
             return ""
         if past := self.lapsed.get((form.account, form.number)):
-            return f"the bank's stop lapsed after {past}: ask for a new one, and whether it was paid"
+            return tr("the bank's stop lapsed after {past}: ask for a new one, and whether it was paid", past=past)
         out = form.stop in ("needed", "requested") if form.state == State.VOIDED else form.may_be_out
-        return "no stop is confirmed: ask the bank" if out and form.stop != "confirmed" else ""
+        return tr("no stop is confirmed: ask the bank") if out and form.stop != "confirmed" else ""
 
 
 def _in_doubt(lines: Iterable[Line]) -> Iterator[str]:
@@ -218,16 +249,25 @@ def _in_doubt(lines: Iterable[Line]) -> Iterator[str]:
     for first, *rest in stretches:
         if rest:
             yield (
-                f"{first.text}-{rest[-1].text} are {first.state} with payments of batch {first.batch}: nobody has "
-                f"said what became of them: `cheque confirm {first.batch}`"
+                tr(
+                    "{text}-{text2} are {state} with payments of batch {batch}: nobody has said what became of them: "
+                    "`cheque confirm {batch}`",
+                    text=first.text,
+                    text2=rest[-1].text,
+                    state=first.state,
+                    batch=first.batch,
+                )
             )
         else:
-            yield f"{first.text} {first.what}: `cheque confirm {first.batch}`"
+            yield tr("{text} {what}: `cheque confirm {batch}`", text=first.text, what=first.what, batch=first.batch)
 
 
 def _passed_over(one: Line) -> str:
     them = "them" if one.forms > 1 else "it"
-    return (
-        f"{one.text} {one.what} in the book, though a higher number was used on the same printer: look for {them}; "
-        f"then `cheque spoil` or `cheque missing`, or `cheque stock count` if the box holds {them}"
+    return tr(
+        "{text} {what} in the book, though a higher number was used on the same printer: look for "
+        "{them}; then `cheque spoil` or `cheque missing`, or `cheque stock count` if the box holds {them}",
+        text=one.text,
+        what=one.what,
+        them=them,
     )

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from cheque.reconcile.finding import Line
 from cheque.reconcile.money import Claim
+from cheque.tongue import tr
 
 ON_HAND = "on hand"
 
@@ -63,8 +64,14 @@ class Along:
             earlier = lost(one.item) if one.item < highest else None
             if earlier is not None:
                 self.said.append(
-                    f"{self._payment(one.item)} was expected on {self._text(one.expected)}; {earlier.text} "
-                    f"{earlier.what}, and it is on {self._text(one.number)}."
+                    tr(
+                        "{payment} was expected on {text}; {text2} {what}, and it is on {text3}.",
+                        payment=self._payment(one.item),
+                        text=self._text(one.expected),
+                        text2=earlier.text,
+                        what=earlier.what,
+                        text3=self._text(one.number),
+                    )
                 )
                 continue
             if before is None:
@@ -76,25 +83,38 @@ class Along:
 
     def _payment(self, item: int) -> str:
         claim = self._claims.get(item)
-        return f"Payment {item} ({claim.payee})" if claim else f"Payment {item}"
+        return (
+            tr("Payment {item} ({payee})", item=item, payee=claim.payee) if claim else tr("Payment {item}", item=item)
+        )
 
     def _begins(self, one: Carried) -> None:
         """The first number against the number that payroll expected first."""
         shift = one.number - one.expected
         if not shift:
             return
-        opening = (
-            f"The printing began at {self._text(one.number)} with payment {one.item}, which payroll expected on "
-            f"{self._text(one.expected)}: every number is {_by(shift)} than expected"
+        opening = tr(
+            "The printing began at {text} with payment {item}, which payroll expected on {text2}: every "
+            "number is {by} than expected",
+            text=self._text(one.number),
+            item=one.item,
+            text2=self._text(one.expected),
+            by=_by(shift),
         )
         if not self._same_box(one.expected):
-            self.said.append(f"{opening}. Payroll's numbers are not of this box; the number was read from the paper.")
+            self.said.append(
+                tr(
+                    "{opening}. Payroll's numbers are not of this box; the number was read from the paper.",
+                    opening=opening,
+                )
+            )
         elif shift < 0:
-            self.said.append(f"{opening}. The number was read from the paper.")
+            self.said.append(tr("{opening}. The number was read from the paper.", opening=opening))
         else:
             passed = self._between(one.expected, one.number - 1)
             self.said.append(f"{opening}: {_and(_said(passed))}.")
-            self._skipped(passed, f"though payroll expected it and the printing began at {self._text(one.number)}")
+            self._skipped(
+                passed, tr("though payroll expected it and the printing began at {text}", text=self._text(one.number))
+            )
 
     def _parts(self, before: Carried, one: Carried) -> None:
         """Where the difference changes from one payment to the next: numbers passed over, or payments, or both."""
@@ -104,10 +124,14 @@ class Along:
             passed = self._between(before.number + 1, one.number - 1)
             reasons += _said(passed)
         elif one.number < before.number:
-            reasons.append(f"the printing went on at {self._text(one.number)}")
+            reasons.append(tr("the printing went on at {text}", text=self._text(one.number)))
         reasons += self._payments_passed(before, one)
-        how = f"every number is {_by(shift)} than payroll expected" if shift else "the numbers are as payroll expected"
-        opening = f"From payment {one.item} on ({self._text(one.number)}), {how}"
+        how = (
+            tr("every number is {by} than payroll expected", by=_by(shift))
+            if shift
+            else tr("the numbers are as payroll expected")
+        )
+        opening = tr("From payment {item} on ({text}), {how}", item=one.item, text=self._text(one.number), how=how)
         self.said.append(f"{opening}: {_and(reasons)}.")
 
     def _payments_passed(self, before: Carried, one: Carried) -> Iterator[str]:
@@ -115,20 +139,31 @@ class Along:
         for item in range(before.item + 1, one.item):
             claim = self._claims.get(item)
             if claim and claim.pulled:
-                yield f"payment {item} ({claim.payee}) was pulled"
+                yield tr("payment {item} ({payee}) was pulled", item=item, payee=claim.payee)
             elif claim and claim.expected:
-                yield f"payment {item} ({claim.payee}) was not printed here"
+                yield tr("payment {item} ({payee}) was not printed here", item=item, payee=claim.payee)
         here, there = self._claims.get(before.item), self._claims.get(one.item)
         own = [c for c in map(self._claims.get, range(before.item + 1, one.item)) if c and c.expected]
         if here and there and one.expected - before.expected != len(own) + 1:
-            yield f"payroll's own numbers go from {here.expected} to {there.expected}"
+            yield tr(
+                "payroll's own numbers go from {expected} to {expected2}",
+                expected=here.expected,
+                expected2=there.expected,
+            )
 
     def _skipped(self, passed: list[Line], why: str) -> None:
         for line in passed:
             if line.state == ON_HAND and not self._explained(line):
                 self.unexplained.append(
-                    f"{line.text} {'are' if line.forms > 1 else 'is'} on hand in the book, {why}: look for "
-                    f"the form{'s' if line.forms > 1 else ''}, and enter what became of {_them(line)}"
+                    tr(
+                        "{text} {more} on hand in the book, {why}: look for the form{more2}, and enter what became of "
+                        "{them}",
+                        text=line.text,
+                        more=tr("are") if line.forms > 1 else tr("is"),
+                        why=why,
+                        more2="s" if line.forms > 1 else "",
+                        them=_them(line),
+                    )
                 )
 
 
@@ -147,5 +182,8 @@ def _said(lines: Iterable[Line]) -> list[str]:
 def _and(reasons: list[str]) -> str:
     """Reasons one after the other; a long list is shortened to a count, never silently."""
     if len(reasons) > 6:
-        reasons = [*reasons[:5], f"and {len(reasons) - 5} more reasons, which the list of numbers shows"]
+        reasons = [
+            *reasons[:5],
+            tr("and {count} more reasons, which the list of numbers shows", count=len(reasons) - 5),
+        ]
     return "; ".join(reasons)

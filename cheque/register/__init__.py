@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, BinaryIO, NamedTuple, Protocol, cast
 
 from cheque.errors import Fault, InputRefused, UsageRefused
 from cheque.payment import Payment
+from cheque.tongue import tr
 
 if TYPE_CHECKING:
     from cheque.register.maps import Map
@@ -97,7 +98,9 @@ def kind_of(source: str, head: bytes = b"", kind: str = "") -> RegisterKind:
     if kind:
         if kind in KINDS:
             return _module(kind)
-        raise UsageRefused(f"There is no kind of register called {kind!r}; there are: {', '.join(KINDS)}.")
+        raise UsageRefused(
+            tr("There is no kind of register called {kind!r}; there are: {kinds}.", kind=kind, kinds=", ".join(KINDS))
+        )
     suffix = source[source.rfind(".") :].lower() if "." in source else ""
     for name in KINDS:  # one after the other: a reader is imported only when it may be needed
         if suffix in _module(name).suffixes:
@@ -106,8 +109,12 @@ def kind_of(source: str, head: bytes = b"", kind: str = "") -> RegisterKind:
         if _module(name).looks_like(head):
             return _module(name)
     raise UsageRefused(
-        f"{source} is no kind of register that can be read: neither its name nor its beginning tells. "
-        f"Kinds: {', '.join(KINDS)}; name it with --kind if it is one of them."
+        tr(
+            "{source} is no kind of register that can be read: neither its name nor its beginning tells. "
+            "Kinds: {kinds}; name it with --kind if it is one of them.",
+            source=source,
+            kinds=", ".join(KINDS),
+        )
     )
 
 
@@ -119,7 +126,14 @@ def name_of_kind(reading: Reading, head: bytes = b"") -> str:
     """The name of the kind of register that a reading is of: as it was named, by its map, or as `kind_of` finds it."""
     named, mapped = reading.kind, reading.map.kind if reading.map else ""
     if named and mapped and named != mapped:
-        raise UsageRefused(f"{reading.source} cannot be {named}: its map is for {mapped}.")
+        raise UsageRefused(
+            tr(
+                "{source} cannot be {named}: its map is for {mapped}.",
+                source=reading.source,
+                named=named,
+                mapped=mapped,
+            )
+        )
     module = kind_of(reading.source, head, named or mapped)
     return next(name for name in KINDS if _module(name) is module)
 
@@ -135,7 +149,7 @@ def read_register(stream: BinaryIO, reading: Reading, kind: str = "") -> Iterato
     head = cast(io.BufferedReader, peekable).peek(_HEAD)[:_HEAD]
     reading = reading._replace(kind=kind or reading.kind)
     if not head and reading.source == STANDARD_INPUT and not (reading.kind or reading.map):
-        raise InputRefused(f"{STANDARD_INPUT} is empty: no register came.")
+        raise InputRefused(tr("{standard_input} is empty: no register came.", standard_input=STANDARD_INPUT))
     name = name_of_kind(reading, head)
     if reading.sheet and name != "xlsx":
         raise UsageRefused(f"--sheet names a sheet of a spreadsheet, and {reading.source} is {name}.")

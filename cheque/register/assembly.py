@@ -18,6 +18,7 @@ from cheque.register.maps import Map
 from cheque.register.recordfields import ReadField, field_reader
 from cheque.register.records import Record
 from cheque.register.rows import Plan, Unread
+from cheque.tongue import tr
 
 #: stub lines of one payment: more than any form and its continuations can hold
 MOST_STUB_LINES = 1_000
@@ -81,7 +82,12 @@ class Assembly:
         if hashed in ("", "employee"):
             return []
         return [
-            Fault(each.type.where, f"no field {hashed!r}", "the column of the hash total", "name another")
+            Fault(
+                each.type.where,
+                tr("no field {hashed!r}", hashed=hashed),
+                tr("the column of the hash total"),
+                tr("name another"),
+            )
             for each in self._types
             if each.type.what == "payment" and hashed not in each.names
         ]
@@ -93,9 +99,9 @@ class Assembly:
             if each.type.fits(text):
                 break
         else:
-            found = "a record that is none of those of the map"
-            do = "add a [[record]] for it to the map, to be read or skipped"
-            yield Fault(self._at(record), found, "one of them", do)
+            found = tr("a record that is none of those of the map")
+            do = tr("add a [[record]] for it to the map, to be read or skipped")
+            yield Fault(self._at(record), found, tr("one of them"), do)
             return
         what = each.type.what
         if what == "skip":
@@ -116,16 +122,18 @@ class Assembly:
         source = self._reading.source
         required = [each.type for each in self._types if each.type.required]
         if any(type_.what == "trailer" and not self._closed_by(type_) for type_ in required):
-            do = "look whether the file is cut short"
-            yield Fault(source, "no trailer at its end", "one, as the map says", do)
+            do = tr("look whether the file is cut short")
+            yield Fault(source, tr("no trailer at its end"), tr("one, as the map says"), do)
         if any(type_.what == "header" for type_ in required) and self._item and not self._begun:
-            yield Fault(source, "no header", "one, as the map says", "look whether its beginning is lost")
+            yield Fault(source, tr("no header"), tr("one, as the map says"), tr("look whether its beginning is lost"))
 
     def _closed_by(self, trailer: RecordType) -> bool:
         return self._file_ended if trailer.whole_file else not self._batch_open
 
     def _at(self, record: Record, field: str = "") -> str:
-        return f"{self._reading.source} line {record.number}" + (f", {field}" if field else "")
+        return tr("{source} line {number}", source=self._reading.source, number=record.number) + (
+            f", {field}" if field else ""
+        )
 
     def _cells(self, each: Compiled, record: Record, faults: list[Fault]) -> list[str]:
         """The plain texts of a record's fields."""
@@ -150,8 +158,8 @@ class Assembly:
         self._whole_file.records += 1
         self._batch_open = True
         if self._file_ended:
-            found = f"a payment after the trailer of {self._ended}"
-            self._faults.append(Fault(self._at(record), found, "the trailer last", "look at the file"))
+            found = tr("a payment after the trailer of {ended}", ended=self._ended)
+            self._faults.append(Fault(self._at(record), found, tr("the trailer last"), tr("look at the file")))
         cells = self._cells(each, record, self._faults)
         payment, faults = each.plan.payment(cells, self._item, record.number)
         self._faults += faults
@@ -162,8 +170,8 @@ class Assembly:
         self._batch.records += 1
         self._whole_file.records += 1
         if self._payment is None:
-            found = "what goes on with a payment, before any"
-            yield Fault(self._at(record), found, "a payment first", "look whether the file is damaged")
+            found = tr("what goes on with a payment, before any")
+            yield Fault(self._at(record), found, tr("a payment first"), tr("look whether the file is damaged"))
             return
         cells = self._cells(each, record, self._faults)
         for place, name in each.singles:
@@ -173,8 +181,8 @@ class Assembly:
         if len(self._stub) + len(lines) <= MOST_STUB_LINES:
             self._stub += lines
         elif len(self._stub) <= MOST_STUB_LINES:
-            wanted = f"at most {MOST_STUB_LINES} stub lines of one payment"
-            self._faults.append(Fault(self._at(record), "another stub line", wanted, "look at the file"))
+            wanted = tr("at most {most_stub_lines} stub lines of one payment", most_stub_lines=MOST_STUB_LINES)
+            self._faults.append(Fault(self._at(record), tr("another stub line"), wanted, tr("look at the file")))
             self._stub += [StubLine(Kind.NOTE, "")] * (MOST_STUB_LINES + 1 - len(self._stub))
 
     def _more(self, name: str, text: str, record: Record) -> None:
@@ -184,15 +192,19 @@ class Assembly:
         if name in ADDRESS:
             if len(payment.address) == len(ADDRESS):
                 at = self._at(record, name)
-                wanted = f"at most {len(ADDRESS)} lines of an address"
-                self._faults.append(Fault(at, "another line of the address", wanted, "shorten it"))
+                wanted = tr("at most {count} lines of an address", count=len(ADDRESS))
+                self._faults.append(Fault(at, tr("another line of the address"), wanted, tr("shorten it")))
             else:
                 self._payment = payment._replace(address=(*payment.address, text))
             return
         attribute = _ATTRIBUTES.get(name, name)
         there = getattr(payment, attribute)
         if there and there != text:
-            self._faults.append(Fault(self._at(record, name), f"a second {name}", "one of a payment", "take one out"))
+            self._faults.append(
+                Fault(
+                    self._at(record, name), tr("a second {name}", name=name), tr("one of a payment"), tr("take one out")
+                )
+            )
         changed: dict[str, Any] = {attribute: text}
         self._payment = payment._replace(**changed)
 
@@ -236,12 +248,12 @@ class Assembly:
         """A header: values for what follows, and totals to be held against it."""
         yield from self._kept_promises()
         if self._batch_open and any(t.type.what == "trailer" and not t.type.whole_file for t in self._types):
-            found = f"a header, and no trailer for what was begun on {self._begun or 'line 1'}"
-            yield Fault(self._at(record), found, "a trailer first", "look whether records are lost")
+            found = tr("a header, and no trailer for what was begun on {begun}", begun=self._begun or tr("line 1"))
+            yield Fault(self._at(record), found, tr("a trailer first"), tr("look whether records are lost"))
         faults: list[Fault] = []
         cells = self._cells(each, record, faults)
         yield from faults
-        self._begun = f"line {record.number}"
+        self._begun = tr("line {number}", number=record.number)
         self._batch, self._batch_open = _Sums(), False
         self._header = {name: cell for name, cell in zip(each.names, cells, strict=True) if cell and name not in TOTALS}
         for name, cell in zip(each.names, cells, strict=True):
@@ -259,7 +271,7 @@ class Assembly:
                 if cell:
                     yield from self._compared(self._at(record, name), name, cell, sums)
         if each.type.whole_file:
-            self._file_ended, self._ended = True, f"line {record.number}"
+            self._file_ended, self._ended = True, tr("line {number}", number=record.number)
         else:
             yield from self._kept_promises()
             self._batch, self._batch_open = _Sums(), False
@@ -279,8 +291,8 @@ class Assembly:
         if name in ("total", "hash_total") and not sums.complete:
             return
         if given != found:
-            wanted = f"{found}, by the records it covers"
-            yield Fault(at, given, wanted, "ask who made the file; it may be cut short or changed")
+            wanted = tr("{found}, by the records it covers", found=found)
+            yield Fault(at, given, wanted, tr("ask who made the file; it may be cut short or changed"))
 
 
 def in_order(lines: list[StubLine]) -> tuple[StubLine, ...]:

@@ -19,6 +19,7 @@ import unicodedata
 from functools import cache
 
 from cheque.shown import SHOWN, shown
+from cheque.tongue import tr
 
 __all__ = ["SHOWN", "described", "reason", "refused", "shown"]
 
@@ -53,13 +54,13 @@ def reason(character: str) -> str:
     if character == " ":
         return ""
     if character in _BIDIRECTIONAL:
-        return "a bidirectional control"
+        return tr("a bidirectional control")
     if character in _ZERO_WIDTH:
-        return "a zero-width character"
+        return tr("a zero-width character")
     if character in _INVISIBLE:
-        return "an invisible character"
+        return tr("an invisible character")
     if character == "\ufffd":
-        return "the mark of text damaged earlier"
+        return tr("the mark of text damaged earlier")
     return _BY_CATEGORY.get(unicodedata.category(character), "")
 
 

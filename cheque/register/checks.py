@@ -16,6 +16,7 @@ from cheque.errors import Fault
 from cheque.money import plain
 from cheque.payment import Kind, Payment, Role, StubLine
 from cheque.register.characters import described, reason, refused, shown
+from cheque.tongue import tr
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 #: digits of a form's number
@@ -59,7 +60,7 @@ class Case(NamedTuple):
 
     def at(self, payment: Payment, field: str) -> str:
         """Where, for a message: file, line and field."""
-        place = f"line {payment.line}" if payment.line else f"item {payment.item}"
+        place = tr("line {line}", line=payment.line) if payment.line else tr("item {item}", item=payment.item)
         return f"{self.source} {place}, {field}"
 
     def money(self, minor: int) -> str:
@@ -136,13 +137,22 @@ def is_date(text: str) -> bool:
 def payee_is_named(payment: Payment, case: Case) -> list[Fault]:
     """A cheque without a payee is payable to whoever fills the name in; so is the space between two names."""
     if not payment.payee:
-        return [Fault(case.at(payment, "payee"), "nothing", "a payee", "write whom it is paid to")]
+        return [Fault(case.at(payment, "payee"), tr("nothing"), tr("a payee"), tr("write whom it is paid to"))]
     if not any(letter.isalnum() for letter in payment.payee):
         at = case.at(payment, "payee")
-        return [Fault(at, shown(payment.payee), "a name with a letter or a digit in it", "write whom it is paid to")]
+        return [
+            Fault(at, shown(payment.payee), tr("a name with a letter or a digit in it"), tr("write whom it is paid to"))
+        ]
     if "  " in payment.payee:
         at = case.at(payment, "payee")
-        return [Fault(at, f"an open space in {shown(payment.payee)}", "one blank between words", "close it")]
+        return [
+            Fault(
+                at,
+                tr("an open space in {payee}", payee=shown(payment.payee)),
+                tr("one blank between words"),
+                tr("close it"),
+            )
+        ]
     return []
 
 
@@ -153,18 +163,22 @@ def dates_are_real(payment: Payment, case: Case) -> list[Fault]:
     named += [(stub_field(line, "date"), line.date) for line in payment.stub if line.date]
     for field, text in named:
         if text and not is_date(text):
-            wanted = "a real date as YYYY-MM-DD, such as 2026-11-27"
-            faults.append(Fault(case.at(payment, field), shown(text), wanted, "correct it"))
+            wanted = tr("a real date as YYYY-MM-DD, such as 2026-11-27")
+            faults.append(Fault(case.at(payment, field), shown(text), wanted, tr("correct it")))
     if not payment.date:
-        faults.append(Fault(case.at(payment, "date"), "nothing", "the date of the cheque", "write it"))
+        faults.append(Fault(case.at(payment, "date"), tr("nothing"), tr("the date of the cheque"), tr("write it")))
     if faults or payment.period_from == payment.period_to:
         return faults
     if not payment.period_from or not payment.period_to:
         missing = "period_to" if payment.period_from else "period_from"
-        return [Fault(case.at(payment, missing), "nothing", "both ends of the pay period", "write it")]
+        return [Fault(case.at(payment, missing), tr("nothing"), tr("both ends of the pay period"), tr("write it"))]
     if payment.period_from > payment.period_to:
-        found = f"{payment.period_from}, after period_to {payment.period_to}"
-        return [Fault(case.at(payment, "period_from"), found, "a period that ends after it begins", "correct it")]
+        found = tr(
+            "{period_from}, after period_to {period_to}", period_from=payment.period_from, period_to=payment.period_to
+        )
+        return [
+            Fault(case.at(payment, "period_from"), found, tr("a period that ends after it begins"), tr("correct it"))
+        ]
     return faults
 
 
@@ -173,8 +187,15 @@ def identity_is_short(payment: Payment, case: Case) -> list[Fault]:
     count = sum(map(str.isdigit, payment.identity)) if len(payment.identity) > IDENTITY_DIGITS else 0
     if count <= IDENTITY_DIGITS:
         return []
-    wanted = f"at most its last {IDENTITY_DIGITS}"
-    return [Fault(case.at(payment, "identity"), f"{count} digits", wanted, "take the others out of the register")]
+    wanted = tr("at most its last {identity_digits}", identity_digits=IDENTITY_DIGITS)
+    return [
+        Fault(
+            case.at(payment, "identity"),
+            tr("{count} digits", count=count),
+            wanted,
+            tr("take the others out of the register"),
+        )
+    ]
 
 
 def figures_are_figures(payment: Payment, case: Case) -> list[Fault]:
@@ -182,14 +203,14 @@ def figures_are_figures(payment: Payment, case: Case) -> list[Fault]:
     faults = []
     if payment.expected and not _NUMBER.fullmatch(payment.expected):
         at = case.at(payment, "number")
-        faults.append(Fault(at, shown(payment.expected), "the digits of a form's number", "correct it"))
+        faults.append(Fault(at, shown(payment.expected), tr("the digits of a form's number"), tr("correct it")))
     for line in payment.stub:
         if is_decimal(line.hours) and is_decimal(line.rate):
             continue
         for field, text in (("hours", line.hours), ("rate", line.rate)):
             if not is_decimal(text):
                 at = case.at(payment, stub_field(line, field))
-                faults.append(Fault(at, shown(text), "a number such as 37.50", "write digits and a point"))
+                faults.append(Fault(at, shown(text), tr("a number such as 37.50"), tr("write digits and a point")))
     return faults
 
 
@@ -218,26 +239,31 @@ def _character_faults(text: str, at: str, printer: Printer | None) -> Iterator[F
     """Everything wrong with the characters of one text."""
     hidden = refused(text)
     for place, what in hidden:
-        yield Fault(at, f"{what} as character {place}", "characters that can be seen", "take it out")
+        yield Fault(
+            at,
+            tr("{what} as character {place}", what=what, place=place),
+            tr("characters that can be seen"),
+            tr("take it out"),
+        )
     if not is_normalized("NFC", text):
-        yield Fault(at, shown(text), "Unicode normalisation form C", "the reader must bring it there")
+        yield Fault(at, shown(text), tr("Unicode normalisation form C"), tr("the reader must bring it there"))
     if text != text.strip(" "):
-        yield Fault(at, shown(text), "no blanks at its ends", "the reader must drop them")
+        yield Fault(at, shown(text), tr("no blanks at its ends"), tr("the reader must drop them"))
     told = {place for place, _ in hidden}
     for place, character in printer.unprintable(text) if printer else ():
         if place not in told:
-            found = f"{described(character)} as character {place}"
-            do = "spell it otherwise, or choose a table that has it"
-            yield Fault(at, found, "characters that the printer has", do)
+            found = tr("{character} as character {place}", character=described(character), place=place)
+            do = tr("spell it otherwise, or choose a table that has it")
+            yield Fault(at, found, tr("characters that the printer has"), do)
 
 
 def amount_is_positive(payment: Payment, case: Case) -> list[Fault]:
     """A cheque is for more than nothing; what is for nothing is an advice; nobody pays less than nothing."""
     at = case.at(payment, "amount")
     if payment.amount < 0:
-        return [Fault(at, case.money(payment.amount), "an amount above zero", "ask payroll; it cannot be paid")]
+        return [Fault(at, case.money(payment.amount), tr("an amount above zero"), tr("ask payroll; it cannot be paid"))]
     if payment.amount == 0 and payment.role is not Role.ADVICE:
-        return [Fault(at, "a cheque for nothing", "an amount above zero, or an advice", "ask payroll")]
+        return [Fault(at, tr("a cheque for nothing"), tr("an amount above zero, or an advice"), tr("ask payroll"))]
     return []
 
 
@@ -267,21 +293,25 @@ def net_adds_up(payment: Payment, case: Case) -> list[Fault]:
     at = case.at(payment, "amount")
     several = [name for kind, name in _ADDED.items() if kind in kinds]
     if several and len(kinds) > 1:
-        found = " and ".join(several if len(several) > 1 else [*several, "pay"])
-        return [Fault(at, f"{found} together", "one payment for either", "divide it in two")]
+        found = tr(" and ").join(several if len(several) > 1 else [*several, "pay"])
+        return [Fault(at, tr("{found} together", found=found), tr("one payment for either"), tr("divide it in two"))]
     if Kind.GOODS in kinds:
-        added, sum_of = goods, ", the sum of its goods"
+        added, sum_of = goods, tr(", the sum of its goods")
     elif Kind.INVOICE in kinds:
-        added, sum_of = invoiced, ", the sum of its invoices"
+        added, sum_of = invoiced, tr(", the sum of its invoices")
     else:
         added = earned - deducted
-        sum_of = f", which is {case.money(earned)} of earnings less {case.money(deducted)} of deductions"
+        sum_of = tr(
+            ", which is {amount} of earnings less {amount2} of deductions",
+            amount=case.money(earned),
+            amount2=case.money(deducted),
+        )
     if added == payment.amount + payment.by_transfer:
         return []
     found = case.money(payment.amount)
     if payment.by_transfer:
-        found += f" by cheque and {case.money(payment.by_transfer)} by transfer"
-    return [Fault(at, found, f"{case.money(added)}{sum_of}", "ask who made the register which is right")]
+        found += tr(" by cheque and {amount} by transfer", amount=case.money(payment.by_transfer))
+    return [Fault(at, found, f"{case.money(added)}{sum_of}", tr("ask who made the register which is right"))]
 
 
 #: kinds whose amounts make the payment's by themselves, as a message calls them
@@ -297,9 +327,16 @@ def invoices_add_up(payment: Payment, case: Case) -> list[Fault]:
         net = line.gross - (line.discount or 0)
         if line.amount != net:
             found = "nothing" if line.amount is None else case.money(line.amount)
-            less = f"{case.money(line.gross)} less {case.money(line.discount or 0)}"
+            less = tr("{amount} less {amount2}", amount=case.money(line.gross), amount2=case.money(line.discount or 0))
             at = case.at(payment, stub_field(line, "net"))
-            faults.append(Fault(at, found, f"{case.money(net)}, which is {less}", "ask which is right"))
+            faults.append(
+                Fault(
+                    at,
+                    found,
+                    tr("{amount}, which is {less}", amount=case.money(net), less=less),
+                    tr("ask which is right"),
+                )
+            )
     return faults
 
 
@@ -308,9 +345,9 @@ def year_covers_period(payment: Payment, case: Case) -> list[Fault]:
     faults = []
     for line in payment.stub:
         if line.to_date is not None and line.amount is not None and line.to_date < line.amount:
-            at = case.at(payment, stub_field(line, "to date"))
-            wanted = f"at least this period's {case.money(line.amount)}"
-            faults.append(Fault(at, case.money(line.to_date), wanted, "it is right if there was a refund"))
+            at = case.at(payment, stub_field(line, tr("to date")))
+            wanted = tr("at least this period's {amount}", amount=case.money(line.amount))
+            faults.append(Fault(at, case.money(line.to_date), wanted, tr("it is right if there was a refund")))
     return faults
 
 

@@ -15,6 +15,7 @@ from cheque.errors import Fault
 from cheque.payment import Kind
 from cheque.register import Reading
 from cheque.register.characters import shown
+from cheque.tongue import tr
 
 ADDRESS = ("address1", "address2", "address3", "address4")
 SINGLE = (
@@ -115,22 +116,46 @@ def header_faults(names: Sequence[str], reading: Reading, where: str, and_also: 
     and_also: columns that the register does not have but a map speaks of; they are not asked for again.
     """
     if len(names) > MOST_COLUMNS:
-        return [Fault(f"{where}, header", f"{len(names)} columns", f"at most {MOST_COLUMNS}", "take some out")]
+        return [
+            Fault(
+                tr("{where}, header", where=where),
+                tr("{count} columns", count=len(names)),
+                tr("at most {most_columns}", most_columns=MOST_COLUMNS),
+                tr("take some out"),
+            )
+        ]
     wanted = {name_of(reading.hash_column), *map(name_of, reading.ignore)} - {""}
     found = [fault for place in range(len(names)) for fault in _column_faults(place, names, wanted, where, and_also)]
     names = [*names, *and_also]
     found += [
         Fault(
-            f"{where}, header", f"no column {name!r}", "one", f"name the column {name}, or say in a --map which it is"
+            tr("{where}, header", where=where),
+            tr("no column {name!r}", name=name),
+            tr("one"),
+            tr("name the column {name}, or say in a --map which it is", name=name),
         )
         for name in REQUIRED
         if name not in names
     ]
     if not reading.date and "date" not in names:
-        found.append(Fault(f"{where}, header", "no column 'date'", "one, or one date for all", "add either"))
+        found.append(
+            Fault(
+                tr("{where}, header", where=where),
+                tr("no column 'date'"),
+                tr("one, or one date for all"),
+                tr("add either"),
+            )
+        )
     hashed = name_of(reading.hash_column)
     if hashed and hashed != "employee" and hashed not in names:
-        found.append(Fault(f"{where}, header", f"no column {hashed!r}", "the column of the hash total", "name another"))
+        found.append(
+            Fault(
+                tr("{where}, header", where=where),
+                tr("no column {hashed!r}", hashed=hashed),
+                tr("the column of the hash total"),
+                tr("name another"),
+            )
+        )
     return found
 
 
@@ -139,27 +164,38 @@ def _column_faults(
 ) -> list[Fault]:
     """What is wrong with one column's name."""
     name = names[place]
-    at = f"{where}, column {place + 1}"
+    at = tr("{where}, column {place}", where=where, place=place + 1)
     if not name:
-        return [Fault(at, "no name", "a name for every column", "name it, or take the column out")]
+        return [Fault(at, tr("no name"), tr("a name for every column"), tr("name it, or take the column out"))]
     first = names.index(name)
     if first != place:
-        return [Fault(at, f"{name!r} again", "each name once", f"column {first + 1} has it already; take one out")]
+        return [
+            Fault(
+                at,
+                tr("{name!r} again", name=name),
+                tr("each name once"),
+                tr("column {first} has it already; take one out", first=first + 1),
+            )
+        ]
     if name in wanted:
         return []
     if not known(name):
         near = _suggestion(name)
-        hint = f"did you mean {near!r}? If not, take it out" if near else "take it out"
+        hint = tr("did you mean {near!r}? If not, take it out", near=near) if near else tr("take it out")
         return [
             Fault(
                 f"{at}, {shown(name)}",
-                "an unknown column",
-                "one of the columns of a register",
-                f"{hint}, leave it be with --ignore, or say in a --map what it is",
+                tr("an unknown column"),
+                tr("one of the columns of a register"),
+                tr("{hint}, leave it be with --ignore, or say in a --map what it is", hint=hint),
             )
         ]
     match = _GROUP.fullmatch(name)
     if match and match[3] and f"{match[1]}{match[2]}" not in (*names, *and_also):
         text = f"{match[1]}{match[2]}"
-        return [Fault(f"{at}, {name!r}", f"no column {text!r}", "one, for what the line says", "add it")]
+        return [
+            Fault(
+                f"{at}, {name!r}", tr("no column {text!r}", text=text), tr("one, for what the line says"), tr("add it")
+            )
+        ]
     return []

@@ -30,6 +30,7 @@ from cheque.register.csvwrite import dialect_reader, write
 from cheque.register.mapped import map_of, plan_for
 from cheque.register.maps import Map
 from cheque.register.rows import Plan
+from cheque.tongue import tr
 
 __all__ = ["looks_like", "read", "suffixes", "write"]
 
@@ -89,23 +90,25 @@ class _Lines:
 
     def _decoded(self, raw: bytes, offset: int) -> str:
         """The line as text; what is not text is noted, and read as the mark of damaged text."""
-        at = f"{self._reading.source} line {self.number}"
+        at = tr("{source} line {number}", source=self._reading.source, number=self.number)
         self.ascii = self.ascii and raw.isascii()
         if (place := raw.find(0)) >= 0:
-            found = f"a NUL byte at byte {offset + place + 1} of the file"
-            self.faults.append(Fault(at, found, "text", "export the register again, as UTF-8 text"))
+            found = tr("a NUL byte at byte {offset} of the file", offset=offset + place + 1)
+            self.faults.append(Fault(at, found, tr("text"), tr("export the register again, as UTF-8 text")))
             raw = raw.replace(b"\0", b"?")
         try:
             text = raw.decode(self._encoding)
         except UnicodeDecodeError as error:
-            found = f"byte {raw[error.start]:02X} hex at byte {offset + error.start + 1} of the file"
+            found = tr(
+                "byte {raw:02X} hex at byte {offset} of the file", raw=raw[error.start], offset=offset + error.start + 1
+            )
             wanted = "UTF-8" if self._encoding == enc.UTF8 else self._encoding
-            do = "save the register as UTF-8, or name its encoding: --encoding NAME"
+            do = tr("save the register as UTF-8, or name its encoding: --encoding NAME")
             self.faults.append(Fault(at, found, wanted, do))
             return raw.decode(self._encoding, errors="replace")
         if self._made_of and "\ufffd" in text:
-            do = "save the register as UTF-8, or name its encoding: --encoding NAME"
-            self.faults.append(Fault(at, "bytes that do not belong there", self._made_of, do))
+            do = tr("save the register as UTF-8, or name its encoding: --encoding NAME")
+            self.faults.append(Fault(at, tr("bytes that do not belong there"), self._made_of, do))
         return text
 
 
@@ -127,10 +130,10 @@ def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
         yield _too_long(reading, lines.number, lines.number)
         return
     if lines.faults or not header:
-        yield from lines.faults or [Fault(reading.source, "nothing", "a header line and payments")]
+        yield from lines.faults or [Fault(reading.source, tr("nothing"), tr("a header line and payments"))]
         return
     separator, fields = _separated(header, by)
-    where = f"{reading.source} line {lines.number}"
+    where = tr("{source} line {number}", source=reading.source, number=lines.number)
     if not by.header:
         fields = [str(place) for place in range(1, len(fields) + 1)]
         texts = _again(header, lines, texts)
@@ -139,7 +142,15 @@ def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
         yield from plan
         return
     ends = "CR LF" if header.endswith("\r\n") else "CR" if made_of_cr else "LF"
-    reading.state(f"{reading.source}: {encoding}, {_called(separator)} between fields, lines end in {ends}.")
+    reading.state(
+        tr(
+            "{source}: {encoding}, {called} between fields, lines end in {ends}.",
+            source=reading.source,
+            encoding=encoding,
+            called=_called(separator),
+            ends=ends,
+        )
+    )
     yield from _records(lines, texts, separator, plan, reading)
 
 
@@ -149,7 +160,7 @@ def _opened(stream: BinaryIO, reading: Reading, by: Map) -> tuple[_Lines, str, b
     name = reading.encoding or by.encoding
     encoding = enc.named(name) if name else enc.detect(head)
     if not name and encoding.startswith("utf-16") and not head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        told = f"{encoding.upper()} (by its NUL bytes)"
+        told = tr("{upper} (by its NUL bytes)", upper=encoding.upper())
     else:
         told = enc.stated(encoding, by_name=bool(name))
     wide = enc.family(encoding) != "ascii"
@@ -187,7 +198,7 @@ def _again(line: str, lines: _Lines, rest: Iterator[str]) -> Iterator[str]:
 
 
 def _called(separator: str) -> str:
-    return SEPARATORS.get(separator) or f"the character {shown(separator)}"
+    return SEPARATORS.get(separator) or tr("the character {separator}", separator=shown(separator))
 
 
 def _separated(header: str, by: Map) -> tuple[str, list[str]]:
@@ -236,10 +247,10 @@ def _records(
         elif any(cells):
             item += 1
             if len(cells) != plan.width:
-                found = f"{len(cells)} fields"
-                do = f"look for a missing or a stray one of the {_called(separator)} between fields"
-                at = f"{reading.source} line {first}"
-                yield Fault(at, found, f"{plan.width}, as in the header", do)
+                found = tr("{count} fields", count=len(cells))
+                do = tr("look for a missing or a stray one of the {called} between fields", called=_called(separator))
+                at = tr("{source} line {first}", source=reading.source, first=first)
+                yield Fault(at, found, tr("{width}, as in the header", width=plan.width), do)
                 continue
             payment, faults = plan.payment(cells, item, first)
             if not faults:
@@ -257,18 +268,26 @@ def _taken(lines: _Lines) -> list[Fault]:
 
 
 def _too_long(reading: Reading, first: int, last: int) -> Fault:
-    at = f"{reading.source} line {first}" + (f" to {last}" if last > first else "")
-    found = f"a record of more than {RECORD_LIMIT} bytes"
-    return Fault(at, found, "a shorter one", "look for a quote that is never closed; nothing after it was read")
+    at = tr("{source} line {first}", source=reading.source, first=first) + (
+        tr(" to {last}", last=last) if last > first else ""
+    )
+    found = tr("a record of more than {record_limit} bytes", record_limit=RECORD_LIMIT)
+    return Fault(at, found, tr("a shorter one"), tr("look for a quote that is never closed; nothing after it was read"))
 
 
 def _broken(message: str, reading: Reading, first: int, last: int) -> Fault:
     """What the csv module could not make out, in the words of the trade."""
-    at = f"{reading.source} line {first}" + (f" to {last}" if last > first else "")
+    at = tr("{source} line {first}", source=reading.source, first=first) + (
+        tr(" to {last}", last=last) if last > first else ""
+    )
     if "unexpected end" in message:
-        return Fault(at, "a quoted field that is never closed", "a closing quote", "add it")
+        return Fault(at, tr("a quoted field that is never closed"), tr("a closing quote"), tr("add it"))
     if "expected after" in message:
-        return Fault(at, "text after a closing quote", "a separator there", "double every quote within a field")
+        return Fault(
+            at, tr("text after a closing quote"), tr("a separator there"), tr("double every quote within a field")
+        )
     if "new-line character" in message:
-        return Fault(at, "a carriage return inside a line", "lines ended by LF or CR LF", "save the file so")
-    return Fault(at, shown(message), "a comma-separated record")
+        return Fault(
+            at, tr("a carriage return inside a line"), tr("lines ended by LF or CR LF"), tr("save the file so")
+        )
+    return Fault(at, shown(message), tr("a comma-separated record"))

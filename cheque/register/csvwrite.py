@@ -14,6 +14,7 @@ from cheque.register.encodings import UTF8
 from cheque.register.mapped import plan_for, titles_of, written
 from cheque.register.maps import NO_MAP, Map
 from cheque.register.rows import Plan
+from cheque.tongue import tr
 
 _ALWAYS = ("payee", "amount", "date")
 _ENDS, _SEPARATORS = frozenset("\r\n"), frozenset(",;\t|")
@@ -66,14 +67,16 @@ def write(
             check(plan, [normalize("NFC", cell).strip(" ") for cell in row], payment, item)
             stream.write(line(row))
         except ValueError as error:
-            raise ValueError(f"the payment to {payment.payee!r} cannot be written: {error}") from None
+            raise ValueError(
+                tr("the payment to {payee!r} cannot be written: {error}", payee=payment.payee, error=error)
+            ) from None
 
 
 def plan_to_check(titles: Sequence[str], reading: Reading, *, convert: bool = True) -> Plan:
     """The plan by which rows will be read back. ValueError when there is none."""
-    plan = plan_for(titles, reading, "the register", convert=convert)
+    plan = plan_for(titles, reading, tr("the register"), convert=convert)
     if isinstance(plan, list):
-        raise ValueError(f"these payments cannot be written: {plan[0]}")
+        raise ValueError(tr("these payments cannot be written: {plan}", plan=plan[0]))
     return plan
 
 
@@ -81,7 +84,7 @@ def check(plan: Plan, row: list[str], payment: Payment, item: int) -> None:
     """ValueError when a row does not read back as the payment it is of."""
     back, faults = plan.payment(row, item, 0)
     if faults or back != payment._replace(item=item, line=0):
-        raise ValueError(str(faults[0]) if faults else "it would not read back the same")
+        raise ValueError(str(faults[0]) if faults else tr("it would not read back the same"))
 
 
 def liner(
@@ -109,7 +112,7 @@ def liner(
         lines = made.splitlines(keepends=True) if "\n" in made[:-1] else [made]
         back = list(dialect_reader(_physical(lines), separator, by))
         if back != ([list(texts)] if any(texts) else [[]]):
-            raise ValueError("this dialect cannot carry it")
+            raise ValueError(tr("this dialect cannot carry it"))
         return encoder.encode(made)
 
     return line
@@ -134,7 +137,9 @@ def columns_needed(payments: list[Payment], currency: str, hashed: str, by: Map 
         return names
     places = {name: place for name, place in by.columns.items() if isinstance(place, int)}
     if set(names) - set(places) or sorted(places.values()) != list(range(1, len(places) + 1)):
-        raise ValueError("these payments cannot be written: without a header, every column needs its place in the map")
+        raise ValueError(
+            tr("these payments cannot be written: without a header, every column needs its place in the map")
+        )
     return sorted(places, key=lambda name: places[name])
 
 

@@ -20,6 +20,8 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
+from cheque.tongue import tr
+
 MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
 _RUN = re.compile(r"Y+|M+|D+|.", re.DOTALL)
 _PARTS = {
@@ -57,7 +59,7 @@ class DatePattern(NamedTuple):
         year, month, day = (int(part) for part in iso.split("-"))
         first = self.first_year
         if "YY" in self.runs and not first <= year < first + 100:
-            raise ValueError(f"{iso} is not in the hundred years from {first}")
+            raise ValueError(tr("{iso} is not in the hundred years from {first}", iso=iso, first=first))
         of_year = (date(year, month, day) - date(year, 1, 1)).days + 1
         parts = {
             "YYYY": f"{year:04d}",
@@ -76,7 +78,7 @@ class DatePattern(NamedTuple):
 def _read(pattern: DatePattern, text: str) -> str:
     match = pattern.regex.fullmatch(text)
     if not match:
-        raise ValueError("not of the pattern")
+        raise ValueError(tr("not of the pattern"))
     found = match.groupdict()
     year = int(found["y"])
     if len(found["y"]) == 2:
@@ -85,7 +87,7 @@ def _read(pattern: DatePattern, text: str) -> str:
     if "day" in found:
         when = date(year, 1, 1) + timedelta(int(found["day"]) - 1)
         if when.year != year or found["day"] == "000":
-            raise ValueError("no such day of the year")
+            raise ValueError(tr("no such day of the year"))
         return when.isoformat()
     month = MONTHS.index(found["name"].upper()) + 1 if "name" in found else int(found["m"])
     return date(year, month, int(found["d"])).isoformat()
@@ -99,10 +101,12 @@ def date_pattern(text: str, first_year: int = 0) -> DatePattern:
     strange = [run for run in runs if run not in _PARTS and run.isalnum()]
     kinds = sorted("day" if run == "DDD" else run[0] for run in parts)
     if strange or kinds not in (["D", "M", "Y"], ["Y", "day"]):
-        raise ValueError(f"{text!r}, which does not give year, month and day, each once")
+        raise ValueError(tr("{text!r}, which does not give year, month and day, each once", text=text))
     if any(a in ("M", "D") and b in _PARTS for a, b in pairwise(runs)):
-        raise ValueError(f"{text!r}, in which one letter alone stands before another with no mark between them")
+        raise ValueError(
+            tr("{text!r}, in which one letter alone stands before another with no mark between them", text=text)
+        )
     if "YY" in runs and not 1600 <= first_year <= 9900:
-        raise ValueError(f"{text!r}, whose years have two digits, without the first year they can mean")
+        raise ValueError(tr("{text!r}, whose years have two digits, without the first year they can mean", text=text))
     regex = re.compile("".join(_PARTS.get(run, re.escape(run)) for run in runs), re.ASCII)
     return DatePattern(text, runs, regex, first_year)

@@ -16,6 +16,8 @@ import io
 from functools import cache
 from typing import BinaryIO, cast
 
+from cheque.tongue import tr
+
 UTF8 = "utf-8"
 #: codecs that are no encoding of a file of text, or whose state runs on from line to line
 _UNFIT = frozenset({"utf_7", "idna", "punycode", "unicode_escape", "raw_unicode_escape", "undefined", "hz"})
@@ -45,7 +47,7 @@ def named(name: str) -> str:
     except (LookupError, UnicodeError, ValueError):
         found = ""
     if not found or found.replace("-", "_") in _UNFIT or found.startswith("iso2022"):
-        raise ValueError(f"{name!r}, no encoding of text files that is known here")
+        raise ValueError(tr("{name!r}, no encoding of text files that is known here", name=name))
     return UTF8 if found == "utf-8-sig" else found
 
 
@@ -84,7 +86,13 @@ def detect(head: bytes) -> str:
 def stated(encoding: str, *, by_name: bool) -> str:
     """What to say about the encoding, for a person: "UTF-8", "cp037 (as named)"."""
     shown = {UTF8: "UTF-8"}.get(encoding, encoding.upper() if encoding.startswith("utf") else encoding)
-    return f"{shown} (as named)" if by_name else shown if encoding == UTF8 else f"{shown} (by its first bytes)"
+    return (
+        tr("{shown} (as named)", shown=shown)
+        if by_name
+        else shown
+        if encoding == UTF8
+        else tr("{shown} (by its first bytes)", shown=shown)
+    )
 
 
 class Transcoded(io.RawIOBase):

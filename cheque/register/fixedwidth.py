@@ -18,6 +18,7 @@ from cheque.register.assembly import Assembly
 from cheque.register.fixedwrite import write
 from cheque.register.maps import Map
 from cheque.register.records import Record, records
+from cheque.tongue import tr
 
 __all__ = ["looks_like", "read", "suffixes", "write"]
 
@@ -34,22 +35,36 @@ def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
     """The payments and faults of a fixed-width report, one by one, in its order."""
     by = reading.map
     if by is None or not by.records:
-        wanted = "a map that lays out its records, because nothing in the file tells"
-        yield Fault(reading.source, "a fixed-width report", wanted, "write one and name it: --map FILE")
+        wanted = tr("a map that lays out its records, because nothing in the file tells")
+        yield Fault(reading.source, tr("a fixed-width report"), wanted, tr("write one and name it: --map FILE"))
         return
     stream, head = enc.peeked(stream)
     name = reading.encoding or by.encoding
     encoding = enc.named(name) if name else enc.detect(head)
     if by.record_length and enc.family(encoding) == "wide":
-        yield Fault(reading.source, encoding, "one byte a character, for records of one length", "name the encoding")
+        yield Fault(
+            reading.source, encoding, tr("one byte a character, for records of one length"), tr("name the encoding")
+        )
         return
     assembly = Assembly(by, reading, ebcdic=enc.family(encoding) == "ebcdic")
     if faults := assembly.faults_of_map():
         yield from faults
         return
     told = enc.stated(encoding, by_name=bool(name))
-    length = f"records of {by.record_length} bytes" if by.record_length else "one record a line"
-    reading.state(f"{reading.source}: {told}, {length}, laid out by {by.source}.")
+    length = (
+        tr("records of {record_length} bytes", record_length=by.record_length)
+        if by.record_length
+        else tr("one record a line")
+    )
+    reading.state(
+        tr(
+            "{source}: {told}, {length}, laid out by {source2}.",
+            source=reading.source,
+            told=told,
+            length=length,
+            source2=by.source,
+        )
+    )
     pages = _Pages(by)
     for record in records(stream, reading, by, encoding):
         if isinstance(record, Fault):
@@ -63,8 +78,15 @@ def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
             yield from assembly.feed(record)
     yield from assembly.finish()
     if passed := pages.headings + assembly.passed_over:
-        lines = "1 line was" if passed == 1 else f"{passed} lines were"
-        reading.state(f"{reading.source}: {lines} passed over by the rules of {by.source}.")
+        lines = tr("1 line was") if passed == 1 else tr("{passed} lines were", passed=passed)
+        reading.state(
+            tr(
+                "{source}: {lines} passed over by the rules of {source2}.",
+                source=reading.source,
+                lines=lines,
+                source2=by.source,
+            )
+        )
 
 
 class _Pages:
@@ -92,5 +114,7 @@ def _overprinted(record: Record, pages: _Pages, reading: Reading) -> Iterator[Fa
     last = pages.last.ljust(len(record.text))
     if all(new in _UNDERLINE or new == old for new, old in zip(record.text, last, strict=False)):
         return
-    at = f"{reading.source} line {record.number}"
-    yield Fault(at, "a line printed over another", "the same text again, or a line under it", "look at the file")
+    at = tr("{source} line {number}", source=reading.source, number=record.number)
+    yield Fault(
+        at, tr("a line printed over another"), tr("the same text again, or a line under it"), tr("look at the file")
+    )

@@ -16,6 +16,7 @@ from cheque.register.layout import Condition, RecordType
 from cheque.register.maps import Map
 from cheque.register.recordfields import write_field
 from cheque.register.records import Record
+from cheque.tongue import tr
 
 _EBCDIC_END = b"\x15"
 
@@ -31,7 +32,7 @@ def write(
     payments = list(payments)
     writer = RecordWriter(by, currency, hash_column)
     out = list(writer.around("header", payments))
-    assembly = Assembly(by, Reading("the register", currency, hash_column, map=by), ebcdic=writer.ebcdic)
+    assembly = Assembly(by, Reading(tr("the register"), currency, hash_column, map=by), ebcdic=writer.ebcdic)
     for header in out:
         list(assembly.feed(header))
     for item, payment in enumerate(payments, 1):
@@ -39,10 +40,12 @@ def write(
             records = writer.payment(payment)
             back = [each for record in records for each in assembly.feed(record)] + list(assembly.flush())
         except ValueError as error:
-            raise ValueError(f"the payment to {payment.payee!r} cannot be written: {error}") from None
+            raise ValueError(
+                tr("the payment to {payee!r} cannot be written: {error}", payee=payment.payee, error=error)
+            ) from None
         if back != [payment._replace(item=item, line=0)]:
-            why = next((str(each) for each in back if isinstance(each, Fault)), "it would not read back the same")
-            raise ValueError(f"the payment to {payment.payee!r} cannot be written: {why}")
+            why = next((str(each) for each in back if isinstance(each, Fault)), tr("it would not read back the same"))
+            raise ValueError(tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=why))
         out += records
     out += list(writer.around("trailer", payments, len(out)))
     stream.write(writer.heading())
@@ -90,9 +93,9 @@ class RecordWriter:
         if over or self._by.record_length:
             joined = raw.decode(self._encoding, "replace")
         if any(mark in joined for mark in "\n\r\f\x1a\x85") and not self._by.record_length:
-            raise ValueError("a character that ends a line")
+            raise ValueError(tr("a character that ends a line"))
         if not type_.fits(joined):
-            raise ValueError(f"its record would not be known by {type_.where}")
+            raise ValueError(tr("its record would not be known by {where}", where=type_.where))
         return Record(0, bytes(raw), joined)
 
     def around(self, what: str, payments: Sequence[Payment], records: int = 0) -> Iterator[Record]:
@@ -102,7 +105,7 @@ class RecordWriter:
                 try:
                     yield self.record(type_, self.of_all(type_, payments, records))
                 except ValueError as error:
-                    raise ValueError(f"these payments cannot be written: {error}") from None
+                    raise ValueError(tr("these payments cannot be written: {error}", error=error)) from None
 
     def of_all(self, type_: RecordType, payments: Sequence[Payment], records: int = 0) -> dict[str, str]:
         """The cells of a header or trailer: totals, and what all payments have alike."""
@@ -115,7 +118,7 @@ class RecordWriter:
         if type_.what == "header":
             every = [cells_of(payment, self._currency, self._hashed) for payment in payments]
             if any(field.column == "record_count" for field in type_.fields):
-                raise ValueError("a header that counts records cannot be written before them")
+                raise ValueError(tr("a header that counts records cannot be written before them"))
             for field in type_.fields:
                 if field.column not in cells and len({each.get(field.column, "") for each in every}) == 1:
                     cells[field.column] = every[0].get(field.column, "")
@@ -144,7 +147,7 @@ class RecordWriter:
         while kind := next((kind for kind in Kind if queues[kind]), None):
             stub = next((t for t in self._by.records if t.what == "stub" and kind in kinds_of(t)), None)
             if stub is None:
-                raise ValueError(f"the map has no record for its {kind} lines")
+                raise ValueError(tr("the map has no record for its {kind} lines", kind=kind))
             only = {name: cell for name, cell in cells.items() if group_of(name)}
             made.append(self.record(stub, self._filled(stub, only, queues)))
         return made

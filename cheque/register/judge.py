@@ -24,6 +24,7 @@ from cheque.register.checks import (
     Unprintable,
 )
 from cheque.register.twice import PaidBefore, Twice
+from cheque.tongue import tr
 
 T = TypeVar("T")
 
@@ -50,8 +51,10 @@ class Verdict(NamedTuple):
     def refuse(self, source: str) -> None:
         """Raise InputRefused with all the faults, if there are any."""
         if self.fault_count:
-            many = "1 fault" if self.fault_count == 1 else f"{self.fault_count} faults"
-            raise InputRefused(f"{source} is refused: {many}.", self.faults, total=self.fault_count)
+            many = "1 fault" if self.fault_count == 1 else tr("{fault_count} faults", fault_count=self.fault_count)
+            raise InputRefused(
+                tr("{source} is refused: {many}.", source=source, many=many), self.faults, total=self.fault_count
+            )
 
 
 class _First(Generic[T]):
@@ -144,7 +147,7 @@ class Judge:
         totals = self._tally.totals()
         faults, warnings = self._faults, self._warnings
         if not totals.item_count and not faults.count:
-            self.refuse(Fault(self._case.source, "no payments", "one at least"))
+            self.refuse(Fault(self._case.source, tr("no payments"), tr("one at least")))
         notes = (*_advices(totals, self._case, self._pays), *self._numbers.missing(), *_unmet(self._twice))
         return Verdict(
             *(tuple(faults.kept), faults.count),
@@ -160,21 +163,31 @@ class Judge:
 def _unmet(twice: Twice) -> Iterator[str]:
     """What a person allowed that is not there: a slip of the keys, most likely."""
     for name in twice.unmet():
-        yield f"{shown(name)} is allowed to be paid again, and is no reference and no invoice of this register."
+        yield tr(
+            "{name} is allowed to be paid again, and is no reference and no invoice of this register.", name=shown(name)
+        )
 
 
 def _advices(totals: Totals, case: Case, pays: bool) -> Iterator[str]:
     if totals.advices and not pays:
-        yield f"the form pays nothing by itself: the control total covers cheques, so that it is {case.money(0)}."
+        yield tr(
+            "the form pays nothing by itself: the control total covers cheques, so that it is {amount}.",
+            amount=case.money(0),
+        )
     elif totals.transfer_total and not totals.advices:
         besides = case.money(totals.transfer_total)
-        yield f"{besides} of net pay goes by transfer besides, and is not in the control total."
+        yield tr("{besides} of net pay goes by transfer besides, and is not in the control total.", besides=besides)
     elif totals.advices:
         total = case.money(totals.transfer_total)
-        which = "payment is an advice" if totals.advices == 1 else "payments are advices"
+        which = tr("payment is an advice") if totals.advices == 1 else tr("payments are advices")
         yield (
-            f"{totals.advices} {which}: counted as items, but not in the control total; "
-            f"{total} of the register goes by transfer."
+            tr(
+                "{advices} {which}: counted as items, but not in the control total; {total} of the register goes "
+                "by transfer.",
+                advices=totals.advices,
+                which=which,
+                total=total,
+            )
         )
 
 
@@ -197,11 +210,30 @@ class _ExpectedNumbers:
             return ""
         at = case.at(payment, "number")
         if number <= last:
-            return f"{at}: the register expects {number} after {last}, which does not go up."
-        gap = f"{last + 1} is" if number == last + 2 else f"{last + 1} to {number - 1} are"
-        return f"{at}: the register expects {number} after {last}; {gap} left out."
+            return tr(
+                "{at}: the register expects {number} after {last}, which does not go up.",
+                at=at,
+                number=number,
+                last=last,
+            )
+        gap = (
+            tr("{last} is", last=last + 1)
+            if number == last + 2
+            else tr("{last} to {number} are", last=last + 1, number=number - 1)
+        )
+        return tr(
+            "{at}: the register expects {number} after {last}; {gap} left out.",
+            at=at,
+            number=number,
+            last=last,
+            gap=gap,
+        )
 
     def missing(self) -> Iterator[str]:
         """A sentence when some payments have a number and some have none."""
         if self._with and self._without:
-            yield f"{self._without} of {self._with + self._without} payments carry no expected number."
+            yield tr(
+                "{without} of {with_} payments carry no expected number.",
+                without=self._without,
+                with_=self._with + self._without,
+            )

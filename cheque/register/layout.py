@@ -17,6 +17,7 @@ from cheque.register.columns import SINGLE, group_of, known, sort_of
 from cheque.register.dates import DatePattern, date_pattern
 from cheque.register.picture import WIDEST, Picture, parse_picture
 from cheque.tomlfile import Checker
+from cheque.tongue import tr
 
 WHATS = ("payment", "stub", "header", "trailer", "skip")
 SIGNS = ("trailing", "leading", "trailing separate", "leading separate")
@@ -122,15 +123,15 @@ def _record(checker: Checker, key: str, ways: Ways) -> RecordType:
     what = "stub" if remittance else checker.take("what", str, "payment", required=True, choices=WHATS)
     conditions = [_condition(each) for each in checker.tables_at("when")]
     if what == "skip" and not conditions and "when" not in checker.table:
-        checker.fault("when", "nothing", "what tells these records", "add when = [{ … }]")
+        checker.fault("when", "nothing", tr("what tells these records"), tr("add when = [{ … }]"))
     fields = _fields(checker.table_at("fields"), what, ways)
-    always = checker.take("always", dict, {}, wanted="a table of texts")
+    always = checker.take("always", dict, {}, wanted=tr("a table of texts"))
     pairs = tuple((name, text) for name, text in always.items() if isinstance(text, str))
     for name, text in always.items():
         group = group_of(name)
         fits = name in SINGLE if group is None else group[2] == ""
         if not isinstance(text, str) or not fits or sort_of(name) != "text":
-            checker.fault("always", f"{name} = {text!r}", "texts of a payment or of a stub line", "take it out")
+            checker.fault("always", f"{name} = {text!r}", tr("texts of a payment or of a stub line"), tr("take it out"))
     whole = checker.take("covers", str, "batch", choices=("batch", "file")) == "file" if what == "trailer" else False
     required = checker.take("required", bool, True) if what in ("header", "trailer") else True
     checker.finish()
@@ -145,17 +146,19 @@ def _condition(checker: Checker) -> Condition:
     if contains:
         checker.finish()
         return Condition(0, 0, "contains", (contains,))
-    at = checker.take("at", int, 1, required=True, wanted="a position from 1")
-    texts = checker.take("is", (str, list), "", wanted="a text, or a list of texts")  # type: ignore[arg-type]
+    at = checker.take("at", int, 1, required=True, wanted=tr("a position from 1"))
+    texts = checker.take("is", (str, list), "", wanted=tr("a text, or a list of texts"))  # type: ignore[arg-type]
     listed = (texts,) if isinstance(texts, str) else tuple(texts)
     has = checker.take("has", str, "", choices=("digits", "blank", "something"))
     widths = {len(text) for text in listed if isinstance(text, str)}
-    width = checker.take("width", int, max(widths, default=1), wanted="a width from 1")
+    width = checker.take("width", int, max(widths, default=1), wanted=tr("a width from 1"))
     if not 1 <= at <= WIDEST or not 1 <= max(width, 1) <= WIDEST:
-        checker.fault("at", f"{at}, {width} wide", f"a place within {WIDEST} characters")
+        checker.fault(
+            "at", tr("{at}, {width} wide", at=at, width=width), tr("a place within {widest} characters", widest=WIDEST)
+        )
         at, width = 1, 1
     if has == "" and (not all(isinstance(text, str) and text for text in listed) or len(widths) != 1):
-        checker.fault("is", repr(texts), "a text, or texts of one length, that stand there")
+        checker.fault("is", repr(texts), tr("a text, or texts of one length, that stand there"))
     checker.finish()
     if has:
         return Condition(at - 1, width, has)
@@ -167,12 +170,12 @@ def _fields(checker: Checker, what: str, ways: Ways) -> list[Field]:
     for name, each in checker.named_tables():
         if not _may_hold(what, name):
             wanted = {
-                "payment": "a column of a register",
-                "stub": "a column of stub lines, or one of " + ", ".join(GOING_ON),
-                "header": "one of " + ", ".join((*FOR_ALL, *TOTALS)),
-                "trailer": "one of " + ", ".join(TOTALS),
+                "payment": tr("a column of a register"),
+                "stub": tr("a column of stub lines, or one of ") + ", ".join(GOING_ON),
+                "header": tr("one of ") + ", ".join((*FOR_ALL, *TOTALS)),
+                "trailer": tr("one of ") + ", ".join(TOTALS),
             }.get(what, "no fields in what is passed over")
-            checker.fault(name, "a field of that name", wanted, "take it out")
+            checker.fault(name, tr("a field of that name"), wanted, tr("take it out"))
         found.append(_field(each, name, ways))
     return found
 
@@ -196,17 +199,21 @@ def holds(name: str) -> str:
 
 def _field(checker: Checker, name: str, ways: Ways) -> Field:
     sort = holds(name)
-    at = checker.take("at", int, 1, required=True, wanted="a position from 1")
-    picture = checker.take("picture", str, None, convert=ways.picture_of, wanted="a picture such as S9(7)V99 or X(30)")
+    at = checker.take("at", int, 1, required=True, wanted=tr("a position from 1"))
+    picture = checker.take(
+        "picture", str, None, convert=ways.picture_of, wanted=tr("a picture such as S9(7)V99 or X(30)")
+    )
     packed = checker.take("usage", str, "display", choices=("display", "packed")) == "packed"
     sign = checker.take("sign", str, "", choices=SIGNS)
     blank = checker.take("blank_when_zero", bool, False)
-    date = checker.take("pattern", str, None, convert=ways.date_of, wanted="a pattern such as YYYYMMDD") or ways.date
+    date = (
+        checker.take("pattern", str, None, convert=ways.date_of, wanted=tr("a pattern such as YYYYMMDD")) or ways.date
+    )
     if sort != "date":
         date = None
     elif date is None and "pattern" not in checker.table:
         date = date_pattern("YYYY-MM-DD")
-    width = checker.take("width", int, 0, wanted="a width from 1") or _width(picture, packed, sign, date)
+    width = checker.take("width", int, 0, wanted=tr("a width from 1")) or _width(picture, packed, sign, date)
     checker.finish()
     field = Field(name, at - 1, width, picture, packed, sign, blank, date)
     if picture or "picture" not in checker.table:
@@ -225,31 +232,40 @@ def _width(picture: Picture | None, packed: bool, sign: str, date: DatePattern |
 def _field_makes_sense(checker: Checker, field: Field, sort: str) -> None:
     picture, name = field.picture, checker.path.rpartition(".")[2]
     if not 0 <= field.at < WIDEST or not 1 <= field.width <= WIDEST:
-        found = f"position {field.at + 1}, " + (f"{field.width} wide" if field.width else "with no width")
-        checker.fault("at", found, f"a place and a width within {WIDEST} characters", "add width = …")
+        found = tr("position {at}, ", at=field.at + 1) + (
+            tr("{width} wide", width=field.width) if field.width else tr("with no width")
+        )
+        checker.fault(
+            "at", found, tr("a place and a width within {widest} characters", widest=WIDEST), tr("add width = …")
+        )
         return
     wanted = _width(picture, field.packed, field.sign, field.date)
     if (picture or field.date) and wanted and field.width != wanted:
-        checker.fault("width", str(field.width), f"{wanted}, the width of its picture or pattern", "take it out")
+        checker.fault(
+            "width",
+            str(field.width),
+            tr("{wanted}, the width of its picture or pattern", wanted=wanted),
+            tr("take it out"),
+        )
     if picture is None:
         if field.packed or field.sign:
-            checker.fault("picture", "nothing", "the picture of its digits", 'add picture = "…"')
+            checker.fault("picture", "nothing", tr("the picture of its digits"), tr('add picture = "…"'))
         return
     if picture.kind == "text" and (sort not in ("text", "date") or field.packed or field.sign):
-        checker.fault("picture", repr(picture.text), f"a picture of a number, for {name}")
+        checker.fault("picture", repr(picture.text), tr("a picture of a number, for {name}", name=name))
     if picture.kind != "number" and (field.packed or field.sign):
-        checker.fault("picture", repr(picture.text), "a picture of plain digits, such as S9(7)V99")
+        checker.fault("picture", repr(picture.text), tr("a picture of plain digits, such as S9(7)V99"))
     if picture.kind == "number" and field.sign and not picture.signed:
-        checker.fault("sign", repr(field.sign), "no sign, because the picture has no S", "write S before it")
+        checker.fault("sign", repr(field.sign), tr("no sign, because the picture has no S"), tr("write S before it"))
     if picture.kind != "text" and sort in ("text", "count", "date") and picture.places:
-        checker.fault("picture", repr(picture.text), f"a whole number, for {name}")
+        checker.fault("picture", repr(picture.text), tr("a whole number, for {name}", name=name))
     if sort == "date" and picture.kind == "edited":
-        checker.fault("picture", repr(picture.text), "digits, for a date")
+        checker.fault("picture", repr(picture.text), tr("digits, for a date"))
     if sort == "date" and field.date and picture.kind == "number":
         digits = field.date.width if field.date.text.isalpha() and "MMM" not in field.date.text else 0
         if picture.signed or not 0 <= picture.digits - digits <= 1 or not digits:
-            found = f"{picture.text!r} with the pattern {field.date.text!r}"
-            checker.fault("picture", found, "as many digits, without a sign, as the pattern has")
+            found = tr("{text!r} with the pattern {text2!r}", text=picture.text, text2=field.date.text)
+            checker.fault("picture", found, tr("as many digits, without a sign, as the pattern has"))
 
 
 def _groups_are_whole(checker: Checker, fields: list[Field], always: tuple[tuple[str, str], ...]) -> None:
@@ -259,4 +275,9 @@ def _groups_are_whole(checker: Checker, fields: list[Field], always: tuple[tuple
         group = group_of(name) if known(name) else None
         if group and group[2] and f"{group[0]}{group[1]}" not in names:
             stem = f"{group[0]}{group[1]}"
-            checker.fault(f"fields.{name}", f"no field {stem!r}", "what the line says", f"add it, or always.{stem}")
+            checker.fault(
+                f"fields.{name}",
+                tr("no field {stem!r}", stem=stem),
+                tr("what the line says"),
+                tr("add it, or always.{stem}", stem=stem),
+            )

@@ -11,6 +11,7 @@ from cheque.register.dates import DatePattern
 from cheque.register.maps import NO_MAP, Map
 from cheque.register.marks import PLAIN, Marks
 from cheque.register.rows import Convert, Plan, Unread
+from cheque.tongue import tr
 
 #: what stands in a row where a text could not be read
 _INSTEAD = {"money": "0", "decimal": "", "date": "1970-01-01"}
@@ -58,9 +59,18 @@ def _names(titles: Sequence[str], by: Map, where: str) -> tuple[list[str], list[
         if 0 <= place < len(names):
             names[place] = ours
         else:
-            found = f"{len(names)} columns" if isinstance(theirs, int) else f"no column {theirs!r}"
+            found = (
+                tr("{count} columns", count=len(names))
+                if isinstance(theirs, int)
+                else tr("no column {theirs!r}", theirs=theirs)
+            )
             missing.append(
-                Fault(f"{where}, header", found, f"the one that {by.source} maps to {ours}", "correct either")
+                Fault(
+                    tr("{where}, header", where=where),
+                    found,
+                    tr("the one that {source} maps to {ours}", source=by.source, ours=ours),
+                    tr("correct either"),
+                )
             )
     return names, missing
 
@@ -90,8 +100,10 @@ def amount_text(marks: Marks, currency: str) -> Convert:
         try:
             return marks.amount(text, currency)
         except AmountError:
-            wanted = f"an exact {currency} amount such as {marks.example(currency)}"
-            raise Unread(shown(text), wanted, "correct it, or the marks in the map") from None
+            wanted = tr(
+                "an exact {currency} amount such as {example}", currency=currency, example=marks.example(currency)
+            )
+            raise Unread(shown(text), wanted, tr("correct it, or the marks in the map")) from None
 
     return convert
 
@@ -103,8 +115,8 @@ def decimal_text(marks: Marks) -> Convert:
         try:
             return marks.decimal(text)
         except ValueError:
-            wanted = f"a number such as {marks.write_decimal('37.50')}"
-            raise Unread(shown(text), wanted, "correct it, or the marks in the map") from None
+            wanted = tr("a number such as {write_decimal}", write_decimal=marks.write_decimal("37.50"))
+            raise Unread(shown(text), wanted, tr("correct it, or the marks in the map")) from None
 
     return convert
 
@@ -117,8 +129,10 @@ def date_text(pattern: DatePattern) -> Convert:
         try:
             return pattern.read(text)
         except ValueError:
-            wanted = f"a real date as {pattern.text}" + (f", such as {example}" if example else "")
-            raise Unread(shown(text), wanted, "correct it, or the pattern in the map") from None
+            wanted = tr("a real date as {text}", text=pattern.text) + (
+                tr(", such as {example}", example=example) if example else ""
+            )
+            raise Unread(shown(text), wanted, tr("correct it, or the pattern in the map")) from None
 
     return convert
 

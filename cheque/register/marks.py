@@ -15,6 +15,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from cheque.money import AmountError, parse, plain
+from cheque.tongue import tr
 
 NEGATIVES = ("leading", "trailing", "parentheses")
 #: marks that a reader of the page cannot tell apart, and are taken for each other
@@ -53,13 +54,13 @@ class Marks(NamedTuple):
         if self.group and self.group in whole:
             plainly = whole.replace(self.group, "")
             if _grouped(plainly.removeprefix("-"), self.group) != whole.removeprefix("-"):
-                raise ValueError("the marks between thousands are not between thousands")
+                raise ValueError(tr("the marks between thousands are not between thousands"))
             whole = plainly
         if part == "" and point:
-            raise ValueError("nothing after the mark before the decimals")
+            raise ValueError(tr("nothing after the mark before the decimals"))
         plainly = f"{whole}.{part}" if point else whole
         if not _DECIMAL.fullmatch(plainly):
-            raise ValueError("not a number")
+            raise ValueError(tr("not a number"))
         return plainly
 
     def write_decimal(self, text: str) -> str:
@@ -114,7 +115,7 @@ def marks_of(locale: str) -> Marks:
     try:
         known = Locale.parse(locale, sep="-" if "-" in locale else "_")
     except (UnknownLocaleError, ValueError, TypeError):
-        raise ValueError(f"{locale!r}, no locale that is known here") from None
+        raise ValueError(tr("{locale!r}, no locale that is known here", locale=locale)) from None
     return Marks(point=get_decimal_symbol(known), group=group_mark(get_group_symbol(known)), short=False)
 
 

@@ -24,6 +24,7 @@ from cheque.register.mapped import map_of
 from cheque.register.painpay import Instruction, Transactions, instruction_of, number_of
 from cheque.register.painwrite import write
 from cheque.register.xmlread import Event, Node, XmlRefused, events
+from cheque.tongue import tr
 
 __all__ = ["looks_like", "read", "suffixes", "write"]
 
@@ -52,7 +53,7 @@ def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
             if message.not_ours:
                 return
     except XmlRefused as refused:
-        at = f"{reading.source} line {refused.line}"
+        at = tr("{source} line {line}", source=reading.source, line=refused.line)
         yield Fault(at, refused.found, refused.wanted, refused.do)
         return
     yield from message.finish()
@@ -87,7 +88,7 @@ class _Message:
         self._seen = False
 
     def _at(self, line: int, name: str = "") -> str:
-        return f"{self._reading.source} line {line}" + (f", {name}" if name else "")
+        return tr("{source} line {line}", source=self._reading.source, line=line) + (f", {name}" if name else "")
 
     def take(self, event: Event) -> Iterator[Payment | Fault]:
         """The next event."""
@@ -107,14 +108,25 @@ class _Message:
         if event.namespace.startswith(_STEM) and version in VERSIONS:
             source = self._reading.source
             self._reading.state(
-                f"{source}: pain.001.001.{version}. It asks a bank to pay: if it is also sent to the bank, "
-                "every payment in it is made twice. Make sure that it is not."
+                tr(
+                    "{source}: pain.001.001.{version}. It asks a bank to pay: if it is also sent to the bank, every "
+                    "payment in it is made twice. Make sure that it is not.",
+                    source=source,
+                    version=version,
+                )
             )
             return
         self.not_ours = True
-        found = f"the namespace {event.namespace[:80]!r}" if event.namespace else "no namespace"
-        wanted = f"{_STEM}NN, where NN is {', '.join(VERSIONS[:-1])} or {VERSIONS[-1]}"
-        yield Fault(self._at(event.line), found, wanted, "ask for a file of one of these versions")
+        found = (
+            tr("the namespace {namespace!r}", namespace=event.namespace[:80]) if event.namespace else tr("no namespace")
+        )
+        wanted = tr(
+            "{stem}NN, where NN is {list} or {versions}",
+            stem=_STEM,
+            list=", ".join(VERSIONS[:-1]),
+            versions=VERSIONS[-1],
+        )
+        yield Fault(self._at(event.line), found, wanted, tr("ask for a file of one of these versions"))
 
     def _unit(self, node: Node, *, in_part: bool) -> Iterator[Payment | Fault]:
         if in_part and node.name == "CdtTrfTxInf":
@@ -123,7 +135,7 @@ class _Message:
             if self._instruction is None:
                 yield from self._head(node)
             elif node.name not in self._ignored:
-                yield Fault(self._at(node.line, node.called), "an element after the payments", "it before them")
+                yield Fault(self._at(node.line, node.called), tr("an element after the payments"), tr("it before them"))
         elif node.name == "GrpHdr" and self._seen and self._group is None:
             self._group = node
             yield from (
@@ -134,8 +146,8 @@ class _Message:
         elif node.name not in self._ignored:
             if not self._seen:
                 self.not_ours = True
-                found, wanted = f"<{node.called}>", "a customer credit transfer initiation, <CstmrCdtTrfInitn>"
-                yield Fault(self._at(node.line), found, wanted, "look whether it is the right file")
+                found, wanted = f"<{node.called}>", tr("a customer credit transfer initiation, <CstmrCdtTrfInitn>")
+                yield Fault(self._at(node.line), found, wanted, tr("look whether it is the right file"))
             else:
                 yield self._unknown(node)
 
@@ -144,13 +156,16 @@ class _Message:
         self._heads.append(node)
         if len(self._heads) > MOST_HEADS:
             self.not_ours = True
-            found, wanted = f"more than {MOST_HEADS} elements before the payments", "a pain.001 message"
-            yield Fault(self._at(node.line, "PmtInf"), found, wanted, "look at the file")
+            found, wanted = (
+                tr("more than {most_heads} elements before the payments", most_heads=MOST_HEADS),
+                tr("a pain.001 message"),
+            )
+            yield Fault(self._at(node.line, "PmtInf"), found, wanted, tr("look at the file"))
 
     def _unknown(self, node: Node) -> Fault:
-        found = f"{node.called}, which this reader does not follow"
-        do = f"take it out, or if it changes nothing here, ignore it: --ignore {node.called}"
-        return Fault(self._at(node.line), found, "what belongs to cheques", do)
+        found = tr("{called}, which this reader does not follow", called=node.called)
+        do = tr("take it out, or if it changes nothing here, ignore it: --ignore {called}", called=node.called)
+        return Fault(self._at(node.line), found, tr("what belongs to cheques"), do)
 
     def _transaction(self, node: Node) -> Iterator[Payment | Fault]:
         """One payment, or its faults."""
@@ -170,36 +185,40 @@ class _Message:
         if self._instruction is None:
             _, faults = instruction_of(self._heads, self._reading, self._ignored)
             yield from faults
-            yield Fault(self._at(line, "PmtInf"), "no payment", "one at least", "look whether payments are lost")
+            yield Fault(
+                self._at(line, "PmtInf"), tr("no payment"), tr("one at least"), tr("look whether payments are lost")
+            )
         by_name = {node.name: node for node in self._heads}
-        yield from self._compared(by_name, self._part, "of PmtInf")
+        yield from self._compared(by_name, self._part, tr("of PmtInf"))
 
     def finish(self) -> Iterator[Fault]:
         """The end of the message."""
         if self._group is None:
-            do = "look whether it is the right file"
-            yield Fault(self._reading.source, "no GrpHdr", "a pain.001 message with its header", do)
+            do = tr("look whether it is the right file")
+            yield Fault(self._reading.source, tr("no GrpHdr"), tr("a pain.001 message with its header"), do)
             return
         if self._group.first("NbOfTxs") is None:
-            do = "ask who made the file"
-            yield Fault(self._at(self._group.line, "GrpHdr"), "no NbOfTxs", "the number of payments", do)
-        yield from self._compared({node.name: node for node in self._group.children}, self._all, "of GrpHdr")
+            do = tr("ask who made the file")
+            yield Fault(self._at(self._group.line, "GrpHdr"), tr("no NbOfTxs"), tr("the number of payments"), do)
+        yield from self._compared({node.name: node for node in self._group.children}, self._all, tr("of GrpHdr"))
         for told in self._transactions.told():
             self._reading.state(f"{self._reading.source}: {told}")
 
     def _compared(self, nodes: dict[str, Node], sums: _Sum, where: str) -> Iterator[Fault]:
         """Number of transactions and control sum, where they are given, held against the payments."""
-        do = "ask who made the file; it may be cut short or changed"
+        do = tr("ask who made the file; it may be cut short or changed")
         if (node := nodes.get("NbOfTxs")) and node.value().lstrip("0") != (str(sums.items) if sums.items else ""):
-            at = self._at(node.line, f"NbOfTxs {where}")
-            yield Fault(at, _shown(node), f"{sums.items}, as many as there are", do)
+            at = self._at(node.line, tr("NbOfTxs {where}", where=where))
+            yield Fault(at, _shown(node), tr("{items}, as many as there are", items=sums.items), do)
         if not (node := nodes.get("CtrlSum")) or not sums.complete:
             return
         currency = self._reading.currency
         given = number_of(node.value())
         if given is None or given != Fraction(sums.minor, 10 ** digits(currency)):
-            at = self._at(node.line, f"CtrlSum {where}")
-            yield Fault(at, _shown(node), f"{plain(sums.minor, currency)}, the sum of its payments", do)
+            at = self._at(node.line, tr("CtrlSum {where}", where=where))
+            yield Fault(
+                at, _shown(node), tr("{amount}, the sum of its payments", amount=plain(sums.minor, currency)), do
+            )
 
 
 def _shown(node: Node) -> str:

@@ -22,6 +22,7 @@ from cheque.register.columns import ADDRESS, name_of
 from cheque.register.painaddress import address_lines
 from cheque.register.rows import HASH_DIGITS
 from cheque.register.xmlread import Node
+from cheque.tongue import tr
 
 #: elements of a payment information block that say nothing about the cheques
 HARMLESS_HEADER = frozenset(
@@ -84,14 +85,20 @@ def instruction_of(heads: list[Node], reading: Reading, ignored: frozenset[str])
     faults = []
     method = by_name["PmtMtd"].value() if "PmtMtd" in by_name else ""
     if method != "CHK":
-        at = f"{reading.source} line {by_name['PmtMtd'].line if 'PmtMtd' in by_name else line}, PmtMtd"
+        at = tr(
+            "{source} line {line}, PmtMtd",
+            source=reading.source,
+            line=by_name["PmtMtd"].line if "PmtMtd" in by_name else line,
+        )
         found = f"{_METHODS[method]} ({method})" if method in _METHODS else shown(method) if method else "nothing"
-        faults.append(Fault(at, found, "payment by cheque (CHK)", "take these payments out; the bank makes them"))
+        faults.append(
+            Fault(at, found, tr("payment by cheque (CHK)"), tr("take these payments out; the bank makes them"))
+        )
     date = date_of(by_name.get("ReqdExctnDt"))
     if date is None:
-        at = f"{reading.source} line {line}, ReqdExctnDt"
-        found = "no date" if "ReqdExctnDt" in by_name else "nothing"
-        faults.append(Fault(at, found, "the date of the cheques", "ask who made the file"))
+        at = tr("{source} line {line}, ReqdExctnDt", source=reading.source, line=line)
+        found = tr("no date") if "ReqdExctnDt" in by_name else "nothing"
+        faults.append(Fault(at, found, tr("the date of the cheques"), tr("ask who made the file")))
     known = HARMLESS_HEADER | _READ_HEADER | _BANKS_HEADER | ignored
     faults += [_unknown(node, reading) for node in heads if node.name not in known]
     debtor = by_name.get("Dbtr")
@@ -101,8 +108,13 @@ def instruction_of(heads: list[Node], reading: Reading, ignored: frozenset[str])
 
 def _unknown(node: Node, reading: Reading) -> Fault:
     name = node.called
-    do = f"take it out, or if it changes nothing here, ignore it: --ignore {name}"
-    return Fault(f"{reading.source} line {node.line}, {name}", "an element not followed here", "none like it", do)
+    do = tr("take it out, or if it changes nothing here, ignore it: --ignore {name}", name=name)
+    return Fault(
+        tr("{source} line {line}, {name}", source=reading.source, line=node.line, name=name),
+        tr("an element not followed here"),
+        tr("none like it"),
+        do,
+    )
 
 
 class Transactions:
@@ -117,11 +129,15 @@ class Transactions:
     def told(self) -> Iterator[str]:
         """What nobody here follows, once each."""
         for name, count in self._told.items():
-            payments = "1 payment" if count == 1 else f"{count} payments"
+            payments = "1 payment" if count == 1 else tr("{count} payments", count=count)
             if name == "CCCH":
-                yield f"CCCH ({payments}): a certified cheque; the bank's certification is not printed."
+                yield tr(
+                    "CCCH ({payments}): a certified cheque; the bank's certification is not printed.", payments=payments
+                )
             else:
-                yield f"{name} ({payments}): an instruction to a bank, not followed here."
+                yield tr(
+                    "{name} ({payments}): an instruction to a bank, not followed here.", name=name, payments=payments
+                )
 
     def payment(
         self, node: Node, instruction: Instruction, item: int
@@ -147,7 +163,12 @@ class Transactions:
         return payment, self._faults, lines
 
     def _fault(self, node: Node | None, name: str, found: str, wanted: str, do: str = "ask who made the file") -> None:
-        at = f"{self._reading.source} line {node.line if node else self._line}, {name}"
+        at = tr(
+            "{source} line {line}, {name}",
+            source=self._reading.source,
+            line=node.line if node else self._line,
+            name=name,
+        )
         self._faults.append(Fault(at, found, wanted, do))
 
     def _children(self, node: Node, read: frozenset[str], harmless: frozenset[str] = frozenset()) -> None:
@@ -161,17 +182,23 @@ class Transactions:
         text = normalize("NFC", node.value()).strip(" ") if node else ""
         if node and len(text) > LONGEST.get(node.name, 140):
             most = LONGEST.get(node.name, 140)
-            self._fault(node, node.name, f"{len(text)} characters", f"at most {most} (ISO 20022)")
+            self._fault(
+                node, node.name, tr("{count} characters", count=len(text)), tr("at most {most} (ISO 20022)", most=most)
+            )
         return text
 
     def _cheque(self, node: Node | None, instruction: Instruction) -> dict[str, str]:
         """What is said about the cheque: it must be the customer's own."""
         kind = node.value("ChqTp") if node else ""
         if kind not in OWN_CHEQUES:
-            found = f"{_BANKS[kind]} ({kind}), which the bank draws" if kind in _BANKS else shown(kind)
-            wanted = f"a customer's cheque ({' or '.join(OWN_CHEQUES)})"
-            do = "take it out; only the bank can draw it" if kind in _BANKS else "ask who made the file"
-            self._fault(node, "ChqTp", found if kind else "no cheque type", wanted, do)
+            found = (
+                tr("{banks} ({kind}), which the bank draws", banks=_BANKS[kind], kind=kind)
+                if kind in _BANKS
+                else shown(kind)
+            )
+            wanted = tr("a customer's cheque ({own_cheques})", own_cheques=tr(" or ").join(OWN_CHEQUES))
+            do = tr("take it out; only the bank can draw it") if kind in _BANKS else tr("ask who made the file")
+            self._fault(node, "ChqTp", found if kind else tr("no cheque type"), wanted, do)
         if node is None:
             return {}
         self._children(node, _CHEQUE_READ, _CHEQUE_BANKS)
@@ -180,7 +207,9 @@ class Transactions:
         self._told += Counter()
         matures = node.first("ChqMtrtyDt")
         if matures and date_of(matures) != instruction.date:
-            self._fault(matures, "ChqMtrtyDt", shown(matures.value()), f"the requested date, {instruction.date}")
+            self._fault(
+                matures, "ChqMtrtyDt", shown(matures.value()), tr("the requested date, {date}", date=instruction.date)
+            )
         memo = [self._text(child) for child in node.children if child.name == "MemoFld"]
         return {"ChqNb": self._text(node.first("ChqNb")), "MemoFld": " ".join(filter(None, memo))}
 
@@ -190,7 +219,7 @@ class Transactions:
         if node:
             self._children(node, frozenset({"InstdAmt"}))
         if instructed is None:
-            self._fault(node, "InstdAmt", "nothing", "the amount of the cheque")
+            self._fault(node, "InstdAmt", "nothing", tr("the amount of the cheque"))
             return 0
         amount = self._money(instructed, "InstdAmt")
         return amount or 0
@@ -200,19 +229,24 @@ class Transactions:
         currency = self._reading.currency
         text, given = node.value(), node.attributes.get("Ccy", "")
         if given != currency:
-            self._fault(node, name, f"{shown(given) if given else 'no currency'}", f"{currency}, as the account's")
+            self._fault(
+                node,
+                name,
+                f"{(shown(given) if given else tr('no currency'))}",
+                tr("{currency}, as the account's", currency=currency),
+            )
             return None
         number = number_of(text)
         minor = number * 10 ** digits(currency) if number is not None else None
         if minor is None or minor.denominator != 1 or minor < 0 or not _short(text, currency):
-            self._fault(node, name, shown(text), f"an exact {currency} amount")
+            self._fault(node, name, shown(text), tr("an exact {currency} amount", currency=currency))
             return None
         return int(minor)
 
     def _creditor(self, node: Node | None, country: str) -> tuple[tuple[str, ...], str]:
         """The lines of the address, and the department."""
         if node is None:
-            self._fault(None, "Cdtr", "nothing", "whom it is paid to")
+            self._fault(None, "Cdtr", "nothing", tr("whom it is paid to"))
             return (), ""
         self._children(node, frozenset({"Nm", "PstlAdr", "Id"}), frozenset({"CtryOfRes"}))
         postal = node.first("PstlAdr")
@@ -223,7 +257,13 @@ class Transactions:
             if child.name not in self._ignored:
                 self._faults.append(_unknown(child, self._reading))
         if len(lines) > len(ADDRESS):
-            self._fault(postal, "PstlAdr", f"{len(lines)} lines", f"at most {len(ADDRESS)}", "shorten the address")
+            self._fault(
+                postal,
+                "PstlAdr",
+                tr("{count} lines", count=len(lines)),
+                tr("at most {count}", count=len(ADDRESS)),
+                tr("shorten the address"),
+            )
         return tuple(normalize("NFC", line) for line in lines[: len(ADDRESS)]), normalize("NFC", department)
 
     def _identities(self, node: Node | None) -> tuple[str, str]:
@@ -241,8 +281,14 @@ class Transactions:
                 elif scheme in ("EMPL", "CUST", "") and not employee:
                     employee = text
                 elif "Othr" not in self._ignored:
-                    do = "take it out, or ignore it: --ignore Othr"
-                    self._fault(other, "Othr", f"an identification {shown(scheme)}", "EMPL or SOSE, one each", do)
+                    do = tr("take it out, or ignore it: --ignore Othr")
+                    self._fault(
+                        other,
+                        "Othr",
+                        tr("an identification {scheme}", scheme=shown(scheme)),
+                        tr("EMPL or SOSE, one each"),
+                        do,
+                    )
         return employee, identity
 
     def _hash(self, payment: Payment) -> int | None:
@@ -255,8 +301,8 @@ class Transactions:
             text = ""
         if text.isdigit() and text.isascii() and len(text) <= HASH_DIGITS:
             return int(text)
-        wanted = f"a whole number of at most {HASH_DIGITS} digits, because it is summed"
-        self._fault(None, self._hashed[:80], shown(text) if text else "nothing", wanted, "sum another column")
+        wanted = tr("a whole number of at most {hash_digits} digits, because it is summed", hash_digits=HASH_DIGITS)
+        self._fault(None, self._hashed[:80], shown(text) if text else "nothing", wanted, tr("sum another column"))
         return None
 
     def _remittance(self, node: Node | None) -> Iterator[tuple[int, StubLine | str]]:
@@ -268,7 +314,12 @@ class Transactions:
             if child.name == "Ustrd":
                 text = normalize("NFC", child.text.strip("\t\r\n")).rstrip(" ")
                 if len(text) > LONGEST["Ustrd"]:
-                    self._fault(child, "Ustrd", f"{len(text)} characters", f"at most {LONGEST['Ustrd']} (ISO 20022)")
+                    self._fault(
+                        child,
+                        "Ustrd",
+                        tr("{count} characters", count=len(text)),
+                        tr("at most {longest} (ISO 20022)", longest=LONGEST["Ustrd"]),
+                    )
                 yield child.line, text
             elif child.name == "Strd":
                 yield from self._structured(child)
@@ -278,7 +329,7 @@ class Transactions:
         self._children(node, frozenset({"RfrdDocInf", "RfrdDocAmt", "CdtrRefInf", "AddtlRmtInf"}))
         documents = [child for child in node.children if child.name == "RfrdDocInf"]
         if len(documents) > 1:
-            self._fault(documents[1], "RfrdDocInf", "a second document", "one for each amount")
+            self._fault(documents[1], "RfrdDocInf", tr("a second document"), tr("one for each amount"))
         amounts = node.first("RfrdDocAmt")
         if documents or amounts:
             with suppress(_Bad):
@@ -294,11 +345,11 @@ class Transactions:
             self._children(document, frozenset({"Tp", "Nb", "RltdDt"}), _DOCUMENT_HARMLESS)
         number = self._text(document.first("Nb")) if document else ""
         if not number:
-            self._fault(document or node, "Nb", "nothing", "the number of the invoice")
+            self._fault(document or node, "Nb", "nothing", tr("the number of the invoice"))
         dated = document.first("RltdDt") if document else None
         date = date_of(dated) if dated else ""
         if date is None:
-            self._fault(dated, "RltdDt", "no date", "the date of the invoice as YYYY-MM-DD")
+            self._fault(dated, "RltdDt", tr("no date"), tr("the date of the invoice as YYYY-MM-DD"))
         sign = -1 if document and document.value("Tp", "CdOrPrtry", "Cd") == "CREN" else 1
         figures = self._figures(amounts) if amounts else {}
         due = figures.get("DuePyblAmt", figures.get("CdtNoteAmt") if sign < 0 else None)
@@ -307,7 +358,7 @@ class Transactions:
             net = due - (discount or 0)
         if net is None:
             if not self._faults:
-                self._fault(amounts or node, "RmtdAmt", "nothing", "what is paid of the invoice")
+                self._fault(amounts or node, "RmtdAmt", "nothing", tr("what is paid of the invoice"))
             raise _Bad
         signed = [None if minor is None else sign * minor for minor in (net, due, discount)]
         return StubLine(Kind.INVOICE, number, signed[0], date=date or "", gross=signed[1], discount=signed[2])
@@ -322,7 +373,9 @@ class Transactions:
             if name == "RmtAmtAndTp":
                 code = child.value("Tp", "Cd")
                 if code not in _TYPED:
-                    self._fault(child, "RmtAmtAndTp", f"the code {shown(code)}", "one of " + ", ".join(_TYPED))
+                    self._fault(
+                        child, "RmtAmtAndTp", tr("the code {code}", code=shown(code)), tr("one of ") + ", ".join(_TYPED)
+                    )
                     continue
                 name, amount = _TYPED[code], child.first("Amt") or child
             elif name == "DscntApldAmt":
@@ -333,7 +386,7 @@ class Transactions:
             if minor is None:
                 raise _Bad
             if name in found and name != "DscntApldAmt":
-                self._fault(child, name, "a second one", "one of each")
+                self._fault(child, name, tr("a second one"), tr("one of each"))
             found[name] = found.get(name, 0) + minor
         return found
 

@@ -19,6 +19,8 @@ import re
 from functools import lru_cache
 from typing import NamedTuple
 
+from cheque.tongue import tr
+
 #: digits of a number, as many as COBOL's numbers have
 MOST_DIGITS = 18
 WIDEST = 4_096
@@ -47,13 +49,13 @@ class Picture(NamedTuple):
         negative = "-" in text or text.endswith(("CR", "DB"))
         digits = found.rjust(self.digits, "0")
         if len(digits) != self.digits or self.write(digits, negative) != text:
-            raise ValueError("not of the picture")
+            raise ValueError(tr("not of the picture"))
         return digits, negative
 
     def write(self, digits: str, negative: bool) -> str:
         """A number edited by the picture, which has as many digits. ValueError for a sign that it cannot show."""
         if negative and not self.signed:
-            raise ValueError("a negative number in a picture without a sign")
+            raise ValueError(tr("a negative number in a picture without a sign"))
         out: list[str] = []
         queue = iter(digits)
         started = False
@@ -112,7 +114,14 @@ def parse_picture(text: str) -> Picture:
     if plain := _PLAIN.fullmatch(joined):
         whole, places = len(plain[2]), len(plain[3] or "")
         if not 0 < whole + places <= MOST_DIGITS:
-            raise ValueError(f"{text!r}, with {whole + places} digits, not 1 to {MOST_DIGITS}")
+            raise ValueError(
+                tr(
+                    "{text!r}, with {whole} digits, not 1 to {most_digits}",
+                    text=text,
+                    whole=whole + places,
+                    most_digits=MOST_DIGITS,
+                )
+            )
         return Picture(text, "number", whole + places, whole + places, places, bool(plain[1]))
     return _edited(text, tokens)
 
@@ -126,15 +135,15 @@ def _expanded(text: str) -> list[str]:
         place = match.end()
         tokens += [match[1]] * int(match[2] or 1)
         if len(tokens) > WIDEST:
-            raise ValueError(f"{text!r}, more than {WIDEST} characters wide")
+            raise ValueError(tr("{text!r}, more than {widest} characters wide", text=text, widest=WIDEST))
     if not tokens or place != len(text):
-        raise ValueError(f"{text!r}, no picture")
+        raise ValueError(tr("{text!r}, no picture", text=text))
     return tokens
 
 
 def _edited(text: str, tokens: list[str]) -> Picture:
     """An edited picture: sign or currency in front, digits, and a sign at the end."""
-    wrong = ValueError(f"{text!r}, no picture that is understood")
+    wrong = ValueError(tr("{text!r}, no picture that is understood", text=text))
     body, tail = list(tokens), ""
     if body[-1] in ("CR", "DB") or (body[-1] in "+-" and body.count(body[-1]) == 1):
         tail = body.pop()
@@ -158,7 +167,14 @@ def _edited(text: str, tokens: list[str]) -> Picture:
     point = next((place for place, token in enumerate(done) if token in ".V"), len(done))
     places = sum(token in "9Z*f" for token in done[point:])
     if not 0 < digits <= MOST_DIGITS or done.count("V") + done.count(".") > 1:
-        raise ValueError(f"{text!r}, with {digits} digits, not 1 to {MOST_DIGITS}")
+        raise ValueError(
+            tr(
+                "{text!r}, with {digits} digits, not 1 to {most_digits}",
+                text=text,
+                digits=digits,
+                most_digits=MOST_DIGITS,
+            )
+        )
     width = sum(len(token) for token in [*done, *([tail] if tail else [])] if token != "V")
     signed = bool(tail) or floating in ("+", "-") or done[0] in "+-"
     every = (*done, tail) if tail else tuple(done)

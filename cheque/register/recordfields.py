@@ -15,6 +15,7 @@ from cheque.register.mapped import amount_text, date_text, decimal_text
 from cheque.register.maps import Map
 from cheque.register.rows import Unread
 from cheque.register.zoned import read_packed, read_zoned, write_packed, write_zoned, zoned_bytes, zoned_text
+from cheque.tongue import tr
 
 #: a record's bytes and its text to the plain text of a field
 ReadField = Callable[[bytes, str], str]
@@ -49,7 +50,9 @@ def _text_reader(field: Field, by: Map, currency: str, sort: str) -> ReadField:
             if found.isascii():
                 return found
             if "\ufffd" in found:
-                raise Unread("bytes that are no character there", "text in the encoding of the map", "correct either")
+                raise Unread(
+                    tr("bytes that are no character there"), tr("text in the encoding of the map"), tr("correct either")
+                )
             return normalize("NFC", found)
 
         return read_text
@@ -72,7 +75,7 @@ def _text_reader(field: Field, by: Map, currency: str, sort: str) -> ReadField:
 
 def _count(text: str) -> str:
     if not (text.isascii() and text.isdigit() and len(text) <= 18):
-        raise Unread(shown(text), "a whole number of at most 18 digits", "correct it, or the map")
+        raise Unread(shown(text), tr("a whole number of at most 18 digits"), tr("correct it, or the map"))
     return text
 
 
@@ -103,10 +106,12 @@ def _digits_taken(field: Field, by: Map, *, ebcdic: bool) -> Callable[[bytes, st
             if number and number[1] and not picture.signed:
                 raise ValueError
         except ValueError:
-            found = f"bytes {raw[start:end].hex(' ')}" if field.packed or as_zoned else shown(text[start:end])
-            found = f"{found} at positions {start + 1} to {end}"
-            wanted = f"{picture.text}, {'packed' if field.packed else 'as the map says'}"
-            raise Unread(found, wanted, "correct it, or the map") from None
+            found = (
+                tr("bytes {hex}", hex=raw[start:end].hex(" ")) if field.packed or as_zoned else shown(text[start:end])
+            )
+            found = tr("{found} at positions {start} to {end}", found=found, start=start + 1, end=end)
+            wanted = f"{picture.text}, {(tr('packed') if field.packed else tr('as the map says'))}"
+            raise Unread(found, wanted, tr("correct it, or the map")) from None
         return number
 
     return told
@@ -116,12 +121,12 @@ def _signed(text: str, sign: str, *, signed: bool) -> tuple[str, bool]:
     """Plain digits with their sign, wherever it is."""
     if not signed:
         if not (text.isdigit() and text.isascii()):
-            raise ValueError("not digits")
+            raise ValueError(tr("not digits"))
         return text, False
     if sign.endswith("separate"):
         mark, body = (text[0], text[1:]) if sign.startswith("leading") else (text[-1], text[:-1])
         if mark not in _MINUS or not (body.isdigit() and body.isascii()):
-            raise ValueError("not digits with a sign")
+            raise ValueError(tr("not digits with a sign"))
         return body, _MINUS[mark]
     return read_zoned(text, leading=sign == "leading")
 
@@ -129,7 +134,7 @@ def _signed(text: str, sign: str, *, signed: bool) -> tuple[str, bool]:
 def _packed_digits(found: str, wanted: int) -> str:
     """Packed digits come in odd numbers; the one too many is zero."""
     if len(found) > wanted and found[0] != "0":
-        raise ValueError("too many digits")
+        raise ValueError(tr("too many digits"))
     return found[-wanted:]
 
 
@@ -150,15 +155,15 @@ def _plain_of(field: Field, sort: str, currency: str) -> Callable[[str, bool], s
     def number(found: str, negative: bool) -> str:
         whole, part = (found[:-places], found[-places:]) if places else (found, "")
         if len(part) > decimals and part[decimals:].strip("0"):
-            wanted = f"an exact {currency} amount, with {decimals} decimals"
-            raise Unread(f"{whole.lstrip('0') or '0'}.{part}", wanted, "ask who made the file")
+            wanted = tr("an exact {currency} amount, with {decimals} decimals", currency=currency, decimals=decimals)
+            raise Unread(f"{whole.lstrip('0') or '0'}.{part}", wanted, tr("ask who made the file"))
         part = part[:decimals].ljust(decimals, "0")
         sign = "-" if negative and found.strip("0") else ""
         return f"{sign}{whole.lstrip('0') or '0'}.{part}" if decimals else f"{sign}{whole.lstrip('0') or '0'}"
 
     def whole_number(found: str, negative: bool) -> str:
         if negative and found.strip("0"):
-            raise Unread(f"-{found}", "a number that is not negative", "ask who made the file")
+            raise Unread(f"-{found}", tr("a number that is not negative"), tr("ask who made the file"))
         return found.lstrip("0") or "0"
 
     def day(found: str, negative: bool) -> str:
@@ -167,7 +172,7 @@ def _plain_of(field: Field, sort: str, currency: str) -> Callable[[str, bool], s
         if not found.strip("0"):
             return ""
         if found[: -pattern.width].strip("0"):
-            raise Unread(found, f"a date as {pattern.text}", "correct it, or the map")
+            raise Unread(found, tr("a date as {text}", text=pattern.text), tr("correct it, or the map"))
         return date_text(pattern)(found[-pattern.width :])
 
     return number if sort in ("money", "decimal") else day if sort == "date" else whole_number
@@ -208,7 +213,7 @@ def _digits_of(field: Field, text: str, sort: str) -> tuple[bool, str]:
     extra = part[picture.places :]
     found = (whole + part[: picture.places].ljust(picture.places, "0")).rjust(picture.digits, "0")
     if extra.strip("0") or len(found) > picture.digits or not found.isdigit():
-        raise ValueError(f"{text!r} does not fit {picture.text}")
+        raise ValueError(tr("{text!r} does not fit {text2}", text=text, text2=picture.text))
     return text.startswith("-"), found
 
 
@@ -227,5 +232,5 @@ def _written_text(field: Field, text: str, by: Map, currency: str, sort: str) ->
     except AmountError as error:
         raise ValueError(str(error)) from None
     if len(text) > field.width:
-        raise ValueError(f"{text!r} is longer than {field.width}")
+        raise ValueError(tr("{text!r} is longer than {width}", text=text, width=field.width))
     return text.ljust(field.width)

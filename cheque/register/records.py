@@ -13,6 +13,7 @@ from cheque.register import Reading
 from cheque.register import encodings as enc
 from cheque.register.characters import shown
 from cheque.register.maps import Map
+from cheque.tongue import tr
 
 #: bytes of one line
 LINE_LIMIT = 65_536
@@ -51,9 +52,9 @@ def records(stream: BinaryIO, reading: Reading, by: Map, encoding: str) -> Itera
         try:
             text = raw.decode(encoding, "replace" if by.record_length else "strict")
         except UnicodeDecodeError as error:
-            at = f"{reading.source} line {number}"
-            found = f"byte {raw[error.start]:02X} hex as byte {error.start + 1} of the line"
-            yield Fault(at, found, encoding, "name the file's encoding in the map")
+            at = tr("{source} line {number}", source=reading.source, number=number)
+            found = tr("byte {raw:02X} hex as byte {start} of the line", raw=raw[error.start], start=error.start + 1)
+            yield Fault(at, found, encoding, tr("name the file's encoding in the map"))
             continue
         if number == 1 and text.startswith("\ufeff"):
             text = text[1:]
@@ -97,15 +98,20 @@ def _fixed(stream: BinaryIO, reading: Reading, length: int) -> Iterator[bytes | 
         if len(raw) == length:
             yield raw
         elif raw.strip(_FILL):
-            at = f"{reading.source} line {number}"
-            do = "look whether the file is cut short, was changed on its way, or has other records"
-            yield Fault(at, f"{len(raw)} bytes at the end", f"records of {length}", do)
+            at = tr("{source} line {number}", source=reading.source, number=number)
+            do = tr("look whether the file is cut short, was changed on its way, or has other records")
+            yield Fault(
+                at, tr("{count} bytes at the end", count=len(raw)), tr("records of {length}", length=length), do
+            )
             return
 
 
 def _too_long(reading: Reading, number: int) -> Fault:
-    at, found = f"{reading.source} line {number}", f"a line of more than {LINE_LIMIT} bytes"
-    return Fault(at, found, "a shorter one", "name the record_length in the map, if records have no line ends")
+    at, found = (
+        tr("{source} line {number}", source=reading.source, number=number),
+        tr("a line of more than {line_limit} bytes", line_limit=LINE_LIMIT),
+    )
+    return Fault(at, found, tr("a shorter one"), tr("name the record_length in the map, if records have no line ends"))
 
 
 def _printed(record: Record, reading: Reading, by: Map) -> Iterator[Record | Fault]:
@@ -114,9 +120,9 @@ def _printed(record: Record, reading: Reading, by: Map) -> Iterator[Record | Fau
     if by.carriage_control:
         control = text[:1] or " "
         if control not in _ASA:
-            at = f"{reading.source} line {number}, position 1"
-            found = f"{shown(control)} for carriage control"
-            yield Fault(at, found, "a blank, 0, -, + or 1", "correct the file, or carriage_control in the map")
+            at = tr("{source} line {number}, position 1", source=reading.source, number=number)
+            found = tr("{control} for carriage control", control=shown(control))
+            yield Fault(at, found, tr("a blank, 0, -, + or 1"), tr("correct the file, or carriage_control in the map"))
             return
         yield Record(number, raw[1:], text[1:], new_page or control == "1", control == "+")
         return

@@ -13,6 +13,7 @@ from cheque.payment import Kind, Payment, Role, StubLine
 from cheque.register import Reading
 from cheque.register.characters import shown
 from cheque.register.columns import ADDRESS, GROUPS, SINGLE, group_of, name_of
+from cheque.tongue import tr
 
 #: how a payment is made; "check" is the American spelling
 PAID_BY = {"cheque": Role.CHEQUE, "check": Role.CHEQUE, "transfer": Role.ADVICE}
@@ -217,7 +218,7 @@ class Plan:
                 self._decimals(((hours_at, hours), (rate_at, rate)), line, faults)
             if not cells[amount_at] and not cells[to_date_at] and kind is not Kind.GOODS:
                 at = self._at(line, name + ("_net" if kind is Kind.INVOICE else "_amount"))
-                faults.append(Fault(at, "nothing", "an amount for the line", "write it"))
+                faults.append(Fault(at, tr("nothing"), tr("an amount for the line"), tr("write it")))
             if self._leave_out_zeros and not (amount or to_date or gross or discount or hours.strip("0.-")):
                 continue
             date = cells[date_at]
@@ -227,8 +228,8 @@ class Plan:
     def _nothing(self, group: Group, cells: list[str], line: int, faults: list[Fault]) -> None:
         """A group without its text must have nothing else either."""
         if filled := [self._names[place] for place in group.places() if cells[place]]:
-            found = f"nothing, but {' and '.join(filled)} filled"
-            faults.append(Fault(self._at(line, group.name), found, "what the line is for", "name it"))
+            found = tr("nothing, but {filled} filled", filled=tr(" and ").join(filled))
+            faults.append(Fault(self._at(line, group.name), found, tr("what the line is for"), tr("name it")))
 
     def _all_money(self, group: Group, cells: list[str], line: int, faults: list[Fault]) -> None:
         """Every amount of a group of which one could not be read."""
@@ -237,7 +238,7 @@ class Plan:
                 self._money(cells[place], line, self._names[place], faults)
 
     def _at(self, line: int, column: str) -> str:
-        return f"{self.source} line {line}, {column}"
+        return tr("{source} line {line}, {column}", source=self.source, line=line, column=column)
 
     def _money(self, text: str, line: int, column: str, faults: list[Fault]) -> int | None:
         """The amount, or None with a fault that says what an amount looks like."""
@@ -245,20 +246,22 @@ class Plan:
             return self._amount_of(text)
         except AmountError:
             pass
-        wanted = f"an exact {self.currency} amount such as {plain(123456, self.currency)}"
+        wanted = tr(
+            "an exact {currency} amount such as {amount}", currency=self.currency, amount=plain(123456, self.currency)
+        )
         if sum(map(str.isdigit, text)) > LONGEST:
-            do = f"an amount has at most {LONGEST} digits"
+            do = tr("an amount has at most {longest} digits", longest=LONGEST)
         elif "," in text:
-            do = "leave out marks between thousands, and write a point before the decimals"
+            do = tr("leave out marks between thousands, and write a point before the decimals")
         else:
-            do = "write digits, with all decimals or none"
+            do = tr("write digits, with all decimals or none")
         faults.append(Fault(self._at(line, column), shown(text), wanted, do))
         return None
 
     def _amount_paid(self, text: str, line: int, faults: list[Fault]) -> int | None:
         if text:
             return self._money(text, line, "amount", faults)
-        faults.append(Fault(self._at(line, "amount"), "nothing", "an amount", "write what is paid"))
+        faults.append(Fault(self._at(line, "amount"), tr("nothing"), tr("an amount"), tr("write what is paid")))
         return None
 
     def _split(self, cells: list[str], amount: int | None, line: int, faults: list[Fault]) -> int:
@@ -268,18 +271,26 @@ class Plan:
             transfer = self._money(text, line, "transfer", faults)
         if transfer is not None and transfer < 0:
             at = self._at(line, "transfer")
-            faults.append(Fault(at, plain(transfer, self.currency), "an amount of nought or more", "ask payroll"))
+            faults.append(
+                Fault(at, plain(transfer, self.currency), tr("an amount of nought or more"), tr("ask payroll"))
+            )
         if not (text := cells[self._total_net]):
             return transfer or 0
         net = self._money(text, line, "total_net", faults)
         if None not in (net, amount, transfer) and net != (amount or 0) + (transfer or 0):
             both = plain((amount or 0) + (transfer or 0), self.currency)
-            parts = (
-                f"{plain(amount or 0, self.currency)} by cheque and {plain(transfer or 0, self.currency)} by transfer"
+            parts = tr(
+                "{amount} by cheque and {amount2} by transfer",
+                amount=plain(amount or 0, self.currency),
+                amount2=plain(transfer or 0, self.currency),
             )
             at = self._at(line, "total_net")
             found = plain(net or 0, self.currency)
-            faults.append(Fault(at, found, f"{both}, which is {parts}", "ask payroll which is right"))
+            faults.append(
+                Fault(
+                    at, found, tr("{both}, which is {parts}", both=both, parts=parts), tr("ask payroll which is right")
+                )
+            )
         return transfer or 0
 
     def _role(self, method: str, role: Role, line: int, faults: list[Fault]) -> Role:
@@ -287,7 +298,7 @@ class Plan:
         chosen = PAID_BY.get(method.casefold())
         if chosen is None:
             at = self._at(line, "paid_by")
-            faults.append(Fault(at, shown(method), "cheque or transfer", "write either"))
+            faults.append(Fault(at, shown(method), tr("cheque or transfer"), tr("write either")))
             return role
         return Role.ADVICE if role is Role.ADVICE else chosen
 
@@ -295,14 +306,16 @@ class Plan:
         text = cells[self._hash]
         if text.isdigit() and text.isascii() and len(text) <= HASH_DIGITS:
             return int(text)
-        wanted = f"a whole number of at most {HASH_DIGITS} digits, because this column is summed"
+        wanted = tr(
+            "a whole number of at most {hash_digits} digits, because this column is summed", hash_digits=HASH_DIGITS
+        )
         found = shown(text) if text else "nothing"
         at = self._at(line, self._names[self._hash])
-        faults.append(Fault(at, found, wanted, "correct it, or sum another column"))
+        faults.append(Fault(at, found, wanted, tr("correct it, or sum another column")))
         return None
 
     def _decimals(self, pairs: Sequence[tuple[int, str]], line: int, faults: list[Fault]) -> None:
         for place, text in pairs:
             if text and not _DECIMAL.fullmatch(text):
                 at = self._at(line, self._names[place])
-                faults.append(Fault(at, shown(text), "a number such as 37.50", "write digits and a point"))
+                faults.append(Fault(at, shown(text), tr("a number such as 37.50"), tr("write digits and a point")))

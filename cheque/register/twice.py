@@ -15,6 +15,7 @@ from cheque.payment import Kind, Payment
 from cheque.register.characters import shown
 from cheque.register.checks import Case, stub_field
 from cheque.register.duplicates import Seen, duplicate_key, near_key
+from cheque.tongue import tr
 
 #: a date as a whole number takes fewer bits than this
 _DATE_BITS = 22
@@ -76,16 +77,16 @@ class Twice:
 
     def _payment(self, payment: Payment) -> bool:
         twin = self._payments.put(duplicate_key(payment), payment.line or payment.item)
-        where = f"line {twin}" if twin else self._before.payment(payment)
+        where = tr("line {twin}", twin=twin) if twin else self._before.payment(payment)
         if not where:
             return True
-        found = f"the same payee, amount, date and reference as {where}"
-        do = "take it out"
+        found = tr("the same payee, amount, date and reference as {where}", where=where)
+        do = tr("take it out")
         if payment.reference:
-            do += f", or allow the reference {shown(payment.reference)} to be paid again"
+            do += tr(", or allow the reference {reference} to be paid again", reference=shown(payment.reference))
         else:
-            do += ", or give each payment a reference of its own"
-        self._refuse(Fault(self._case.at(payment, "payee"), found, "each payment once", do))
+            do += tr(", or give each payment a reference of its own")
+        self._refuse(Fault(self._case.at(payment, "payee"), found, tr("each payment once"), do))
         return False
 
     def _of_invoices(self, payment: Payment) -> bool:
@@ -101,12 +102,12 @@ class Twice:
                 self._met.add(number)
                 continue
             if key in seen:
-                where = f"another of this payment, {shown(seen[key])}"
+                where = tr("another of this payment, {seen}", seen=shown(seen[key]))
             elif twin := self._invoices.put(key.to_bytes(8, "big"), payment.line or payment.item):
-                where = f"one on line {twin}"
+                where = tr("one on line {twin}", twin=twin)
             else:
                 where = before.get(number, "")
-                where = where and f"one of {where}"
+                where = where and tr("one of {where}", where=where)
             seen[key] = number
             if where:
                 good = False
@@ -123,24 +124,52 @@ class Twice:
         where = ""
         if held := self._near.put(near_key(payment), line << _DATE_BITS | day):
             other, then = divmod(held, 1 << _DATE_BITS)
-            where = f"line {other}" if abs(day - then) <= days else ""
+            where = tr("line {other}", other=other) if abs(day - then) <= days else ""
         if where := where or self._before.nearly(payment):
             at = self._case.at(payment, "payee")
-            self._ask(f"{at}: {_to(payment, self._case)} within {days} days of {where}")
+            self._ask(
+                tr(
+                    "{at}: {to} within {days} days of {where}",
+                    at=at,
+                    to=_to(payment, self._case),
+                    days=days,
+                    where=where,
+                )
+            )
 
     def end(self) -> None:
         """Find what only the whole register shows. It may be asked again."""
         for line, twin in self._across(self._payments):
-            found = f"the same payee, amount, date and reference as line {twin}"
-            do = "take it out, or allow its reference to be paid again"
-            self._refuse(Fault(f"{self._case.source} line {line}, payee", found, "each payment once", do))
+            found = tr("the same payee, amount, date and reference as line {twin}", twin=twin)
+            do = tr("take it out, or allow its reference to be paid again")
+            self._refuse(
+                Fault(
+                    tr("{source} line {line}, payee", source=self._case.source, line=line),
+                    found,
+                    tr("each payment once"),
+                    do,
+                )
+            )
         for line, twin in self._across(self._invoices):
-            self._refuse(_paid_twice(f"{self._case.source} line {line}, invoice", "", f"one on line {twin}"))
+            self._refuse(
+                _paid_twice(
+                    tr("{source} line {line}, invoice", source=self._case.source, line=line),
+                    "",
+                    tr("one on line {twin}", twin=twin),
+                )
+            )
         for later, earlier in self._across(self._near):
             (line, day), (other, then) = divmod(later, 1 << _DATE_BITS), divmod(earlier, 1 << _DATE_BITS)
             if abs(day - then) <= self._before.days:
-                at = f"{self._case.source} line {line}, payee"
-                self._ask(f"{at}: the same payee and amount within {self._before.days} days of line {other}")
+                at = tr("{source} line {line}, payee", source=self._case.source, line=line)
+                self._ask(
+                    tr(
+                        "{at}: the same payee and amount within {days} days of line {other}",
+                        at=at,
+                        days=self._before.days,
+                        other=other,
+                    )
+                )
 
     def _across(self, seen: Seen) -> Iterator[tuple[int, int]]:
         for later, earlier in seen.across():
@@ -151,11 +180,23 @@ class Twice:
 
 
 def _paid_twice(at: str, number: str, where: str) -> Fault:
-    do = f"take it out, or allow the invoice {shown(number)}" if number else "take it out, or allow the invoice"
+    do = (
+        tr("take it out, or allow the invoice {number}", number=shown(number))
+        if number
+        else tr("take it out, or allow the invoice")
+    )
     return Fault(
-        at, f"the same vendor and invoice number as {where}", "each invoice paid once", f"{do} to be paid again"
+        at,
+        tr("the same vendor and invoice number as {where}", where=where),
+        tr("each invoice paid once"),
+        tr("{do} to be paid again", do=do),
     )
 
 
 def _to(payment: Payment, case: Case) -> str:
-    return f"{case.money(payment.amount)} to {shown(payment.payee)}, reference {shown(payment.reference)}, is"
+    return tr(
+        "{amount} to {payee}, reference {reference}, is",
+        amount=case.money(payment.amount),
+        payee=shown(payment.payee),
+        reference=shown(payment.reference),
+    )

@@ -26,6 +26,7 @@ from cheque.register.rows import Plan, Unread
 from cheque.register.xlsxparts import Format, NotXlsx, Shared, Workbook, rich_text, unescaped
 from cheque.register.xlsxwrite import write
 from cheque.register.xmlread import Node, XmlRefused, events
+from cheque.tongue import tr
 
 __all__ = ["looks_like", "read", "suffixes", "write"]
 
@@ -76,13 +77,20 @@ def _chosen(book: Workbook, reading: Reading) -> str | Fault:
     wanted = reading.sheet or map_of(reading).sheet
     names = [sheet.name for sheet in book.sheets]
     if wanted and wanted not in names:
-        found = f"sheets {', '.join(map(shown, names[:10]))}"
-        return Fault(reading.source, found, f"a sheet {shown(wanted)}", "name one that is there")
+        found = tr("sheets {list}", list=", ".join(map(shown, names[:10])))
+        return Fault(reading.source, found, tr("a sheet {wanted}", wanted=shown(wanted)), tr("name one that is there"))
     if not names:
-        return Fault(reading.source, "no sheet", "one at least")
+        return Fault(reading.source, tr("no sheet"), tr("one at least"))
     place = names.index(wanted) if wanted else 0
-    others = "" if len(names) == 1 else f" of {len(names)}"
-    reading.state(f"{reading.source}: the sheet {shown(names[place])}{others} is read.")
+    others = "" if len(names) == 1 else tr(" of {count}", count=len(names))
+    reading.state(
+        tr(
+            "{source}: the sheet {names}{others} is read.",
+            source=reading.source,
+            names=shown(names[place]),
+            others=others,
+        )
+    )
     return book.sheets[place].part
 
 
@@ -110,19 +118,28 @@ class _Rows:
                     continue
                 number = self._row_number(node, last)
                 if not last < number <= LAST_ROW:
-                    at = f"{self._reading.source} row {number or shown(node.attributes.get('r', ''))}"
-                    yield Fault(at, f"a row after row {last}", "rows in their order", "save the file again")
+                    at = tr(
+                        "{source} row {number}",
+                        source=self._reading.source,
+                        number=number or shown(node.attributes.get("r", "")),
+                    )
+                    yield Fault(
+                        at,
+                        tr("a row after row {last}", last=last),
+                        tr("rows in their order"),
+                        tr("save the file again"),
+                    )
                     return
                 last = number
                 yield from self._row(node, number)
                 if self._bad:
                     return
         except XmlRefused as refused:
-            at = f"{self._reading.source} row {last + 1}"
-            yield Fault(at, refused.found, refused.wanted, "save the file again")
+            at = tr("{source} row {last}", source=self._reading.source, last=last + 1)
+            yield Fault(at, refused.found, refused.wanted, tr("save the file again"))
             return
         if self._plan is None:
-            yield Fault(self._reading.source, "nothing", "a header row and payments")
+            yield Fault(self._reading.source, tr("nothing"), tr("a header row and payments"))
         self._tell()
 
     @staticmethod
@@ -132,21 +149,35 @@ class _Rows:
 
     def _tell(self) -> None:
         if self._formulas:
-            cells = "1 cell is a formula" if self._formulas == 1 else f"{self._formulas} cells are formulas"
+            cells = (
+                tr("1 cell is a formula")
+                if self._formulas == 1
+                else tr("{formulas} cells are formulas", formulas=self._formulas)
+            )
             self._reading.state(
-                f"{self._reading.source}: {cells}, read by the value stored when the file was last saved."
+                tr(
+                    "{source}: {cells}, read by the value stored when the file was last saved.",
+                    source=self._reading.source,
+                    cells=cells,
+                )
             )
         if self._hidden:
-            rows = "1 row is" if self._hidden == 1 else f"{self._hidden} rows are"
-            self._reading.state(f"{self._reading.source}: {rows} hidden in the spreadsheet, and read all the same.")
+            rows = tr("1 row is") if self._hidden == 1 else tr("{hidden} rows are", hidden=self._hidden)
+            self._reading.state(
+                tr(
+                    "{source}: {rows} hidden in the spreadsheet, and read all the same.",
+                    source=self._reading.source,
+                    rows=rows,
+                )
+            )
 
     def _row(self, node: Node, number: int) -> Iterator[Payment | Fault]:
         if number <= self._by.skip_lines:
             return
-        at = f"{self._reading.source} row {number}"
+        at = tr("{source} row {number}", source=self._reading.source, number=number)
         cells = self._cells(node)
         if isinstance(cells, str):
-            yield Fault(at, cells, "cells in their places", "save the file again")
+            yield Fault(at, cells, tr("cells in their places"), tr("save the file again"))
             return
         if all(cell.type == "nothing" for cell in cells):
             return
@@ -170,12 +201,16 @@ class _Rows:
                 match = _REFERENCE.fullmatch(reference)
                 place = _column(match[1]) if match else -1
             if place < len(found):
-                return f"a cell {shown((reference or '')[:20])} out of order"
+                return tr("a cell {reference} out of order", reference=shown((reference or "")[:20]))
             cell = self._cell(child)
             if cell.type == "nothing":
                 continue
             if place >= MOST_COLUMNS:
-                return f"a cell {shown((reference or '')[:20])} beyond column {MOST_COLUMNS}"
+                return tr(
+                    "a cell {reference} beyond column {most_columns}",
+                    reference=shown((reference or "")[:20]),
+                    most_columns=MOST_COLUMNS,
+                )
             found += [NOTHING] * (place - len(found))
             found.append(cell)
         return found
@@ -189,7 +224,7 @@ class _Rows:
         if kind == "s":
             number = int(value) if value.isascii() and value.isdigit() and len(value) < 10 else -1
             text = self._shared.get(number)
-            return _text(text) if text is not None else Cell("error", "a text that is not in the file")
+            return _text(text) if text is not None else Cell("error", tr("a text that is not in the file"))
         if kind == "str":
             stored = node.first("v")
             return _text(unescaped(stored.text), formula=formula) if stored else self._no_value(formula=formula)
@@ -200,7 +235,7 @@ class _Rows:
         if kind == "d":
             return Cell("iso", value, formula=formula)
         if kind != "n" or not _NUMBER.fullmatch(value):
-            return Cell("error", f"the error {shown(value)}", formula=formula)
+            return Cell("error", tr("the error {value}", value=shown(value)), formula=formula)
         style = node.attributes.get("s", "0")
         number = int(style) if style.isascii() and style.isdigit() and len(style) < 10 else 0
         format_ = self._formats[number] if number < len(self._formats) else Format()
@@ -209,7 +244,7 @@ class _Rows:
     @staticmethod
     def _no_value(*, formula: bool) -> Cell:
         if formula:
-            return Cell("error", "a formula with no value stored beside it", formula=True)
+            return Cell("error", tr("a formula with no value stored beside it"), formula=True)
         return NOTHING
 
     def _header(self, cells: list[Cell], at: str) -> list[Fault]:
@@ -240,14 +275,14 @@ class _Rows:
             if cell.type == "text":
                 return convert(cell.text)
             if cell.type != "number":
-                raise _unread(cell, f"an exact {currency} amount")
+                raise _unread(cell, tr("an exact {currency} amount", currency=currency))
             return _amount(cell, places, currency)
 
         def decimal(cell: Cell) -> str:
             if cell.type == "text":
                 return convert(cell.text)
             if cell.type != "number":
-                raise _unread(cell, "a number such as 37.50")
+                raise _unread(cell, tr("a number such as 37.50"))
             return _decimal(cell)
 
         def day(cell: Cell) -> str:
@@ -269,8 +304,13 @@ class _Rows:
         assert plan
         self._item += 1
         if len(cells) > plan.width:
-            found = f"something in column {column_letters(len(cells) - 1)}"
-            yield Fault(at, found, f"{plan.width} columns, as in the header", "name the column, or empty the cell")
+            found = tr("something in column {column_letters}", column_letters=column_letters(len(cells) - 1))
+            yield Fault(
+                at,
+                found,
+                tr("{width} columns, as in the header", width=plan.width),
+                tr("name the column, or empty the cell"),
+            )
             return
         faults: list[Fault] = []
         texts = [""] * plan.width
@@ -280,7 +320,12 @@ class _Rows:
             try:
                 texts[place] = self._readers[place](cell)
             except Unread as unread:
-                where = f"{at}, {self._names[place]} (column {column_letters(place)})"
+                where = tr(
+                    "{at}, {names} (column {column_letters})",
+                    at=at,
+                    names=self._names[place],
+                    column_letters=column_letters(place),
+                )
                 faults.append(Fault(where, unread.found, unread.wanted, unread.do))
                 texts[place] = instead_of(self._names[place], self._reading.hash_column)
             self._formulas += cell.formula
@@ -300,8 +345,13 @@ def _text(text: str, *, formula: bool = False) -> Cell:
 
 
 def _unread(cell: Cell, wanted: str) -> Unread:
-    kinds = {"date": "a date", "iso": "a date", "truth": f"the truth value {cell.text}", "number": "a number"}
-    return Unread(kinds.get(cell.type, cell.text), wanted, "correct the cell, or its format")
+    kinds = {
+        "date": tr("a date"),
+        "iso": tr("a date"),
+        "truth": tr("the truth value {text}", text=cell.text),
+        "number": tr("a number"),
+    }
+    return Unread(kinds.get(cell.type, cell.text), wanted, tr("correct the cell, or its format"))
 
 
 def _shortest(cell: Cell) -> Decimal:
@@ -309,8 +359,12 @@ def _shortest(cell: Cell) -> Decimal:
     number = float(cell.text)
     shortest = Decimal(repr(number)).normalize() if abs(number) < 1e30 else Decimal("NaN")
     if not shortest.is_finite() or len(shortest.as_tuple().digits) > KEPT_DIGITS or shortest.adjusted() > 20:
-        found = f"the number {cell.text[:40]}"
-        raise Unread(found, f"at most {KEPT_DIGITS} digits, all that a spreadsheet keeps", "make the cell text")
+        found = tr("the number {text}", text=cell.text[:40])
+        raise Unread(
+            found,
+            tr("at most {kept_digits} digits, all that a spreadsheet keeps", kept_digits=KEPT_DIGITS),
+            tr("make the cell text"),
+        )
     return shortest
 
 
@@ -319,8 +373,8 @@ def _amount(cell: Cell, places: int, currency: str) -> str:
     exponent = shortest.as_tuple().exponent
     assert isinstance(exponent, int)
     if -exponent > places:
-        wanted = f"an exact {currency} amount, with {places} decimals"
-        raise Unread(f"{shortest:f}", wanted, "round it in the spreadsheet, or ask who made it")
+        wanted = tr("an exact {currency} amount, with {places} decimals", currency=currency, places=places)
+        raise Unread(f"{shortest:f}", wanted, tr("round it in the spreadsheet, or ask who made it"))
     return f"{shortest:.{places}f}"
 
 
@@ -339,18 +393,22 @@ def _day(cell: Cell, *, from_1904: bool) -> str:
     if cell.type == "iso":
         if match := _ISO.fullmatch(cell.text):
             return match[1]
-        raise Unread(shown(cell.text), "a date", "format the cell as a date")
+        raise Unread(shown(cell.text), tr("a date"), tr("format the cell as a date"))
     if cell.type != "date":
-        wanted = "a date, or text as the map says"
-        raise Unread(f"the number {cell.text[:40]}" if cell.type == "number" else _unread(cell, "").found, wanted)
+        wanted = tr("a date, or text as the map says")
+        raise Unread(
+            tr("the number {text}", text=cell.text[:40]) if cell.type == "number" else _unread(cell, "").found, wanted
+        )
     days = float(cell.text)
     if not days.is_integer() or not 0 <= days < 2_958_466 or (not from_1904 and days in (0, 60)):
-        raise Unread(f"the day {cell.text[:40]}", "a real date, without a time", "correct the cell")
+        raise Unread(
+            tr("the day {text}", text=cell.text[:40]), tr("a real date, without a time"), tr("correct the cell")
+        )
     begin = date(1904, 1, 1) if from_1904 else date(1899, 12, 31) if days < 60 else date(1899, 12, 30)
     try:
         return (begin + timedelta(int(days))).isoformat()
     except OverflowError:
-        raise Unread(f"the day {cell.text[:40]}", "a real date", "correct the cell") from None
+        raise Unread(tr("the day {text}", text=cell.text[:40]), tr("a real date"), tr("correct the cell")) from None
 
 
 def _column(letters: str) -> int:

@@ -17,6 +17,7 @@ from typing import BinaryIO, NamedTuple, cast
 
 from cheque.register.characters import shown
 from cheque.register.xmlread import Event, Node, XmlRefused, events
+from cheque.tongue import tr
 
 #: bytes of a file, and of one part unpacked; a part may also be so many times as long as it was packed
 LARGEST_FILE, LARGEST_PART, MOST_TIMES = 1 << 29, 1 << 32, 250
@@ -80,10 +81,13 @@ class _Part(io.RawIOBase):
         try:
             piece = self._stream.read(_CHUNK if size < 0 else size)
         except _BROKEN:
-            raise NotXlsx(f"a damaged part {self._name}") from None
+            raise NotXlsx(tr("a damaged part {name}", name=self._name)) from None
         self._left -= len(piece)
         if self._left < 0:
-            raise NotXlsx(f"a part {self._name} that unpacks to far more than it should", "an ordinary spreadsheet")
+            raise NotXlsx(
+                tr("a part {name} that unpacks to far more than it should", name=self._name),
+                tr("an ordinary spreadsheet"),
+            )
         return piece
 
 
@@ -122,22 +126,26 @@ class Workbook:
         """A part, to be read. NotXlsx when there is none, or it is packed in a way that is not taken."""
         info = self._names.get(name)
         if info is None:
-            raise NotXlsx(f"no part {shown(name)}")
+            raise NotXlsx(tr("no part {name}", name=shown(name)))
         if info.flag_bits & 1:
-            raise NotXlsx("a file locked by a password", "one that can be read", "save it without a password")
+            raise NotXlsx(
+                tr("a file locked by a password"), tr("one that can be read"), tr("save it without a password")
+            )
         if info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-            raise NotXlsx(f"a part {shown(name)} packed in an unusual way")
+            raise NotXlsx(tr("a part {name} packed in an unusual way", name=shown(name)))
         allowed = min(LARGEST_PART, max(_ALWAYS_ALLOWED, info.compress_size * MOST_TIMES))
         try:
             return cast(BinaryIO, _Part(cast(BinaryIO, self._zip.open(info)), shown(name), allowed))
         except (*_BROKEN, KeyError):
-            raise NotXlsx(f"a damaged part {shown(name)}") from None
+            raise NotXlsx(tr("a damaged part {name}", name=shown(name))) from None
 
     def _events(self, name: str, *containers: tuple[str, ...]) -> Iterator[Event]:
         try:
             yield from events(self.part(name), frozenset(containers))
         except XmlRefused as refused:
-            raise NotXlsx(f"a part {shown(name)} with {refused.found}", refused.wanted) from None
+            raise NotXlsx(
+                tr("a part {name} with {found}", name=shown(name), found=refused.found), refused.wanted
+            ) from None
 
     def _related(self, name: str, folder: str) -> dict[str, tuple[str, str]]:
         """Relations of a part by their identifiers: the last word of their type, and the part they lead to."""
@@ -156,7 +164,7 @@ class Workbook:
     def _target(self, relations: str, kind: str, folder: str) -> str:
         parts = [path for what, path in self._related(relations, folder).values() if what == kind]
         if not parts:
-            raise NotXlsx("a zip file that holds no workbook")
+            raise NotXlsx(tr("a zip file that holds no workbook"))
         return parts[0]
 
     def _other(self, kind: str) -> str:
@@ -185,7 +193,10 @@ class Workbook:
                 number = _number(event.node.attributes.get("numFmtId", ""))
                 found.append(format_of(number, codes.get(number, "")))
             if len(found) > MOST_FORMATS or len(codes) > MOST_FORMATS:
-                raise NotXlsx(f"more than {MOST_FORMATS} formats of cells", "an ordinary spreadsheet")
+                raise NotXlsx(
+                    tr("more than {most_formats} formats of cells", most_formats=MOST_FORMATS),
+                    tr("an ordinary spreadsheet"),
+                )
         return found
 
 
@@ -201,7 +212,11 @@ class Shared:
         self._bytes += text.encode(errors="replace")
         self._ends.append(len(self._bytes))
         if len(self._bytes) + 8 * len(self._ends) > MOST_SHARED:
-            raise NotXlsx(f"more than {MOST_SHARED} bytes of text", "a smaller file", "divide the register")
+            raise NotXlsx(
+                tr("more than {most_shared} bytes of text", most_shared=MOST_SHARED),
+                tr("a smaller file"),
+                tr("divide the register"),
+            )
 
     def get(self, number: int) -> str | None:
         """The text of a number, or None."""
@@ -246,7 +261,9 @@ def format_of(number: int, code: str) -> Format:
 def _few(found: Sized, what: str) -> None:
     """NotXlsx for more of something than there can be parts."""
     if len(found) > MOST_PARTS:
-        raise NotXlsx(f"more than {MOST_PARTS} {what}", "an ordinary spreadsheet")
+        raise NotXlsx(
+            tr("more than {most_parts} {what}", most_parts=MOST_PARTS, what=what), tr("an ordinary spreadsheet")
+        )
 
 
 def _number(text: str) -> int:
@@ -261,7 +278,11 @@ def _copied(stream: BinaryIO) -> BinaryIO:
         left -= len(piece)
         if left < 0:
             copy.close()
-            raise NotXlsx(f"more than {LARGEST_FILE} bytes", "a smaller file", "divide the register")
+            raise NotXlsx(
+                tr("more than {largest_file} bytes", largest_file=LARGEST_FILE),
+                tr("a smaller file"),
+                tr("divide the register"),
+            )
         copy.write(piece)
     copy.seek(0)
     return cast(BinaryIO, copy)
@@ -274,7 +295,7 @@ def _opened(stream: BinaryIO) -> zipfile.ZipFile:
         stream.seek(0)
         return zipfile.ZipFile(stream)
     except _BROKEN:
-        raise NotXlsx("no zip file, or a damaged one") from None
+        raise NotXlsx(tr("no zip file, or a damaged one")) from None
 
 
 def _look_at_directory(stream: BinaryIO) -> None:
@@ -285,7 +306,7 @@ def _look_at_directory(stream: BinaryIO) -> None:
     if at < 0 or len(tail) < at + 22:
         stream.seek(0)
         if stream.read(4) == b"\xd0\xcf\x11\xe0":
-            raise NotXlsx("an older spreadsheet (.xls), or one locked by a password")
+            raise NotXlsx(tr("an older spreadsheet (.xls), or one locked by a password"))
         raise zipfile.BadZipFile
     parts, length = struct.unpack("<H", tail[at + 10 : at + 12])[0], struct.unpack("<L", tail[at + 12 : at + 16])[0]
     if tail[max(0, at - 20) : at].startswith(b"PK\x06\x07"):
@@ -296,4 +317,4 @@ def _look_at_directory(stream: BinaryIO) -> None:
             raise zipfile.BadZipFile
         parts, length = struct.unpack("<QQ", record[32:48])
     if parts > MOST_PARTS or length > LARGEST_DIRECTORY:
-        raise NotXlsx(f"a list of {parts} parts", f"at most {MOST_PARTS}")
+        raise NotXlsx(tr("a list of {parts} parts", parts=parts), tr("at most {most_parts}", most_parts=MOST_PARTS))

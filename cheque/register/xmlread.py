@@ -10,6 +10,7 @@ from typing import BinaryIO, NamedTuple
 from xml.parsers import expat
 
 from cheque.register.characters import shown
+from cheque.tongue import tr
 
 _CHUNK = 32_768
 #: bytes of one tag or of anything else that has to be whole before it can be read
@@ -95,7 +96,7 @@ class _Builder:
         raise XmlRefused(self.parser.CurrentLineNumber, found, wanted, do)
 
     def _doctype(self, name: str, system: str | None, public: str | None, internal: bool) -> None:
-        self._refuse("a document type", "none, because it could bring in anything", "take the DOCTYPE out")
+        self._refuse(tr("a document type"), tr("none, because it could bring in anything"), tr("take the DOCTYPE out"))
 
     def _split(self, name: str) -> tuple[str, str]:
         """Namespace and local name; remembered, because a file has few names and says them often."""
@@ -112,14 +113,16 @@ class _Builder:
         if namespace != self._namespace:
             local = f"{{{namespace}}}{local}"
         if len(self._path) + len(self._stack) >= DEEPEST:
-            self._refuse(f"elements {DEEPEST + 1} deep", f"at most {DEEPEST}")
+            self._refuse(tr("elements {deepest} deep", deepest=DEEPEST + 1), tr("at most {deepest}", deepest=DEEPEST))
         if not self._stack and (*self._path, local) in self._containers:
             self._path.append(local)
             self.events.append(Event("opens", local, line, self._namespace))
             return
         self._elements += 1
         if self._elements > self._most:
-            self._refuse(f"more than {self._most} elements in one {self._stack[0].called}", "fewer")
+            self._refuse(
+                tr("more than {most} elements in one {called}", most=self._most, called=self._stack[0].called), "fewer"
+            )
         node = Node(local, attributes, line)
         if self._stack:
             self._stack[-1].children.append(node)
@@ -136,7 +139,7 @@ class _Builder:
         if not node.children:
             node.text = text
         elif text.strip():
-            node.children.append(Node(f"text {shown(text.strip())}", {}, node.line))
+            node.children.append(Node(tr("text {strip}", strip=shown(text.strip())), {}, node.line))
         if not self._stack:
             self.events.append(
                 Event("unit", node.name, node.line, self._namespace or "", node, "".join(self._path[-1:]))
@@ -146,11 +149,18 @@ class _Builder:
     def _text(self, text: str) -> None:
         if not self._stack:
             if text.strip():
-                self._refuse(f"text {shown(text.strip())} between elements", "elements alone")
+                self._refuse(tr("text {strip} between elements", strip=shown(text.strip())), tr("elements alone"))
             return
         self._characters += len(text)
         if self._characters > MOST_TEXT:
-            self._refuse(f"more than {MOST_TEXT} characters in one {self._stack[0].called}", "fewer")
+            self._refuse(
+                tr(
+                    "more than {most_text} characters in one {called}",
+                    most_text=MOST_TEXT,
+                    called=self._stack[0].called,
+                ),
+                "fewer",
+            )
         self._texts[-1].append(text)
 
 
@@ -167,14 +177,18 @@ def events(
         try:
             builder.parser.Parse(piece, not piece)
             if fed - max(builder.parser.CurrentByteIndex, 0) > LONGEST_TOKEN:
-                found = f"more than {LONGEST_TOKEN} bytes without an end of a tag"
-                refused = XmlRefused(builder.parser.CurrentLineNumber, found, "shorter ones", "look at the file")
+                found = tr("more than {longest_token} bytes without an end of a tag", longest_token=LONGEST_TOKEN)
+                refused = XmlRefused(
+                    builder.parser.CurrentLineNumber, found, tr("shorter ones"), tr("look at the file")
+                )
         except XmlRefused as error:
             refused = error
         except expat.ExpatError as error:
-            refused = XmlRefused(error.lineno, str(error), "well-formed XML", "look whether the file is cut short")
+            refused = XmlRefused(
+                error.lineno, str(error), tr("well-formed XML"), tr("look whether the file is cut short")
+            )
         except (LookupError, ValueError):
-            refused = XmlRefused(1, "an encoding that is not known here", "UTF-8", "save the file as UTF-8")
+            refused = XmlRefused(1, tr("an encoding that is not known here"), "UTF-8", tr("save the file as UTF-8"))
         yield from builder.events
         builder.events.clear()
         if not piece:

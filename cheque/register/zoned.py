@@ -12,6 +12,8 @@ Source: manuals of the host languages.
 (('0863790', False), '0086379d')
 """
 
+from cheque.tongue import tr
+
 POSITIVE = "{ABCDEFGHI"
 NEGATIVE = "}JKLMNOPQR"
 _SIGNED = {letter: (str(digit), False) for digit, letter in enumerate(POSITIVE)}
@@ -50,10 +52,10 @@ def zoned_bytes(text: str) -> bytes:
 def read_zoned(text: str, *, leading: bool = False) -> tuple[str, bool]:
     """The digits, and whether they are negative. ValueError when a character is neither digit nor sign."""
     if not text:
-        raise ValueError("no digits")
+        raise ValueError(tr("no digits"))
     signed, rest = (text[0], text[1:]) if leading else (text[-1], text[:-1])
     if signed not in _SIGNED or (rest and not (rest.isascii() and rest.isdigit())):
-        raise ValueError("not zoned digits")
+        raise ValueError(tr("not zoned digits"))
     digit, negative = _SIGNED[signed]
     return (digit + rest if leading else rest + digit), negative
 
@@ -62,7 +64,7 @@ def write_zoned(digits: str, negative: bool, *, leading: bool = False, signed: b
     """Digits with the sign punched over the last (or first). ValueError for a negative where there is no sign."""
     if not signed:
         if negative:
-            raise ValueError("a negative number in a field without a sign")
+            raise ValueError(tr("a negative number in a field without a sign"))
         return digits
     marks = NEGATIVE if negative else POSITIVE
     if leading:
@@ -75,12 +77,12 @@ def read_packed(raw: bytes) -> tuple[str, bool]:
     text = raw.hex()
     digits, sign = text[:-1], text[-1:]
     if not digits.isdigit() or sign not in _SIGN_NIBBLES or not sign:
-        raise ValueError("not packed digits")
+        raise ValueError(tr("not packed digits"))
     return digits, sign in _MINUS_NIBBLES
 
 
 def write_packed(digits: str, negative: bool, *, signed: bool) -> bytes:
     """An odd number of digits as packed decimal. ValueError for a negative where there is no sign."""
     if negative and not signed:
-        raise ValueError("a negative number in a field without a sign")
+        raise ValueError(tr("a negative number in a field without a sign"))
     return bytes.fromhex(digits + ("d" if negative else "c" if signed else "f"))

@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from cheque.settings import Account, Settings
+from cheque.tongue import tr
 
 #: ages in days at which a new group begins, as far as an account's cheques are not stale by then
 AGES = (30, 60, 90)
@@ -86,13 +87,13 @@ def group_of(age: int, stale: int | None) -> str:
     if age < 0:
         return LATER
     if stale is not None and age > stale:
-        return f"{STALE}: over {stale} days"
+        return tr("{stale}: over {stale2} days", stale=STALE, stale2=stale)
     start = 0
     for end in _ends(stale):
         if age <= end:
-            return f"{start} to {end} days"
+            return tr("{start} to {end} days", start=start, end=end)
         start = end + 1
-    return f"Over {start - 1} days"
+    return tr("Over {start} days", start=start - 1)
 
 
 @lru_cache(maxsize=4096)
@@ -115,7 +116,7 @@ def titles(limit: Limits) -> list[str]:
 
 
 def _oldest(unclaimed: tuple[int, str]) -> str:
-    return f"{OLDEST}: over {spoken(unclaimed)}"
+    return tr("{oldest}: over {spoken}", oldest=OLDEST, spoken=spoken(unclaimed))
 
 
 def _ends(stale: int | None) -> list[int]:

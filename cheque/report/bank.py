@@ -12,6 +12,7 @@ from cheque.report.page import Cell, Column, Fact, Group, Kind, Money, Place, Re
 from cheque.report.parts import account_facts, counted, firm
 from cheque.report.when import When
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 WRONG = (
     Column("number", "Number", Kind.NUMBER),
@@ -72,14 +73,14 @@ def build(told: Sequence[Told], settings: Settings, when: When, account: str, so
         facts += _facts(one, currency, f"_{place}" if place > 1 else "")
     return Report(
         "bank",
-        "The bank's list against the book",
+        tr("The bank's list against the book"),
         firm(settings, [account]),
         when.as_of,
         when.read,
         facts=tuple(facts),
         tables=tuple(tables),
         notes=_notes(told),
-        signatures=("Reconciled by", "Looked over by"),
+        signatures=(tr("Reconciled by"), tr("Looked over by")),
         agrees=all(one.agrees for one in told),
     )
 
@@ -88,8 +89,10 @@ def _notes(told: Sequence[Told]) -> tuple[str, ...]:
     notes = [note for one in told for note in one.notes]
     if any(one.finding.lines for one in told):
         notes.append(
-            "Ask the bank at once about what it ought not to have paid: how long it can be held to it is a matter of "
-            "law and of its terms."
+            tr(
+                "Ask the bank at once about what it ought not to have paid: how long it can be held to it is a "
+                "matter of law and of its terms."
+            )
         )
     return tuple(notes)
 
@@ -97,18 +100,28 @@ def _notes(told: Sequence[Told]) -> tuple[str, ...]:
 def _facts(one: Told, currency: str, after: str) -> Iterator[Fact]:
     taken = one.taken
     if taken.name:
-        yield Fact(f"name{after}", "Bank's name for it", taken.name)
-    yield Fact(f"days{after}", "Days", f"{taken.first} to {taken.last}")
+        yield Fact(f"name{after}", tr("Bank's name for it"), taken.name)
+    yield Fact(f"days{after}", "Days", tr("{first} to {last}", first=taken.first, last=taken.last))
     for key, label, balance in (("opening", "Opening", taken.opening), ("closing", "Closing", taken.closing)):
         if balance is not None:
-            yield Fact(f"{key}{after}", f"{label} balance", Money(balance, currency))
-    new = "all new" if taken.fresh == taken.entries else f"{taken.fresh} new" if taken.fresh else "none new"
-    yield Fact(f"entries{after}", "Entries", f"{taken.entries} booked, {new}")
+            yield Fact(f"{key}{after}", tr("{label} balance", label=label), Money(balance, currency))
+    new = (
+        tr("all new")
+        if taken.fresh == taken.entries
+        else tr("{fresh} new", fresh=taken.fresh)
+        if taken.fresh
+        else tr("none new")
+    )
+    yield Fact(f"entries{after}", "Entries", tr("{entries} booked, {new}", entries=taken.entries, new=new))
     if taken.pending:
         yield Fact(
             f"pending{after}",
-            "Not booked yet",
-            f"{taken.pending} {'entry' if taken.pending == 1 else 'entries'} passed over",
+            tr("Not booked yet"),
+            tr(
+                "{pending} {more} passed over",
+                pending=taken.pending,
+                more=tr("entry") if taken.pending == 1 else tr("entries"),
+            ),
         )
 
 
@@ -118,7 +131,7 @@ def _found(one: Told, currency: str, after: str) -> Iterator[Table]:
         line_of(
             COUNTS,
             {
-                "what": "Paid as issued",
+                "what": tr("Paid as issued"),
                 "items": finding.as_issued,
                 "amount": Money(finding.as_issued_amount, currency),
             },
@@ -133,17 +146,29 @@ def _found(one: Told, currency: str, after: str) -> Iterator[Table]:
         line_of(
             COUNTS,
             {
-                "what": "Items that pay no cheque",
+                "what": tr("Items that pay no cheque"),
                 "items": finding.other_items,
                 "amount": Money(finding.other_total, currency),
             },
         )
     )
-    yield Table("counts", f"What the bank booked{after}", COUNTS, (Group("", tuple(counts)),))
+    yield Table("counts", tr("What the bank booked{after}", after=after), COUNTS, (Group("", tuple(counts)),))
     rows = tuple(_wrong(line, currency) for line in finding.lines)
-    more = (f"{finding.unlisted} more are not listed: the first {MOST} are.",) if finding.unlisted else ()
-    none = "Nothing: every cheque was paid as issued."
-    yield Table("wrong", f"What does not agree{after}", WRONG, (Group("", rows),), notes=more, empty=none, spaced=True)
+    more = (
+        (tr("{unlisted} more are not listed: the first {most} are.", unlisted=finding.unlisted, most=MOST),)
+        if finding.unlisted
+        else ()
+    )
+    none = tr("Nothing: every cheque was paid as issued.")
+    yield Table(
+        "wrong",
+        tr("What does not agree{after}", after=after),
+        WRONG,
+        (Group("", rows),),
+        notes=more,
+        empty=none,
+        spaced=True,
+    )
     others = tuple(
         line_of(
             OTHERS,
@@ -157,10 +182,15 @@ def _found(one: Told, currency: str, after: str) -> Iterator[Table]:
         for item in finding.others
     )
     left = finding.other_items - len(others)
-    more = (f"{left} more are not listed.",) if left else ()
-    total = Total("In all", line_of(OTHERS, {"amount": Money(finding.other_total, currency)}))
+    more = (tr("{left} more are not listed.", left=left),) if left else ()
+    total = Total(tr("In all"), line_of(OTHERS, {"amount": Money(finding.other_total, currency)}))
     yield Table(
-        "others", f"Items that pay no cheque{after}", OTHERS, (Group("", others),), (total,) if others else (), more
+        "others",
+        tr("Items that pay no cheque{after}", after=after),
+        OTHERS,
+        (Group("", others),),
+        (total,) if others else (),
+        more,
     )
 
 
@@ -214,14 +244,16 @@ def _sheet(sheet: Sheet) -> Iterator[Table]:
         ledger.append(row("adjusted_ledger", "Adjusted balance per ledger", None, sheet.adjusted_ledger))
     if sheet.difference is not None:
         ledger.append(row("difference", "Difference", None, sheet.difference))
-    groups = tuple(Group(title, tuple(rows)) for title, rows in (("The bank", bank), ("The ledger", ledger)) if rows)
+    groups = tuple(
+        Group(title, tuple(rows)) for title, rows in ((tr("The bank"), bank), (tr("The ledger"), ledger)) if rows
+    )
     yield Table(
         "reconciliation",
-        f"Reconciliation at the end of {sheet.day}",
+        tr("Reconciliation at the end of {day}", day=sheet.day),
         SHEET,
         groups,
         notes=tuple(_verdict(sheet)),
-        empty="The statement gives no closing balance: key it in with --closing-balance.",
+        empty=tr("The statement gives no closing balance: key it in with --closing-balance."),
     )
     rows = tuple(
         line_of(
@@ -236,25 +268,31 @@ def _sheet(sheet: Sheet) -> Iterator[Table]:
         for one in sheet.cheques
     )
     total = Total(
-        f"{counted(sheet.cheques_out)} outstanding", line_of(OUT, {"amount": Money(sheet.outstanding, sheet.currency)})
+        tr("{counted} outstanding", counted=counted(sheet.cheques_out)),
+        line_of(OUT, {"amount": Money(sheet.outstanding, sheet.currency)}),
     )
-    more = (f"The first {LISTED} are listed; `cheque report outstanding` has them all.",)
+    more = (tr("The first {listed} are listed; `cheque report outstanding` has them all.", listed=LISTED),)
     yield Table(
         "outstanding",
-        f"Cheques outstanding at the end of {sheet.day}",
+        tr("Cheques outstanding at the end of {day}", day=sheet.day),
         OUT,
         (Group("", rows),),
         (total,) if rows else (),
         more if sheet.cheques_out > len(rows) else (),
-        empty="No cheque is outstanding.",
+        empty=tr("No cheque is outstanding."),
     )
 
 
 def _put_right(one: Wrong, sheet: Sheet) -> str:
     paid = plain(one.paid, sheet.currency)
     if one.state == "printed" and one.date > sheet.day:  # the bank may have paid it; the ledger has it later
-        return f"Paid before its date, {one.number} of {one.date}: {paid}"
-    return f"To be put right, {one.number}: paid {paid}, rightly {plain(one.rightly, sheet.currency)}"
+        return tr("Paid before its date, {number} of {date}: {paid}", number=one.number, date=one.date, paid=paid)
+    return tr(
+        "To be put right, {number}: paid {paid}, rightly {amount}",
+        number=one.number,
+        paid=paid,
+        amount=plain(one.rightly, sheet.currency),
+    )
 
 
 def _said(one: Keyed) -> str:
@@ -263,12 +301,18 @@ def _said(one: Keyed) -> str:
 
 def _verdict(sheet: Sheet) -> Iterator[str]:
     if sheet.bank is not None and sheet.ledger is None:
-        yield "The ledger ought to come to the adjusted balance; key its balance in with --ledger-balance to compare."
+        yield tr(
+            "The ledger ought to come to the adjusted balance; key its balance in with --ledger-balance to compare."
+        )
     elif sheet.difference == 0:
-        yield "The two agree to the last minor unit."
+        yield tr("The two agree to the last minor unit.")
     elif sheet.difference:
         more = "more" if sheet.difference > 0 else "less"
-        yield f"The two do not agree: the bank has {plain(abs(sheet.difference), sheet.currency)} {more}."
+        yield tr(
+            "The two do not agree: the bank has {amount} {more}.",
+            amount=plain(abs(sheet.difference), sheet.currency),
+            more=more,
+        )
     yield from sheet.explanations
     if sheet.difference != 0:
         yield from _since(sheet)
@@ -279,16 +323,29 @@ def _since(sheet: Sheet) -> Iterator[str]:
     after = sheet.since
     if after.voided_items:
         named = ", ".join(one.number for one in after.voided)
-        named += f" and {after.voided_items - len(after.voided)} more" if after.voided_items > len(after.voided) else ""
+        named += (
+            tr(" and {voided_items} more", voided_items=after.voided_items - len(after.voided))
+            if after.voided_items > len(after.voided)
+            else ""
+        )
         money = plain(after.voided_amount, sheet.currency)
         yield (
-            f"Voided after {sheet.day}, and so not outstanding here: {named}, {money}. If the ledger balance is of "
-            f'that day and has them as issued: --item "{sheet.day} {money} voided since".'
+            tr(
+                "Voided after {day}, and so not outstanding here: {named}, {money}. If the ledger balance is of "
+                'that day and has them as issued: --item "{day} {money} voided since".',
+                day=sheet.day,
+                named=named,
+                money=money,
+            )
         )
     if after.printed_items:
         money = plain(after.printed_amount, sheet.currency)
         yield (
-            f"Printed after {sheet.day}, though dated on or before it, and so outstanding here: "
-            f"{counted(after.printed_items)}, {money}. If the ledger of that day lacks them: "
-            f'--item "{sheet.day} -{money} printed since".'
+            tr(
+                "Printed after {day}, though dated on or before it, and so outstanding here: {counted}, {money}. "
+                'If the ledger of that day lacks them: --item "{day} -{money} printed since".',
+                day=sheet.day,
+                counted=counted(after.printed_items),
+                money=money,
+            )
         )

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from cheque.reconcile.finding import Identity
 from cheque.report.page import Cell, Column, Group, Kind, Place, Table, line_of
+from cheque.tongue import tr
 
 COLUMNS = (
     Column("box", "Box"),
@@ -29,4 +30,4 @@ def identities(found: Iterable[Identity], *, empty: str = "No box.") -> Table:
             "states": one.sentence,
         }
         rows.append(line_of(COLUMNS, cells))
-    return Table("boxes", "Boxes: what was received", COLUMNS, (Group("", tuple(rows)),), empty=empty)
+    return Table("boxes", tr("Boxes: what was received"), COLUMNS, (Group("", tuple(rows)),), empty=empty)

@@ -25,6 +25,7 @@ from cheque.report.page import (
 from cheque.report.parts import account_facts, accounts_of, counted, firm
 from cheque.report.when import When
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 #: days since issue at which a group ends
 ENDS = (3, 7, 14, 30, 60, 90)
@@ -96,12 +97,13 @@ def build(
     span = " ".join(f"{word} {day}" for word, day in (("from", paid_from), ("to", paid_to)) if day)
     return Report(
         "cleared",
-        "Cheques cleared" + (f", batch {batch}" if batch else ""),
+        tr("Cheques cleared") + (tr(", batch {batch}", batch=batch) if batch else ""),
         firm(settings, accounts),
         when.as_of,
         when.read,
         facts=(*account_facts(settings, accounts), *((Fact("paid", "Paid", span),) if span else ())),
-        tables=tuple(tables) or (Table("cheques", "", COLUMNS, (), empty="No statement in the book pays a cheque."),),
+        tables=tuple(tables)
+        or (Table("cheques", "", COLUMNS, (), empty=tr("No statement in the book pays a cheque.")),),
         notes=tuple(_notes(kinds, numbers)),
     )
 
@@ -129,9 +131,9 @@ def group_of(days: int) -> str:
     start = 0
     for end in ENDS:
         if days <= end:
-            return f"{start} to {end} days"
+            return tr("{start} to {end} days", start=start, end=end)
         start = end + 1
-    return f"Over {ENDS[-1]} days"
+    return tr("Over {ends} days", ends=ENDS[-1])
 
 
 def _days(some: list[Paid], account: str, currency: str) -> Table:
@@ -148,15 +150,15 @@ def _days(some: list[Paid], account: str, currency: str) -> Table:
         rows.append(line_of(DAYS, {**cells, "account": account}))
         bars.append(Bar(title, len(paid), counted(len(paid)) if paid else "none", title == EARLY))
     median = sorted(one.days for one in some)[(len(some) - 1) // 2]
-    note = f"Half of them were paid within {counted(max(0, median), 'day')} of their date."
+    note = tr("Half of them were paid within {days} of their date.", days=counted(max(0, median), "day"))
     return Table(
         "ages",
-        f"By days since the date on the cheque, account {account}, {currency}",
+        tr("By days since the date on the cheque, account {account}, {currency}", account=account, currency=currency),
         DAYS,
         (Group("", tuple(rows)),),
         (Total("cleared", line_of(DAYS, {"cheques": len(some), "amount": _sum(some, currency)})),),
         notes=(note,),
-        picture=Bars("Cleared by days since issue", tuple(bars)),
+        picture=Bars(tr("Cleared by days since issue"), tuple(bars)),
     )
 
 
@@ -168,10 +170,10 @@ def _table(some: list[Paid], account: str, currency: str, numbers: Preprinted) -
     total = _sum(some, currency)
     return Table(
         "cheques",
-        f"Account {account}, {currency}",
+        tr("Account {account}, {currency}", account=account, currency=currency),
         COLUMNS,
         (Group("", tuple(_row(one, numbers) for one in some)),),
-        (Total(f"{counted(len(some))} cleared", line_of(COLUMNS, {"amount": total})),),
+        (Total(tr("{counted} cleared", counted=counted(len(some))), line_of(COLUMNS, {"amount": total})),),
     )
 
 
@@ -196,5 +198,8 @@ def _row(one: Paid, numbers: Preprinted) -> Row:
 def _notes(kinds: dict[tuple[str, str], list[Paid]], numbers: Preprinted) -> Iterator[str]:
     other = [numbers.text(one.stock, one.number) for some in kinds.values() for one in some if one.paid != one.amount]
     if other:
-        named = ", ".join(other[:5]) + (f" and {len(other) - 5} more" if len(other) > 5 else "")
-        yield f"The bank paid another amount than the cheque's: {named}. `cheque reconcile bank` tells by how much."
+        named = ", ".join(other[:5]) + (tr(" and {count} more", count=len(other) - 5) if len(other) > 5 else "")
+        yield tr(
+            "The bank paid another amount than the cheque's: {named}. `cheque reconcile bank` tells by how much.",
+            named=named,
+        )

@@ -38,6 +38,7 @@ from cheque.report.reconciled import steps_table
 from cheque.report.standing import batch_events, event
 from cheque.report.when import When, local_minutes
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 SIGNATURES = ("Compared with payroll's slip by", "Printed by", "Numbers reconciled by")
 
@@ -51,7 +52,7 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int) -> Repo
     numbers = Preprinted(reader)
     return Report(
         "control",
-        f"Control report, batch {batch}",
+        tr("Control report, batch {batch}", batch=batch),
         firm(settings, [found.account]),
         when.as_of,
         when.read,
@@ -80,32 +81,63 @@ def _facts(reader: Reader, settings: Settings, batch: Batch, accepted: Event) ->
     yield Fact("form", "Form", batch.form)
     yield Fact("source", "Register", f"{batch.source} ({batch.kind})")
     if body.get("register"):
-        yield Fact("register_digest", "Its digest", Digest(str(body["register"])))
+        yield Fact("register_digest", tr("Its digest"), Digest(str(body["register"])))
     if batch.pairs:
-        yield Fact("pairs_digest", "Pairs digest", Digest(batch.pairs))
+        yield Fact("pairs_digest", tr("Pairs digest"), Digest(batch.pairs))
     order, group = str(body.get("order", "")), str(body.get("group", ""))
     yield Fact("order", "Printed", ordering.said(order, group))
     if body.get("not_a_duplicate"):
-        yield Fact("not_a_duplicate", "Not paid twice", str(body["not_a_duplicate"]))
+        yield Fact("not_a_duplicate", tr("Not paid twice"), str(body["not_a_duplicate"]))
     if body.get("allowed"):
-        yield Fact("allowed", "Allowed again", ", ".join(map(str, body["allowed"])))
+        yield Fact("allowed", tr("Allowed again"), ", ".join(map(str, body["allowed"])))
     replaces = body.get("replaces")
     if replaces:
-        yield Fact("replaces", "Replaces", f"{batch.account}:{replaces['number']}, batch {replaces['batch']}")
-    yield Fact("accepted", "Accepted", f"{local_minutes(accepted.at)} by {accepted.who} at {accepted.station}")
+        yield Fact(
+            "replaces",
+            "Replaces",
+            tr(
+                "{account}:{number}, batch {batch}",
+                account=batch.account,
+                number=replaces["number"],
+                batch=replaces["batch"],
+            ),
+        )
+    yield Fact(
+        "accepted",
+        "Accepted",
+        tr(
+            "{local_minutes} by {who} at {station}",
+            local_minutes=local_minutes(accepted.at),
+            who=accepted.who,
+            station=accepted.station,
+        ),
+    )
     if batch.state != "accepted":
         yield from _withdrawn(reader, batch)
     for told in batch_events(reader, batch.id, "batch.approved"):
         code = proof_code(str(told.data["proof"]))
-        yield Fact("approved", "Approved", f"{local_minutes(told.at)} by {told.who}: proof {code}")
+        yield Fact(
+            "approved",
+            "Approved",
+            tr("{local_minutes} by {who}: proof {code}", local_minutes=local_minutes(told.at), who=told.who, code=code),
+        )
     last = reader.head
-    yield Fact("book_event", "Latest event", f"{last.seq}, {local_minutes(last.at)}")
-    yield Fact("book_digest", "Digest of the book", Digest(last.digest))
+    yield Fact("book_event", tr("Latest event"), f"{last.seq}, {local_minutes(last.at)}")
+    yield Fact("book_digest", tr("Digest of the book"), Digest(last.digest))
 
 
 def _withdrawn(reader: Reader, batch: Batch) -> Iterator[Fact]:
     for told in batch_events(reader, batch.id, "batch.withdrawn"):
-        yield Fact("withdrawn", "WITHDRAWN", f"{local_minutes(told.at)} by {told.who}: {told.data['reason']}")
+        yield Fact(
+            "withdrawn",
+            "WITHDRAWN",
+            tr(
+                "{local_minutes} by {who}: {reason}",
+                local_minutes=local_minutes(told.at),
+                who=told.who,
+                reason=told.data["reason"],
+            ),
+        )
 
 
 PAIR_COLUMNS = (
@@ -123,8 +155,8 @@ def _pairs_table(reader: Reader, batch: Batch, every: list[money.Claim]) -> Tabl
     references: dict[int, str] = dict(reader.rows("SELECT item, reference FROM claim WHERE batch = ?", batch.id))
     groups = []
     for title, some in (
-        ("New payees: nothing was paid to them from this account before", [c for c in every if c.item in new]),
-        ("Payees paid before", [c for c in every if c.item not in new]),
+        (tr("New payees: nothing was paid to them from this account before"), [c for c in every if c.item in new]),
+        (tr("Payees paid before"), [c for c in every if c.item not in new]),
     ):
         if some:
             rows = tuple(_pair(claim, batch, references[claim.item], claim.item in new) for claim in some)
@@ -134,11 +166,11 @@ def _pairs_table(reader: Reader, batch: Batch, every: list[money.Claim]) -> Tabl
     what = counted(len(every) - advices, "cheque") if advices else counted(len(every), "payment")
     return Table(
         "payments",
-        "Payee and amount as accepted: new payees first, each group in the order of printing",
+        tr("Payee and amount as accepted: new payees first, each group in the order of printing"),
         PAIR_COLUMNS,
         tuple(groups),
         (Total(what, line_of(PAIR_COLUMNS, {"amount": total})),),
-        empty="No payments.",
+        empty=tr("No payments."),
     )
 
 
@@ -184,19 +216,22 @@ def _proofs_table(reader: Reader, batch: Batch) -> Table:
         digest = str(told.data["proof"])
         cells: dict[str, Cell] = {
             "made": local_minutes(told.at),
-            "by": f"{told.who} at {told.station}",
+            "by": tr("{who} at {station}", who=told.who, station=told.station),
             "code": proof_code(digest),
-            "latest": "the one to print by" if digest == batch.proof else "superseded",
+            "latest": tr("the one to print by") if digest == batch.proof else "superseded",
             "digest": Digest(digest),
         }
         rows.append(line_of(PROOF_COLUMNS, cells))
-    return Table("proofs", "Proofs", PROOF_COLUMNS, (Group("", tuple(rows)),), empty="No proof was made.")
+    return Table("proofs", "Proofs", PROOF_COLUMNS, (Group("", tuple(rows)),), empty=tr("No proof was made."))
 
 
 def _notes(batch: Batch) -> Iterator[str]:
     yield (
-        "The digest of the book is that of its latest event: read it back with `cheque book verify --digest`. "
-        "It finds a record altered or cut short since this was printed; it does not prevent it."
+        tr(
+            "The digest of the book is that of its latest event: read it back with `cheque book verify "
+            "--digest`. It finds a record altered or cut short since this was printed; it does not prevent "
+            "it."
+        )
     )
     if batch.pairs:
-        yield "The pairs digest covers payee and amount of every payment, whatever their order."
+        yield tr("The pairs digest covers payee and amount of every payment, whatever their order.")

@@ -15,6 +15,7 @@ from cheque.report.page import Cell, Column, Digest, Group, Kind, Money, Place, 
 from cheque.report.parts import counted
 from cheque.report.standing import batch_events
 from cheque.report.when import local_minutes
+from cheque.tongue import tr
 
 TOTAL_COLUMNS = (
     Column("total", "Total"),
@@ -29,18 +30,24 @@ def totals_table(batch: Batch, accepted: Event, every: list[money.Claim]) -> Tab
     body = accepted.data
     hashed = batch.hash if body.get("hash_column") or batch.hash else None
     rows: list[tuple[str, Cell, Cell]] = [
-        ("Item count", body.get("given_item_count"), batch.items),
-        ("Control total", _money(body.get("given_control_total"), batch), Money(batch.total, batch.currency)),
-        ("Hash total", body.get("given_hash_total"), hashed),
+        (tr("Item count"), body.get("given_item_count"), batch.items),
+        (tr("Control total"), _money(body.get("given_control_total"), batch), Money(batch.total, batch.currency)),
+        (tr("Hash total"), body.get("given_hash_total"), hashed),
     ]
     given = str(body.get("given_pairs_digest", ""))
     if given:
         rows.append(("Pairs digest", given, Digest(batch.pairs)))
-    notes = [f"Hash total: the sum of the column {body['hash_column']!r}."] if body.get("hash_column") else []
+    notes = (
+        [tr("Hash total: the sum of the column {hash_column!r}.", hash_column=body["hash_column"])]
+        if body.get("hash_column")
+        else []
+    )
     advices = sum(claim.amount for claim in every if claim.role == Role.ADVICE)
     transfers = body.get("transfers", advices)  # parts of net pay are in it, and in no claim
     if transfers:
-        notes.append(f"Paid by transfer, and not in the control total: {plain(transfers, batch.currency)}.")
+        notes.append(
+            tr("Paid by transfer, and not in the control total: {amount}.", amount=plain(transfers, batch.currency))
+        )
     lines = tuple(
         line_of(TOTAL_COLUMNS, {"total": name, "given": given, "found": found, "agrees": _agrees(given, found)})
         for name, given, found in rows
@@ -55,7 +62,7 @@ def _money(given: int | None, batch: Batch) -> Money | None:
 
 def _agrees(given: Cell, found: Cell) -> str:
     if given is None:
-        return "not given"
+        return tr("not given")
     if isinstance(found, Digest):
         return "yes" if found.hex.startswith("".join(str(given).split()).lower()) else "NO"
     return "yes" if given == found else "NO"
@@ -82,7 +89,11 @@ def pulled_table(reader: Reader, batch: Batch, every: list[money.Claim]) -> Tabl
                 "payee": claim.payee,
                 "amount": Money(claim.amount, batch.currency),
                 "reason": claim.pulled,
-                "pulled": f"{local_minutes(told[claim.item].at)} by {told[claim.item].who}",
+                "pulled": tr(
+                    "{local_minutes} by {who}",
+                    local_minutes=local_minutes(told[claim.item].at),
+                    who=told[claim.item].who,
+                ),
             },
         )
         for claim in pulled
@@ -91,7 +102,7 @@ def pulled_table(reader: Reader, batch: Batch, every: list[money.Claim]) -> Tabl
     total = Total(counted(len(pulled), "payment"), line_of(PULLED_COLUMNS, {"amount": amount}))
     totals = (total,) if pulled else ()
     return Table(
-        "pulled", "Payments pulled", PULLED_COLUMNS, (Group("", tuple(rows)),), totals, empty="None was pulled."
+        "pulled", tr("Payments pulled"), PULLED_COLUMNS, (Group("", tuple(rows)),), totals, empty=tr("None was pulled.")
     )
 
 
@@ -121,10 +132,10 @@ def refused_table(reader: Reader, batch: Batch) -> Table:
         rows.append(line_of(REFUSED_COLUMNS, cells))
     return Table(
         "refused",
-        "Attempts refused since the account's batch before",
+        tr("Attempts refused since the account's batch before"),
         REFUSED_COLUMNS,
         (Group("", tuple(rows)),),
-        empty="None was refused.",
+        empty=tr("None was refused."),
     )
 
 
@@ -191,4 +202,4 @@ def runs_table(reader: Reader, batch: Batch, numbers: Preprinted) -> Table:
             "ended": run.cause or ("" if run.state == "closed" else run.state),
         }
         rows.append(line_of(RUN_COLUMNS, cells))
-    return Table("runs", "Runs", RUN_COLUMNS, (Group("", tuple(rows)),), empty="Nothing was printed.")
+    return Table("runs", "Runs", RUN_COLUMNS, (Group("", tuple(rows)),), empty=tr("Nothing was printed."))

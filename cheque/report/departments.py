@@ -9,6 +9,7 @@ from cheque.book.book import Reader
 from cheque.payment import Role
 from cheque.report.page import Cell, Column, Group, Kind, Money, Row, Table, Total, line_of
 from cheque.report.parts import counted
+from cheque.tongue import tr
 
 #: what is said of payments that name none
 NONE = "(no department)"
@@ -63,11 +64,11 @@ def tables(reader: Reader, batch: Batch, accepted: dict[str, Any]) -> Iterator[T
     }
     yield Table(
         "departments",
-        "Subtotals by department, payments pulled left out",
+        tr("Subtotals by department, payments pulled left out"),
         COLUMNS,
         (Group("", tuple(one.row(batch.currency) for one in sums)),),
         (Total(counted(len(sums), "department"), line_of(COLUMNS, cells)),),
-        empty="No payments.",
+        empty=tr("No payments."),
     )
 
 

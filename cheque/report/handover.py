@@ -17,6 +17,7 @@ from cheque.report.page import Cell, Column, Fact, Group, Kind, Money, Place, Re
 from cheque.report.parts import account_facts, accounts_of, counted, firm, sum_of
 from cheque.report.when import When
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 GONE = ("handed over", "mailed")
 _NUMBER = Column("number", "Number", Kind.NUMBER)
@@ -59,7 +60,7 @@ def build(
     )
     return Report(
         "handover",
-        "Cheques handed over" + (f", batch {batch}" if batch else ""),
+        tr("Cheques handed over") + (tr(", batch {batch}", batch=batch) if batch else ""),
         firm(settings, accounts),
         when.as_of,
         when.read,
@@ -74,12 +75,12 @@ def build(
             _table(columns, name if len(here) > 1 else "", currency, forms, numbers)
             for (name, currency), forms in here.items()
         )
-        or (Table("cheques", "", columns, (), empty="No cheque is waiting to be handed over."),),
+        or (Table("cheques", "", columns, (), empty=tr("No cheque is waiting to be handed over.")),),
         notes=(
             *_notes(reader, stopped, numbers, amounts),
             *told.notes(reader, settings, _of_accounts(here), batch, numbers),
         ),
-        signatures=("Handed over by", "Cheques left over, and where"),
+        signatures=(tr("Handed over by"), tr("Cheques left over, and where")),
     )
 
 
@@ -103,7 +104,7 @@ def _table(
     keys = {column.key for column in columns}
     totals = (sum_of(columns, forms, currency),) if "amount" in keys else ()
     rows = tuple(_row(columns, keys, form, numbers) for form in forms)
-    title = f"Account {account}" if account else ""
+    title = tr("Account {account}", account=account) if account else ""
     return Table("cheques", title, columns, (Group("", rows),), totals, spaced=True)
 
 
@@ -140,9 +141,15 @@ def _row(columns: tuple[Column, ...], keys: set[str], form: Written, numbers: Pr
 
 def _notes(reader: Reader, stopped: list[Written], numbers: Preprinted, amounts: bool) -> Iterator[str]:
     if amounts:
-        yield "This sheet shows amounts: let nobody see any line but their own."
+        yield tr("This sheet shows amounts: let nobody see any line but their own.")
     for one in duties.waiting(reader):
-        what = {"cheque.voided": "to be voided", "cheque.manual": "to be entered as written by hand"}[one.kind]
-        yield f"{one.account}:{one.number}, asked by {one.who}, waits for a second person: {what}."
+        what = {"cheque.voided": tr("to be voided"), "cheque.manual": tr("to be entered as written by hand")}[one.kind]
+        yield tr(
+            "{account}:{number}, asked by {who}, waits for a second person: {what}.",
+            account=one.account,
+            number=one.number,
+            who=one.who,
+            what=what,
+        )
     if stopped:
-        yield f"Stopped at the bank, not to be handed over: {', '.join(map(numbers.of, stopped))}."
+        yield tr("Stopped at the bank, not to be handed over: {list}.", list=", ".join(map(numbers.of, stopped)))

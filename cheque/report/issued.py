@@ -16,6 +16,7 @@ from cheque.report.page import Column, Fact, Group, Kind, Money, Place, Report, 
 from cheque.report.parts import account_facts, accounts_of, counted, firm, sum_of
 from cheque.report.when import When
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -52,7 +53,7 @@ def build(
     ]
     cheques = by_account(form for form in forms if form.role == Role.CHEQUE)
     accounts = accounts_of((name for name, _ in cheques), account, settings)
-    title = "Cheques issued" + (f", batch {batch}" if batch else "")
+    title = tr("Cheques issued") + (tr(", batch {batch}", batch=batch) if batch else "")
     return Report(
         "issued",
         title,
@@ -64,7 +65,7 @@ def build(
             _table(name, currency, some, numbers, len(cheques), cleared.days(reader, name))
             for (name, currency), some in cheques.items()
         )
-        or (Table("cheques", "", COLUMNS, (), empty="No cheques."),),
+        or (Table("cheques", "", COLUMNS, (), empty=tr("No cheques.")),),
         notes=tuple(_notes(reader, forms, numbers, batch, account)),
     )
 
@@ -78,8 +79,21 @@ def _facts(
         yield Fact("source", "From", found.source)
     yield from account_facts(settings, accounts)
     if dated_from or dated_to:
-        days = f"from {dated_from} to {dated_to}" if dated_from and dated_to else ""
-        yield Fact("dated", "Dated", days or (f"from {dated_from} on" if dated_from else f"up to {dated_to}"))
+        days = (
+            tr("from {dated_from} to {dated_to}", dated_from=dated_from, dated_to=dated_to)
+            if dated_from and dated_to
+            else ""
+        )
+        yield Fact(
+            "dated",
+            "Dated",
+            days
+            or (
+                tr("from {dated_from} on", dated_from=dated_from)
+                if dated_from
+                else tr("up to {dated_to}", dated_to=dated_to)
+            ),
+        )
 
 
 def _table(
@@ -90,8 +104,8 @@ def _table(
     voided = [form for form in forms if form.state == State.VOIDED]
     gone = [form for form in good if form.number in paid]
     out = [form for form in good if form.number not in paid]
-    parts = (("Cleared: paid by the bank", gone), ("Good, not yet cleared" if gone else "Good", out))
-    shown = [(title, some) for title, some in (*parts, ("Voided since", voided)) if some]
+    parts = ((tr("Cleared: paid by the bank"), gone), (tr("Good, not yet cleared") if gone else "Good", out))
+    shown = [(title, some) for title, some in (*parts, (tr("Voided since"), voided)) if some]
     groups = []
     for title, some in shown:
         subtotal = (sum_of(COLUMNS, some, currency),) if len(shown) > 1 else ()
@@ -99,7 +113,9 @@ def _table(
         groups.append(Group(named, tuple(_row(form, numbers, paid) for form in some), subtotal))
     return Table(
         "cheques",
-        f"Account {account}, {currency}" if tables > 1 else f"Amounts in {currency}",
+        tr("Account {account}, {currency}", account=account, currency=currency)
+        if tables > 1
+        else tr("Amounts in {currency}", currency=currency),
         COLUMNS,
         tuple(groups),
         (sum_of(COLUMNS, forms, currency, " issued" if len(shown) > 1 else ""),),
@@ -127,7 +143,7 @@ def _row(form: Written, numbers: Preprinted, paid: dict[int, str]) -> Row:
 def _notes(reader: Reader, forms: list[Written], numbers: Preprinted, batch: int, account: str) -> Iterator[str]:
     by_hand = [numbers.of(form) for form in forms if form.role == Role.CHEQUE and not form.run]
     if by_hand:
-        yield f"Written by hand: {', '.join(by_hand)}."
+        yield tr("Written by hand: {by_hand}.", by_hand=", ".join(by_hand))
     boxes: dict[int, list[Written]] = {}
     for form in forms:
         boxes.setdefault(form.stock, []).append(form)
@@ -135,11 +151,15 @@ def _notes(reader: Reader, forms: list[Written], numbers: Preprinted, batch: int
         yield from moved.notes(reader, some[0].account, {form.number for form in some}, len(numbers.of(some[0])))
     advices = sum(1 for form in forms if form.role == Role.ADVICE and form.state == State.PRINTED)
     if advices:
-        yield f"{counted(advices, 'advice')}, which cannot be paid, {'is' if advices == 1 else 'are'} not in it."
+        yield tr(
+            "{advices}, which cannot be paid, {more} not in it.",
+            advices=counted(advices, "advice"),
+            more=tr("is") if advices == 1 else tr("are"),
+        )
     going_on = [numbers.of(form) for form in forms if form.role == Role.CONTINUATION and form.state == State.PRINTED]
     if going_on:
-        yield f"Stubs go on on {', '.join(going_on)}: struck VOID, paying nobody, and not in it."
+        yield tr("Stubs go on on {going_on}: struck VOID, paying nobody, and not in it.", going_on=", ".join(going_on))
     doubt = list(written(reader, states=(State.SENT, State.RESERVED), batch=batch, account=account))
     if doubt:
-        named = numbers.of(doubt[0]) + (f" and {len(doubt) - 1} more" if len(doubt) > 1 else "")
-        yield f"In doubt, and not in it until somebody has looked at the paper: {named}."
+        named = numbers.of(doubt[0]) + (tr(" and {count} more", count=len(doubt) - 1) if len(doubt) > 1 else "")
+        yield tr("In doubt, and not in it until somebody has looked at the paper: {named}.", named=named)

@@ -27,6 +27,7 @@ from cheque.report.parts import account_facts, accounts_of, counted, firm
 from cheque.report.unpaid import Unpaid, address
 from cheque.report.when import When
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 _LEAST_LINES = 4
 
@@ -59,16 +60,20 @@ def build(
     rows = tuple(_row(columns, letter, sorted(some, key=_order)) for letter, some in sorted(found.items()))
     return Report(
         "letters",
-        "Letters about cheques not cashed" + (f", batch {batch}" if batch else ""),
+        tr("Letters about cheques not cashed") + (tr(", batch {batch}", batch=batch) if batch else ""),
         firm(settings, accounts),
         when.as_of,
         when.read,
         facts=(
             *account_facts(settings, accounts),
-            Fact("older", "Older than", "the account's stale cheques" if over is None else f"{over} days"),
+            Fact(
+                "older",
+                tr("Older than"),
+                tr("the account's stale cheques") if over is None else tr("{over} days", over=over),
+            ),
         ),
         tables=(Table("letters", "", columns, (Group("", rows),), tuple(_totals(columns, found)), empty="Nobody."),),
-        notes=("Addresses are the register's, as they were on payday: look whether there is a later one.",)
+        notes=(tr("Addresses are the register's, as they were on payday: look whether there is a later one."),)
         if found
         else (),
     )
@@ -102,7 +107,7 @@ def _row(columns: tuple[Column, ...], letter: _Letter, some: list[Unpaid]) -> Ro
         "payee": letter.payee,
         "cheques": len(some),
         "total": Money(sum(one.amount for one in some), letter.currency),
-        "address": each(list(letter.address)) or "none in the register",
+        "address": each(list(letter.address)) or tr("none in the register"),
         "numbers": each([one.number for one in some]),
         "dates": each([one.date for one in some]),
         "amounts": each([cell_text(Money(one.amount, one.currency)) for one in some]),

@@ -15,6 +15,7 @@ from cheque.report.page import Cell, Column, Fact, Group, Kind, Money, Report, T
 from cheque.report.parts import firm
 from cheque.report.when import When
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 _COLUMNS = (
     Column("kind", "Line"),
@@ -47,25 +48,33 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int, items: 
     ]
     return Report(
         "listing",
-        f"Detail of payments, batch {batch}",
+        tr("Detail of payments, batch {batch}", batch=batch),
         firm(settings, [found.account]),
         when.as_of,
         when.read,
         facts=(Fact("batch", "Batch", batch), Fact("payments", "Payments", len(tables))),
         tables=tuple(tables)
-        or (Table("lines", "", _COLUMNS, (), empty="No payment of it needs a listing: every stub is whole."),),
+        or (Table("lines", "", _COLUMNS, (), empty=tr("No payment of it needs a listing: every stub is whole.")),),
     )
 
 
 def _table(payment: Payment, currency: str, number: str) -> Table:
     rows = [_cells(line, currency) for line in payment.stub]
     columns = tuple(c for c in _COLUMNS if c.key in _ALWAYS or any(row[c.key] not in (None, "") for row in rows))
-    what = "Paid by transfer" if payment.role is Role.ADVICE else "This cheque"
+    what = tr("Paid by transfer") if payment.role is Role.ADVICE else tr("This cheque")
     amount = Money(payment.amount, currency)
-    named = filter(None, (payment.payee, payment.reference, f"dated {payment.date}", number and f"form {number}"))
+    named = filter(
+        None,
+        (
+            payment.payee,
+            payment.reference,
+            tr("dated {date}", date=payment.date),
+            number and tr("form {number}", number=number),
+        ),
+    )
     return Table(
         f"payment_{payment.item}",
-        ", ".join(named) + f", amounts in {currency}",
+        ", ".join(named) + tr(", amounts in {currency}", currency=currency),
         columns,
         (Group("", tuple(line_of(columns, {c.key: row[c.key] for c in columns}) for row in rows)),),
         (Total(what, line_of(columns, {"amount": amount})),),
@@ -93,5 +102,11 @@ def _cells(line: StubLine, currency: str) -> dict[str, Cell]:
 
 def _notes(payment: Payment) -> Iterator[str]:
     if payment.period_from or payment.period_to:
-        yield f"Pay period {payment.period_from} to {payment.period_to}."
-    yield f"{len(payment.stub)} line{'' if len(payment.stub) == 1 else 's'}, all of them. This is no cheque."
+        yield tr(
+            "Pay period {period_from} to {period_to}.", period_from=payment.period_from, period_to=payment.period_to
+        )
+    yield tr(
+        "{count} line{more}, all of them. This is no cheque.",
+        count=len(payment.stub),
+        more="" if len(payment.stub) == 1 else "s",
+    )

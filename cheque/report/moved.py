@@ -8,6 +8,7 @@ from cheque.reconcile.moved import Moved, moves, struck_numbers
 from cheque.reconcile.written import Preprinted, written
 from cheque.report.page import Cell, Column, Group, Kind, Money, Table, line_of
 from cheque.report.when import local_minutes
+from cheque.tongue import tr
 
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -24,10 +25,16 @@ def sentence(moved: Moved, width: int = 0) -> str:
     def stretch(first: int, last: int) -> str:
         return f"{first:0{width}d}" if first == last else f"{first:0{width}d}-{last:0{width}d}"
 
-    return (
-        f"Numbers moved: the cheques that the book had on {stretch(moved.first, moved.last)} are on "
-        f"{stretch(moved.first + moved.by, moved.last + moved.by)} ({moved.by:+d}). Entered "
-        f"{local_minutes(moved.at)} by {moved.who}, approved by {moved.approved}: {moved.reason.rstrip('.')}."
+    return tr(
+        "Numbers moved: the cheques that the book had on {stretch} are on {stretch2} ({by:+d}). Entered "
+        "{local_minutes} by {who}, approved by {approved}: {rstrip}.",
+        stretch=stretch(moved.first, moved.last),
+        stretch2=stretch(moved.first + moved.by, moved.last + moved.by),
+        by=moved.by,
+        local_minutes=local_minutes(moved.at),
+        who=moved.who,
+        approved=moved.approved,
+        rstrip=moved.reason.rstrip("."),
     )
 
 
@@ -39,8 +46,11 @@ def notes(reader: Reader, account: str, wanted: Collection[int], width: int = 0)
     yield from (sentence(one, width) for one in moves(reader, account, first, last) if one.reaches(wanted))
     struck = {n: on for n, on in struck_numbers(reader, account, first, last).items() if n in wanted}
     if struck:
-        told = ", ".join(f"{number:0{width}d} (struck {on:0{width}d})" for number, on in struck.items())
-        yield f"The number struck is not the one preprinted: {told}."
+        told = ", ".join(
+            tr("{number} (struck {on})", number=f"{number:0{width}d}", on=f"{on:0{width}d}")
+            for number, on in struck.items()
+        )
+        yield tr("The number struck is not the one preprinted: {told}.", told=told)
 
 
 def tables(reader: Reader, batch: Batch, numbers: Preprinted) -> Iterator[Table]:
@@ -67,9 +77,9 @@ def tables(reader: Reader, batch: Batch, numbers: Preprinted) -> Iterator[Table]
     width = len(numbers.of(forms[first]))
     yield Table(
         "moved",
-        "Numbers moved after printing",
+        tr("Numbers moved after printing"),
         COLUMNS,
         (Group("", tuple(rows)),),
         notes=tuple(sentence(one, width) for one in found),
-        empty="None now bears another number than the one preprinted.",
+        empty=tr("None now bears another number than the one preprinted."),
     )

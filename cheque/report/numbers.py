@@ -17,6 +17,7 @@ from cheque.report.parts import account_facts, accounts_of, counted, firm
 from cheque.report.reconciled import line_amount
 from cheque.report.when import When
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -47,7 +48,7 @@ def build(
     wanted = list(_wanted(reader, batch, account, first, last))
     boxes = [identity(reader, box) for box in dict.fromkeys(box for box, _, _ in wanted)]
     accounts = accounts_of((box.account for box, _, _ in wanted), account, settings)
-    title = "Numbers" + (f" of batch {batch}" if batch else " accounted for")
+    title = "Numbers" + (tr(" of batch {batch}", batch=batch) if batch else tr(" accounted for"))
     return Report(
         "numbers",
         title,
@@ -57,7 +58,7 @@ def build(
         facts=tuple(account_facts(settings, accounts)),
         tables=(
             *(_table(reader, box, low, high) for box, low, high in wanted),
-            identities(boxes, empty="No box: `cheque stock receive` enters one."),
+            identities(boxes, empty=tr("No box: `cheque stock receive` enters one.")),
         ),
         notes=(*_strangers(wanted, first, last), *_moved(reader, wanted)),
         agrees=all(one.agrees for one in boxes),
@@ -69,7 +70,15 @@ def _strangers(wanted: list[tuple[Range, int, int]], first: int, last: int) -> t
     strangers = last - first + 1 - sum(high - low + 1 for _, low, high in wanted) if last else 0
     if not strangers:
         return ()
-    return (f"{counted(strangers, 'number')} of {first}-{last} {'is' if strangers == 1 else 'are'} in no box.",)
+    return (
+        tr(
+            "{numbers} of {first}-{last} {more} in no box.",
+            numbers=counted(strangers, "number"),
+            first=first,
+            last=last,
+            more=tr("is") if strangers == 1 else tr("are"),
+        ),
+    )
 
 
 def _moved(reader: Reader, wanted: list[tuple[Range, int, int]]) -> Iterator[str]:
@@ -101,14 +110,18 @@ def _wanted(reader: Reader, batch: int, account: str, first: int, last: int) -> 
 
 def _table(reader: Reader, box: Range, first: int, last: int) -> Table:
     lines = accounted(reader, box, first, last)
-    part = "" if (first, last) == (box.first, box.last) else f", of the box {box.text(box.first)}-{box.text(box.last)}"
+    part = (
+        ""
+        if (first, last) == (box.first, box.last)
+        else tr(", of the box {first}-{last}", first=box.text(box.first), last=box.text(box.last))
+    )
     forms = sum(line.forms for line in lines)
     return Table(
         "numbers",
         f"{box.account}:{box.text(first)}-{box.text(last)}, {box.form}{part}",
         COLUMNS,
         (Group("", tuple(_row(box, line) for line in lines)),),
-        (Total("In all", line_of(COLUMNS, {"forms": forms})),),
+        (Total(tr("In all"), line_of(COLUMNS, {"forms": forms})),),
     )
 
 

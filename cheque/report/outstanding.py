@@ -31,6 +31,7 @@ from cheque.report.page import (
 from cheque.report.parts import account_facts, accounts_of, counted, firm, money_of, sum_of
 from cheque.report.when import When
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -66,12 +67,12 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, acc
     old = any(title.startswith(OLDEST) for table in tables for title in (group.title for group in table.groups))
     return Report(
         "outstanding",
-        "Cheques outstanding" + (f", batch {batch}" if batch else ""),
+        tr("Cheques outstanding") + (tr(", batch {batch}", batch=batch) if batch else ""),
         firm(settings, accounts),
         when.as_of,
         when.read,
         facts=tuple(_facts(reader, settings, accounts)),
-        tables=tuple(tables) or (Table("cheques", "", COLUMNS, (), empty="No cheque is outstanding."),),
+        tables=tuple(tables) or (Table("cheques", "", COLUMNS, (), empty=tr("No cheque is outstanding.")),),
         notes=(*_unread(reader, accounts), *((CAUTION,) if old else ())),
     )
 
@@ -85,8 +86,11 @@ def _unread(reader: Reader, accounts: list[str]) -> Iterator[str]:
     without = [name for name in accounts if not statements.every(reader, name)]
     if without:
         yield (
-            f"No statement of the bank for {', '.join(without)} is in the book: every good cheque there counts as not "
-            "yet paid."
+            tr(
+                "No statement of the bank for {without} is in the book: every good cheque there counts as not "
+                "yet paid.",
+                without=", ".join(without),
+            )
         )
 
 
@@ -95,12 +99,20 @@ def _facts(reader: Reader, settings: Settings, accounts: list[str]) -> Iterator[
         yield fact
         read = statements.every(reader, name)
         if read:
-            yield Fact(fact.key.replace("account", "statements"), "Statements", f"read to {read[-1].last_day}")
+            yield Fact(
+                fact.key.replace("account", "statements"),
+                "Statements",
+                tr("read to {last_day}", last_day=read[-1].last_day),
+            )
         stale, unclaimed = limits(settings, name)
         if stale is not None:
-            yield Fact(fact.key.replace("account", "stale"), "Stale", f"after {stale} days")
+            yield Fact(fact.key.replace("account", "stale"), "Stale", tr("after {stale} days", stale=stale))
         if unclaimed:
-            yield Fact(fact.key.replace("account", "unclaimed"), "Unclaimed", f"after {spoken(unclaimed)}: ask")
+            yield Fact(
+                fact.key.replace("account", "unclaimed"),
+                "Unclaimed",
+                tr("after {spoken}: ask", spoken=spoken(unclaimed)),
+            )
 
 
 def _grouped(forms: list[Written], today: date, limit: Limits) -> dict[str, list[Written]]:
@@ -119,12 +131,16 @@ def _ages(groups: dict[str, list[Written]], account: str, currency: str) -> Tabl
         amount = money_of(forms, currency)
         rows.append(line_of(AGES, {"age": title, "cheques": len(forms), "amount": amount, "account": account}))
         grave = title.startswith((STALE, OLDEST))
-        told = f"{cell_text(amount)} in {counted(len(forms))}" if forms else "none"
+        told = (
+            tr("{cell_text} in {counted}", cell_text=cell_text(amount), counted=counted(len(forms)))
+            if forms
+            else "none"
+        )
         bars.append(Bar(title, amount.minor, told, grave))
-    title = f"By age, account {account}, {currency}"
+    title = tr("By age, account {account}, {currency}", account=account, currency=currency)
     every = [form for forms in groups.values() for form in forms]
     total = Total("outstanding", line_of(AGES, {"cheques": len(every), "amount": money_of(every, currency)}))
-    picture = Bars("Outstanding by age", tuple(bars))
+    picture = Bars(tr("Outstanding by age"), tuple(bars))
     return Table("ages", title, AGES, (Group("", tuple(rows)),), (total,), picture=picture)
 
 
@@ -135,7 +151,7 @@ def _table(
     groups = {title: forms for title, forms in grouped.items() if forms}
     return Table(
         "cheques",
-        f"Account {account}, {currency}",
+        tr("Account {account}, {currency}", account=account, currency=currency),
         COLUMNS,
         tuple(
             Group(
@@ -150,9 +166,9 @@ def _table(
 
 
 def _row(form: Written, age: int, numbers: Preprinted, lapsed: dict[tuple[str, int], str]) -> Row:
-    stop = {"confirmed": "confirmed by the bank", "requested": "asked of the bank"}.get(form.stop, form.stop)
+    stop = {"confirmed": tr("confirmed by the bank"), "requested": tr("asked of the bank")}.get(form.stop, form.stop)
     if past := lapsed.get((form.account, form.number)):
-        stop = f"LAPSED after {past}: the bank may pay it"
+        stop = tr("LAPSED after {past}: the bank may pay it", past=past)
     return line_of(
         COLUMNS,
         {

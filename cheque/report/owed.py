@@ -15,6 +15,7 @@ from cheque.report.page import Cell, Column, Group, Kind, Money, Place, Report, 
 from cheque.report.parts import account_facts, accounts_of, counted, firm
 from cheque.report.when import When
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -53,14 +54,21 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, acc
     due = [debt for debt in debts if not debt.settled]
     return Report(
         "owed",
-        "Owed behind voided cheques" + (f", batch {batch}" if batch else ""),
+        tr("Owed behind voided cheques") + (tr(", batch {batch}", batch=batch) if batch else ""),
         firm(settings, accounts),
         when.as_of,
         when.read,
         facts=tuple(account_facts(settings, accounts)),
         tables=(
-            _table("owed", "Owed", "Nothing is owed behind a voided cheque.", due, when, numbers),
-            _table("settled", "Settled without a cheque", "None was.", [d for d in debts if d.settled], when, numbers),
+            _table("owed", "Owed", tr("Nothing is owed behind a voided cheque."), due, when, numbers),
+            _table(
+                "settled",
+                tr("Settled without a cheque"),
+                tr("None was."),
+                [d for d in debts if d.settled],
+                when,
+                numbers,
+            ),
         ),
         notes=(
             *((_CAUTION,) if due else ()),
@@ -72,12 +80,18 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, acc
 def _may_be_paid(due: list[Debt], numbers: Preprinted, lapsed: dict[tuple[str, int], str]) -> Iterator[str]:
     out = [numbers.text(debt.stock, debt.number) for debt in due if debt.stop in ("needed", "requested") or _lost(debt)]
     if out:
-        yield f"The bank has confirmed no stop of {', '.join(out)}: it may be paid yet, so ask before paying again."
+        yield tr(
+            "The bank has confirmed no stop of {out}: it may be paid yet, so ask before paying again.",
+            out=", ".join(out),
+        )
     past = [numbers.text(debt.stock, debt.number) for debt in due if (debt.account, debt.number) in lapsed]
     if past:
         yield (
-            f"The bank's stop of {', '.join(past)} HAS LAPSED: it may be paid yet. Ask the bank for a new stop, and "
-            "whether it was paid meanwhile, before paying again."
+            tr(
+                "The bank's stop of {past} HAS LAPSED: it may be paid yet. Ask the bank for a new stop, and "
+                "whether it was paid meanwhile, before paying again.",
+                past=", ".join(past),
+            )
         )
 
 
@@ -110,8 +124,8 @@ def _row(debt: Debt, when: When, numbers: Preprinted) -> Row:
         "amount": Money(debt.amount, debt.currency),
         "why": debt.why,
         "reason": debt.reason,
-        "waits": f"waits as batch {debt.waits}" if debt.waits else "",
-        "paper": "not found" if debt.state == "missing" else debt.custody,
+        "waits": tr("waits as batch {waits}", waits=debt.waits) if debt.waits else "",
+        "paper": tr("not found") if debt.state == "missing" else debt.custody,
         "disposition": debt.disposition,
         "reference": debt.reference,
         "account": debt.account,

@@ -17,6 +17,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from cheque.money import plain
+from cheque.tongue import tr
 
 
 class Kind(StrEnum):
@@ -192,7 +193,7 @@ def currency_of(row: Row) -> str:
     """The currency of a row's amounts; "" when it has none. ValueError when it has two."""
     found = {cell.currency for cell in row if isinstance(cell, Money)}
     if len(found) > 1:
-        raise ValueError(f"one row has amounts of {' and of '.join(sorted(found))}")
+        raise ValueError(tr("one row has amounts of {list}", list=tr(" and of ").join(sorted(found))))
     return found.pop() if found else ""
 
 

@@ -2,23 +2,25 @@
 
 from collections.abc import Iterable, Sequence
 
+from cheque import tongue
 from cheque.payment import Role
 from cheque.reconcile.written import Written
 from cheque.report.page import Column, Fact, Money, Total, line_of
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 
 def firm(settings: Settings, accounts: Iterable[str]) -> str:
     """Whose report it is: the drawer's legal name, or the drawers' when there are several."""
     names = [settings.accounts[name].drawer for name in accounts if name in settings.accounts]
-    return ", ".join(dict.fromkeys(names)) or "Drawer not in the settings"
+    return ", ".join(dict.fromkeys(names)) or tr("Drawer not in the settings")
 
 
 def account_named(settings: Settings, name: str) -> str:
     """An account as it may be shown: its name, the last of its number, its bank."""
     account = settings.accounts.get(name)
     if account is None:
-        return f"{name} (no longer in the settings)"
+        return tr("{name} (no longer in the settings)", name=name)
     return f"{name} {account.masked}, {account.bank}" if account.number else f"{name}, {account.bank}"
 
 
@@ -37,7 +39,7 @@ def account_facts(settings: Settings, accounts: Sequence[str]) -> list[Fact]:
 
 def counted(forms: int, what: str = "cheque") -> str:
     """How many, in words: 1 cheque, 2 cheques."""
-    return f"{forms} {what}" if forms == 1 else f"{forms} {what}s"
+    return tongue.counted(forms, what)
 
 
 def money_of(forms: Iterable[Written], currency: str) -> Money:

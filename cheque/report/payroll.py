@@ -12,6 +12,7 @@ from cheque.book.book import Reader
 from cheque.payment import Role
 from cheque.reconcile import money
 from cheque.reconcile.written import Preprinted
+from cheque.tongue import tr
 
 #: key of a fate -> the status that payroll is told; at most twelve characters
 _STATUS = {
@@ -85,7 +86,7 @@ def _note(fate: money.Fate, forms: list[money.Form], numbers: Preprinted, amount
     """Why it was pulled or voided, what it was on before, whether it is paid by transfer."""
     said = [fate.claim.pulled] if fate.claim.pulled else []
     if fate.claim.role != Role.CHEQUE and amount:
-        said.append("paid by transfer")
+        said.append(tr("paid by transfer"))
     for form in forms:
         number = numbers.text(form.stock, form.number)
         mine = fate.form is not None and (form.account, form.number) == (fate.form.account, fate.form.number)
@@ -93,5 +94,5 @@ def _note(fate: money.Fate, forms: list[money.Form], numbers: Preprinted, amount
             why = f": {form.reason}" if form.reason else ""
             said.append(f"{form.state}{why}" if mine and fate.key != "waiting" else f"{number} {form.state}{why}")
         if mine and form.stop:
-            said.append(f"bank's stop: {form.stop}")
+            said.append(tr("bank's stop: {stop}", stop=form.stop))
     return "; ".join(said)

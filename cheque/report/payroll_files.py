@@ -31,6 +31,7 @@ from cheque.register.xmlread import Event, XmlRefused, events
 from cheque.report.payroll import COLUMNS, Result
 from cheque.report.render.csvfile import guarded
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 #: our status -> ISO 20022's: settlement completed, in process, pending, cancelled
 CODES = {
@@ -73,12 +74,18 @@ class About(NamedTuple):
 def written_as(book: Book, settings: Settings, batch: Batch, results: Sequence[Result], kind: str) -> bytes:
     """The results of a batch as a file of a kind, or of its register's own ("")."""
     if batch.kind not in KINDS:
-        raise InputRefused(f"batch {batch.id} came from no register ({batch.kind}): its payments are another batch's.")
+        raise InputRefused(
+            tr(
+                "batch {id} came from no register ({kind}): its payments are another batch's.",
+                id=batch.id,
+                kind=batch.kind,
+            )
+        )
     body = batches.accepted_body(book, batch)
     own = kind in ("", batch.kind)
     by = NO_MAP
     if own and body.get("map"):
-        by = maps.load(_kept(book, body["map"], "map").decode(), "its map")
+        by = maps.load(_kept(book, body["map"], "map").decode(), tr("its map"))
     if own and body.get("encoding"):  # named at accept, it goes before the map's
         by = replace(by, encoding=body["encoding"])
     account = settings.accounts.get(batch.account)
@@ -92,7 +99,9 @@ def written_as(book: Book, settings: Settings, batch: Batch, results: Sequence[R
         case "fixed-width":
             return fixed_file(results, about, by)
     if not own:
-        raise InputRefused(f"only a pain.001 message is answered by a message, and {batch.source} is none.")
+        raise InputRefused(
+            tr("only a pain.001 message is answered by a message, and {source} is none.", source=batch.source)
+        )
     return message(results, about, _kept(book, body["register"], "register"))
 
 
@@ -102,9 +111,17 @@ def _kept(book: Book, digest: str, what: str, limit: int = -1) -> bytes:
         with (book.place / "registers" / digest).open("rb") as file:
             data = file.read(limit)
     except OSError as error:
-        raise InputRefused(f"the copy of the {what} cannot be read: {error.strerror}. Name another --kind.") from None
+        raise InputRefused(
+            tr(
+                "the copy of the {what} cannot be read: {strerror}. Name another --kind.",
+                what=what,
+                strerror=error.strerror,
+            )
+        ) from None
     if limit < 0 and hashlib.sha256(data).hexdigest() != digest:
-        raise InputRefused(f"the copy of the {what} has not the digest that was accepted. Name another --kind.")
+        raise InputRefused(
+            tr("the copy of the {what} has not the digest that was accepted. Name another --kind.", what=what)
+        )
     return data
 
 
@@ -115,7 +132,13 @@ def csv_file(results: Sequence[Result], about: About, by: Map, register: bytes) 
     try:
         return b"".join(line(row) for row in _rows(results, about.currency, by, guard=True))
     except (ValueError, UnicodeEncodeError) as error:
-        raise InputRefused(f"the results cannot be written as {about.source} is: {error}. Try --kind xlsx.") from None
+        raise InputRefused(
+            tr(
+                "the results cannot be written as {source} is: {error}. Try --kind xlsx.",
+                source=about.source,
+                error=error,
+            )
+        ) from None
 
 
 def _rows(results: Sequence[Result], currency: str, by: Map, *, guard: bool) -> Iterator[list[str]]:
@@ -147,12 +170,16 @@ def fixed_file(results: Sequence[Result], about: About, by: Map) -> bytes:
     """Records of `RECORD`, in the register's encoding and of its record length where that is long enough."""
     encoding = by.encoding or enc.UTF8
     faults = [
-        Fault(f"result of {result.reference}", f"{len(result.reference)} characters", "a reference of at most 35")
+        Fault(
+            tr("result of {reference}", reference=result.reference),
+            tr("{count} characters", count=len(result.reference)),
+            tr("a reference of at most 35"),
+        )
         for result in results
         if len(result.reference) > 35
     ]
     if faults:
-        raise InputRefused("the results cannot be written as records. Try --kind csv.", faults)
+        raise InputRefused(tr("the results cannot be written as records. Try --kind csv."), faults)
     total = sum(result.amount for result in results)
     records = [f"H{about.batch:09d}{about.created[:10]}{about.currency}"]
     for result in results:
@@ -167,8 +194,10 @@ def fixed_file(results: Sequence[Result], about: About, by: Map) -> bytes:
         data = [f"{control}{record:<{width}}".encode(encoding) for record in records]
         return b"".join(record + _end(end, encoding) for record in data)
     except UnicodeEncodeError as error:
-        found = f"{error.object[error.start : error.end]!r} is not in {encoding}"
-        raise InputRefused(f"the results cannot be written as records: {found}. Try --kind xlsx.") from None
+        found = tr("{object!r} is not in {encoding}", object=error.object[error.start : error.end], encoding=encoding)
+        raise InputRefused(
+            tr("the results cannot be written as records: {found}. Try --kind xlsx.", found=found)
+        ) from None
 
 
 def _end(end: str, encoding: str) -> bytes:
@@ -182,9 +211,18 @@ def message(results: Sequence[Result], about: About, register: bytes) -> bytes:
         for event in events(io.BytesIO(register), _CONTAINERS):
             head.take(event)
     except XmlRefused as refused:
-        raise InputRefused(f"the copy of {about.source} is no message: {refused.found}.") from None
+        raise InputRefused(
+            tr("the copy of {source} is no message: {found}.", source=about.source, found=refused.found)
+        ) from None
     if len(head.parts) != len(results):
-        raise InputRefused(f"the copy of {about.source} has {len(head.parts)} payments, the batch {len(results)}.")
+        raise InputRefused(
+            tr(
+                "the copy of {source} has {count} payments, the batch {count2}.",
+                source=about.source,
+                count=len(head.parts),
+                count2=len(results),
+            )
+        )
     text = "\n".join(_lines(results, about, head)) + "\n"
     return text.encode()
 
@@ -245,7 +283,7 @@ def _lines(results: Sequence[Result], about: About, head: _Original) -> Iterator
 
 
 def _transaction(result: Result, currency: str) -> str:
-    said = [f"cheque {result.number}"] if result.number else []
+    said = [tr("cheque {number}", number=result.number)] if result.number else []
     said.append(result.status)
     said += [result.note] if result.note else []
     text = "; ".join(said)

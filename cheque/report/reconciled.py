@@ -11,6 +11,7 @@ from cheque.report.page import Cell, Column, Fact, Group, Kind, Money, Place, Re
 from cheque.report.parts import account_facts, counted, firm
 from cheque.report.when import When
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 LINE_COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -38,7 +39,7 @@ def build(finding: Finding, settings: Settings, when: When) -> Report:
     batch = finding.batch
     return Report(
         "reconcile",
-        f"Numbers reconciled, batch {batch.id}",
+        tr("Numbers reconciled, batch {id}", id=batch.id),
         firm(settings, [batch.account]),
         when.as_of,
         when.read,
@@ -57,21 +58,29 @@ def _tables(finding: Finding) -> Iterator[Table]:
     batch = finding.batch
     for stretch in finding.stretches:
         box = stretch.box
-        title = f"{box.account}:{box.text(stretch.first)}-{box.text(stretch.last)} on {stretch.printer}"
+        title = tr(
+            "{account}:{first}-{last} on {printer}",
+            account=box.account,
+            first=box.text(stretch.first),
+            last=box.text(stretch.last),
+            printer=stretch.printer,
+        )
         yield _lines("numbers", title, stretch.lines, batch)
     if finding.by_hand:
-        yield _lines("by_hand", "Outside the runs", finding.by_hand, batch)
+        yield _lines("by_hand", tr("Outside the runs"), finding.by_hand, batch)
     if not finding.stretches and not finding.by_hand:
-        yield Table("numbers", "Numbers", LINE_COLUMNS, (), empty="Nothing of the batch was printed.")
-    yield _said("shifts", "Against the numbers that payroll expected", _shifts(finding))
+        yield Table("numbers", "Numbers", LINE_COLUMNS, (), empty=tr("Nothing of the batch was printed."))
+    yield _said("shifts", tr("Against the numbers that payroll expected"), _shifts(finding))
     if finding.moved:
         width = max(len(stretch.box.text(stretch.first)) for stretch in finding.stretches)
-        yield _said("moved", "Numbers moved after printing", (sentence(one, width) for one in finding.moved))
+        yield _said("moved", tr("Numbers moved after printing"), (sentence(one, width) for one in finding.moved))
     yield steps_table(finding.steps, batch)
     yield identities(finding.identities)
     if finding.attention:
-        yield _said("attention", "To be done", finding.attention)
-    yield _said("unexplained", "Not explained", finding.unexplained, empty="Nothing: every number is accounted for.")
+        yield _said("attention", tr("To be done"), finding.attention)
+    yield _said(
+        "unexplained", tr("Not explained"), finding.unexplained, empty=tr("Nothing: every number is accounted for.")
+    )
 
 
 def _shifts(finding: Finding) -> tuple[str, ...]:
@@ -79,8 +88,8 @@ def _shifts(finding: Finding) -> tuple[str, ...]:
         return finding.shifts
     lines = [line for stretch in finding.stretches for line in stretch.lines]
     if any(line.expected for line in lines):
-        return ("Every number is the one that payroll expected.",)
-    return ("The register gives no numbers.",)
+        return (tr("Every number is the one that payroll expected."),)
+    return (tr("The register gives no numbers."),)
 
 
 def steps_table(steps: Iterable[Step], batch: Batch) -> Table:
@@ -98,13 +107,13 @@ def steps_table(steps: Iterable[Step], batch: Batch) -> Table:
         )
         for step in steps
     ]
-    return Table("steps", "From the register to the good cheques", STEP_COLUMNS, (Group("", tuple(rows)),))
+    return Table("steps", tr("From the register to the good cheques"), STEP_COLUMNS, (Group("", tuple(rows)),))
 
 
 def _named(payments: tuple[str, ...]) -> str:
     """The payments by name; of many, the first few and how many more."""
     rest = len(payments) - NAMED
-    return "; ".join(payments[:NAMED]) + (f"; and {rest} more" if rest > 0 else "")
+    return "; ".join(payments[:NAMED]) + (tr("; and {rest} more", rest=rest) if rest > 0 else "")
 
 
 def _lines(key: str, title: str, lines: Iterable[Line], batch: Batch) -> Table:
@@ -127,7 +136,7 @@ def _row(line: Line, batch: Batch) -> Row:
         "number": line.text,
         "expected": line.expected,
         "item": line.item if line.item and mine else None,
-        "payee": line.payee if mine else f"batch {line.batch}: {line.payee}",
+        "payee": line.payee if mine else tr("batch {batch}: {payee}", batch=line.batch, payee=line.payee),
         "amount": line_amount(line),
         "state": line.state,
         "reason": line.reason,

@@ -6,6 +6,7 @@ from cheque.book.book import Reader
 from cheque.book.event import Event
 from cheque.book.schema import BUCKET
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 _EVENT = "e.seq, e.at, e.who, e.station, e.kind, e.body, e.prev, e.digest"
 
@@ -14,7 +15,7 @@ def event(reader: Reader, seq: int) -> Event:
     """One event. BookRefused when it is not there."""
     row = reader.row(f"SELECT {_EVENT} FROM event e WHERE e.seq = ?", seq)
     if row is None:
-        raise BookRefused(f"the book lacks event {seq}: see `cheque book verify`.")
+        raise BookRefused(tr("the book lacks event {seq}: see `cheque book verify`.", seq=seq))
     return Event(*row)
 
 

@@ -17,6 +17,7 @@ from cheque.report.parts import account_facts, accounts_of, firm
 from cheque.report.when import When
 from cheque.settings import Settings
 from cheque.settings_bank import WARN_DAYS
+from cheque.tongue import tr
 
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -61,7 +62,7 @@ def build(reader: Reader, settings: Settings, when: When, *, account: str = "", 
     accounts = accounts_of(sorted(set(names)), account, settings)
     return Report(
         "stops",
-        "Stops at the bank",
+        tr("Stops at the bank"),
         firm(settings, accounts),
         when.as_of,
         when.read,
@@ -72,7 +73,7 @@ def build(reader: Reader, settings: Settings, when: When, *, account: str = "", 
                 "",
                 COLUMNS,
                 tuple(Group(title, tuple(rows)) for title, rows in groups.items() if rows),
-                empty="No cheque is stopped, nor was a stop asked for.",
+                empty=tr("No cheque is stopped, nor was a stop asked for."),
             ),
         ),
         notes=tuple(_notes(groups)),
@@ -106,11 +107,13 @@ def _row(stop: Stop | None, form: Written, today: date, numbers: Preprinted) -> 
     }
     if stop is not None:
         until = date.fromisoformat(stop.lapses) if stop.lapses else None
-        who = f"{stop.by_whom}, " if stop.by_whom else f"notice {stop.notice}, " if stop.notice else ""
+        who = (
+            f"{stop.by_whom}, " if stop.by_whom else tr("notice {notice}, ", notice=stop.notice) if stop.notice else ""
+        )
         cells |= {
             "until": stop.lapses,
             "days": (until - today).days if until else None,
-            "by": f"{who}{stop.on_day}{', only spoken' if stop.spoken else ''}",
+            "by": f"{who}{stop.on_day}{(tr(', only spoken') if stop.spoken else '')}",
             "reason": ": ".join(part for part in (stop.reason, stop.told) if part),
             "on": stop.on_day,
             "spoken": "yes" if stop.spoken else "no",
@@ -120,8 +123,8 @@ def _row(stop: Stop | None, form: Written, today: date, numbers: Preprinted) -> 
 
 def _notes(groups: dict[str, list[Row]]) -> Iterator[str]:
     if groups[LAPSED]:
-        yield "A lapsed stop is not renewed: ask for a new one, and whether the cheque was paid meanwhile."
+        yield tr("A lapsed stop is not renewed: ask for a new one, and whether the cheque was paid meanwhile.")
     if groups[SOON]:
-        yield "Renew in writing, while the stop holds: cheque notice stopped NUMBER --renew --confirmed-by NAME."
+        yield tr("Renew in writing, while the stop holds: cheque notice stopped NUMBER --renew --confirmed-by NAME.")
     if groups[ASKED] or groups[WANTED]:
-        yield "Only what the bank confirmed is stopped."
+        yield tr("Only what the bank confirmed is stopped.")

@@ -7,6 +7,7 @@ from cheque.book.book import Reader
 from cheque.book.move import ranges_of
 from cheque.reconcile.written import Preprinted, Written
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 
 def notes(
@@ -30,11 +31,21 @@ def _untold(reader: Reader, account: str, forms: list[Written], numbers: Preprin
     if never:
         of = ", ".join(str(batch) for batch in sorted({form.batch for form in forms if form.number in set(never)}))
         yield (
-            f"THE BANK HAS NOT BEEN TOLD of {_listed(never, stock, numbers)} of {account}, and may refuse to pay: "
-            f"cheque notice issued {of.replace(', ', ' ')}"
+            tr(
+                "THE BANK HAS NOT BEEN TOLD of {listed} of {account}, and may refuse to pay: cheque notice "
+                "issued {replace}",
+                listed=_listed(never, stock, numbers),
+                account=account,
+                replace=of.replace(", ", " "),
+            )
         )
     for notice, some in unsent.items():
-        yield f"NOTICE {notice} WAS MADE AND NOT SENT: {_listed(some, stock, numbers)} of {account}."
+        yield tr(
+            "NOTICE {notice} WAS MADE AND NOT SENT: {listed} of {account}.",
+            notice=notice,
+            listed=_listed(some, stock, numbers),
+            account=account,
+        )
 
 
 def _voided(reader: Reader, account: str, batch: int) -> Iterator[str]:
@@ -42,9 +53,17 @@ def _voided(reader: Reader, account: str, batch: int) -> Iterator[str]:
     out = [str(number).zfill(digits) for number, digits, stop in voided if stop == "needed"]
     here = [str(number).zfill(digits) for number, digits, stop in voided if stop != "needed"]
     if out:
-        yield f"The bank thinks {', '.join(out)} of {account} good, void and not in hand: ask it for a stop now."
+        yield tr(
+            "The bank thinks {out} of {account} good, void and not in hand: ask it for a stop now.",
+            out=", ".join(out),
+            account=account,
+        )
     if here:
-        yield f"The bank thinks {', '.join(here)} of {account} good, and it is void: tell it, or ask for a stop."
+        yield tr(
+            "The bank thinks {here} of {account} good, and it is void: tell it, or ask for a stop.",
+            here=", ".join(here),
+            account=account,
+        )
 
 
 def _listed(some: Iterable[int], stock: dict[int, int], numbers: Preprinted) -> str:

@@ -12,6 +12,7 @@ from cheque.report.parts import account_facts, accounts_of, counted, firm
 from cheque.report.unpaid import Unpaid, address
 from cheque.report.when import When
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -32,9 +33,13 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, acc
     stated = {name: limit for name in settings.accounts if (limit := limits(settings, name).unclaimed)}
     if not stated or (account and account not in stated):
         raise InputRefused(
-            f"{settings.source} does not say after how long the law of unclaimed wages or property speaks of a cheque, "
-            f"and no figure is assumed: state unclaimed_after_years or unclaimed_after_days under [accounts."
-            f"{account or next(iter(settings.accounts), 'main')}]. It differs by place and by kind of payment: ask."
+            tr(
+                "{source} does not say after how long the law of unclaimed wages or property speaks of a cheque, "
+                "and no figure is assumed: state unclaimed_after_years or unclaimed_after_days under "
+                "[accounts.{account}]. It differs by place and by kind of payment: ask.",
+                source=settings.source,
+                account=account or next(iter(settings.accounts), "main"),
+            )
         )
     found: dict[tuple[str, str], list[Unpaid]] = {}
     for one in unpaid.every(reader, batch=batch, account=account):
@@ -49,16 +54,20 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, acc
             facts.append(Fact(fact.key.replace("account", "after"), "After", spoken(stated[name])))
     return Report(
         "unclaimed",
-        "Never cashed, and old enough to ask" + (f", batch {batch}" if batch else ""),
+        tr("Never cashed, and old enough to ask") + (tr(", batch {batch}", batch=batch) if batch else ""),
         firm(settings, accounts),
         when.as_of,
         when.read,
         facts=tuple(facts),
         tables=tuple(_table(reader, when, some, name, currency) for (name, currency), some in found.items())
-        or (Table("unclaimed", "", COLUMNS, (), empty="Nothing is old enough."),),
+        or (Table("unclaimed", "", COLUMNS, (), empty=tr("Nothing is old enough.")),),
         notes=(
             CAUTION,
-            *((f"The settings state no age for {', '.join(silent)}: it is not in this.",) if silent else ()),
+            *(
+                (tr("The settings state no age for {silent}: it is not in this.", silent=", ".join(silent)),)
+                if silent
+                else ()
+            ),
         ),
     )
 
@@ -68,7 +77,7 @@ def _table(reader: Reader, when: When, some: list[Unpaid], account: str, currenc
     total = Money(sum(one.amount for one in some), currency)
     return Table(
         "unclaimed",
-        f"Account {account}, {currency}",
+        tr("Account {account}, {currency}", account=account, currency=currency),
         COLUMNS,
         (Group("", tuple(_row(reader, when, one) for one in some)),),
         (Total(counted(len(some)), line_of(COLUMNS, {"amount": total})),),
@@ -85,7 +94,7 @@ def _row(reader: Reader, when: When, one: Unpaid) -> Row:
             "payee": one.payee,
             "amount": Money(one.amount, one.currency),
             "what": one.what,
-            "address": ", ".join(address(reader, one)) or "none in the register",
+            "address": ", ".join(address(reader, one)) or tr("none in the register"),
             "reference": one.reference,
             "account": one.account,
             "batch": one.batch,

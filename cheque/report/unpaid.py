@@ -7,6 +7,7 @@ from cheque.book import batches, owed
 from cheque.book.book import Reader
 from cheque.reconcile.written import Preprinted
 from cheque.report.outstanding import outstanding
+from cheque.tongue import tr
 
 
 class Unpaid(NamedTuple):
@@ -36,7 +37,7 @@ def every(reader: Reader, *, batch: int = 0, account: str = "") -> Iterator[Unpa
     for debt in owed.every(reader, batch=batch, account=account):
         if debt.settled:
             continue
-        what = debt.state + (f", {debt.disposition}" if debt.disposition else ", owed")
+        what = debt.state + (f", {debt.disposition}" if debt.disposition else tr(", owed"))
         yield Unpaid(
             *(debt.account, numbers.text(debt.stock, debt.number), debt.date, debt.payee, debt.amount, debt.currency),
             *(what, debt.reference, debt.batch, debt.item),

@@ -16,6 +16,7 @@ from cheque.report.parts import account_facts, accounts_of, counted, firm, money
 from cheque.report.standing import event, number_events
 from cheque.report.when import When, local_day
 from cheque.settings import Settings
+from cheque.tongue import tr
 
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -46,7 +47,7 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, acc
     telling = _Telling(reader, Preprinted(reader), stops.lapsed_by(reader, when.today.isoformat()))
     return Report(
         "voids",
-        "Voided, spoiled and missing" + (f", batch {batch}" if batch else ""),
+        tr("Voided, spoiled and missing") + (tr(", batch {batch}", batch=batch) if batch else ""),
         firm(settings, accounts),
         when.as_of,
         when.read,
@@ -62,7 +63,7 @@ def _table(state: State, forms: list[Written], telling: "_Telling") -> Table:
     for form in forms:
         by_account.setdefault(form.account, []).append(form)
     groups = tuple(
-        Group(f"Account {name}" if len(by_account) > 1 else "", tuple(telling.rows(some)))
+        Group(tr("Account {name}", name=name) if len(by_account) > 1 else "", tuple(telling.rows(some)))
         for name, some in by_account.items()
     )
     money = sorted({form.currency for form in forms if form.currency}) if state is not State.SPOILED else []
@@ -75,19 +76,24 @@ def _table(state: State, forms: list[Written], telling: "_Telling") -> Table:
     ]
     blank = sum(1 for form in forms if not form.batch)
     if blank:
-        totals.append(Total(f"{counted(blank, 'form')} that bore no payment", line_of(COLUMNS, {})))
+        totals.append(Total(tr("{forms} that bore no payment", forms=counted(blank, "form")), line_of(COLUMNS, {})))
     return Table(key, title, COLUMNS, groups, tuple(totals), empty=empty)
 
 
 def _notes(forms: list[Written], telling: "_Telling") -> Iterator[str]:
     needed = [telling.numbers.of(form) for form in forms if _may_be_paid(form)]
     if needed:
-        yield f"No stop is confirmed for {', '.join(needed)}: voiding stops nothing, only the bank can."
+        yield tr(
+            "No stop is confirmed for {needed}: voiding stops nothing, only the bank can.", needed=", ".join(needed)
+        )
     past = [telling.numbers.of(form) for form in forms if (form.account, form.number) in telling.lapsed]
     if past:
         yield (
-            f"The stop of {', '.join(past)} HAS LAPSED: the bank may pay it. Ask for a new one, and whether it was "
-            "paid meanwhile."
+            tr(
+                "The stop of {past} HAS LAPSED: the bank may pay it. Ask for a new one, and whether it was paid "
+                "meanwhile.",
+                past=", ".join(past),
+            )
         )
 
 
@@ -116,7 +122,7 @@ class _Telling:
             "payee": form.payee,
             "amount": self._amount(form),
             "reason": form.reason,
-            "paper": {State.VOIDED: form.custody, State.MISSING: "not found"}.get(State(form.state), ""),
+            "paper": {State.VOIDED: form.custody, State.MISSING: tr("not found")}.get(State(form.state), ""),
             "stop": self._stop(form),
             "replaced_by": self._replaced(form),
             "account": form.account,
@@ -138,16 +144,18 @@ class _Telling:
         if form.stop == "confirmed":
             kinds = ("stop.confirmed", "stop.renewed")
             told = list(number_events(self.reader, form.account, form.number, kinds))[-1].data
-            on = f" on {told['on']}" if told.get("on") else ""
+            on = tr(" on {on}", on=told["on"]) if told.get("on") else ""
             past = self.lapsed.get((form.account, form.number))
             if past:
-                return f"LAPSED after {past}; it was confirmed by {told['by']}{on}"
-            return f"confirmed by {told['by']}{on}" + (f", until {told['lapses']}" if told.get("lapses") else "")
+                return tr("LAPSED after {past}; it was confirmed by {by}{on}", past=past, by=told["by"], on=on)
+            return tr("confirmed by {by}{on}", by=told["by"], on=on) + (
+                tr(", until {lapses}", lapses=told["lapses"]) if told.get("lapses") else ""
+            )
         if form.stop == "overridden":
             told = list(number_events(self.reader, form.account, form.number, ("stop.overridden",)))[-1].data
-            return f"not confirmed; printed again all the same: {told['reason']}"
+            return tr("not confirmed; printed again all the same: {reason}", reason=told["reason"])
         if form.stop == "requested":
-            return "asked for, NOT CONFIRMED"
+            return tr("asked for, NOT CONFIRMED")
         if _may_be_paid(form):
             return "NOT CONFIRMED"
         return ""
@@ -169,7 +177,9 @@ class _Telling:
         for number, stock, state, batch in later:
             if state in LIVE:
                 doubt = "" if state == State.PRINTED else f", {state}"
-                return f"{self.numbers.text(stock, number)} (batch {batch}{doubt})"
+                return tr(
+                    "{stock} (batch {batch}{doubt})", stock=self.numbers.text(stock, number), batch=batch, doubt=doubt
+                )
         waiting = self.reader.value(
             "SELECT c.batch FROM claim c JOIN batch b ON b.id = c.batch WHERE c.origin_batch = ? AND "
             "c.origin_item = ? AND c.batch > ? AND c.pulled = '' AND b.state = 'accepted' "
@@ -179,20 +189,20 @@ class _Telling:
             form.batch,
         )
         if waiting:
-            return f"batch {waiting}, not printed yet"
+            return tr("batch {waiting}, not printed yet", waiting=waiting)
         if form.state != State.VOIDED:
-            return self._pulled(form) or "nothing yet"
-        return self._pulled(form) or self._disposed(form) or "nothing: not printed again"
+            return self._pulled(form) or tr("nothing yet")
+        return self._pulled(form) or self._disposed(form) or tr("nothing: not printed again")
 
     def _disposed(self, form: Written) -> str:
         said = self.reader.row(
             "SELECT disposition, reason FROM disposition WHERE account = ? AND number = ?", form.account, form.number
         )
-        return f"nothing: {said[0]} ({said[1]})" if said else ""
+        return tr("nothing: {said} ({said2})", said=said[0], said2=said[1]) if said else ""
 
     def _pulled(self, form: Written) -> str:
         reason = self.reader.value("SELECT pulled FROM claim WHERE batch = ? AND item = ?", form.batch, form.item)
-        return f"nothing: the payment was pulled ({reason})" if reason else ""
+        return tr("nothing: the payment was pulled ({reason})", reason=reason) if reason else ""
 
 
 def _stretches(forms: list[Written]) -> Iterator[tuple[Written, int]]:

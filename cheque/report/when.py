@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import NamedTuple
 
 from cheque.errors import UsageRefused
+from cheque.tongue import tr
 
 _DAY = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 
@@ -38,7 +39,7 @@ class When(NamedTuple):
     @property
     def as_of(self) -> str:
         """How the book stood, for the heading."""
-        return f"the end of {self.day.isoformat()}" if self.day else minutes(self.printed)
+        return tr("the end of {isoformat}", isoformat=self.day.isoformat()) if self.day else minutes(self.printed)
 
     @property
     def read(self) -> str:
@@ -53,14 +54,20 @@ def a_day(text: str) -> date:
             raise ValueError
         return date.fromisoformat(text)
     except ValueError:
-        raise UsageRefused(f"found {text!r}; wanted a day such as 2026-11-27.") from None
+        raise UsageRefused(tr("found {text!r}; wanted a day such as 2026-11-27.", text=text)) from None
 
 
 def the_end_of(text: str, now: datetime) -> When:
     """The end of the local day that a person wrote; UsageRefused for what is no day, or has not come yet."""
     day = a_day(text)
     if day > now.date():
-        raise UsageRefused(f"found {text}, which has not come yet: today is {now.date().isoformat()}.")
+        raise UsageRefused(
+            tr(
+                "found {text}, which has not come yet: today is {isoformat}.",
+                text=text,
+                isoformat=now.date().isoformat(),
+            )
+        )
     return When(now, day)
 
 

@@ -29,6 +29,7 @@ from cheque.picture.shapes import (
     Words,
     width_of,
 )
+from cheque.tongue import tr
 from cheque.units import INCH, POINT
 
 #: how far a place may shift: a dashed frame round its own
@@ -47,7 +48,7 @@ def draw_part(form: Form, index: int, *, with_slack: bool = False) -> Drawing:
     if form.cheque:
         band = form.cheque.clear_band
         shapes.append(Box(band.left, band.top, band.width, band.height, _BAND))
-        shapes.append(Words(band.left + POINT * 3, band.top + POINT, 5 * POINT, "clear band", QUIET))
+        shapes.append(Words(band.left + POINT * 3, band.top + POINT, 5 * POINT, tr("clear band"), QUIET))
     shapes += blank.shapes[2:]
     shapes += overlay(form, index, with_slack=with_slack)
     return blank._replace(shapes=tuple(shapes))
@@ -102,11 +103,23 @@ def draw_matrix(form: Form) -> Drawing:
     says_room = max(width_of(row.says, _TYPE) for row in rows) + 12 * POINT if rows else INCH
     cell = max(width_of(part.name, _TYPE) for part in form.parts) + 16 * POINT
     edge = 14 * POINT
-    shapes: list[Shape] = [Words(edge, edge, 11 * POINT, f"Who sees what: {form.title}", CAPTION, True)]
+    shapes: list[Shape] = [Words(edge, edge, 11 * POINT, tr("Who sees what: {title}", title=form.title), CAPTION, True)]
     y = edge + 20 * POINT
     for part in form.parts:
-        never = f"; must not show {', '.join(part.must_not_show)}" if part.must_not_show else ""
-        shapes.append(Words(edge, y, _TYPE, f"{part.name} goes to {part.goes_to}{never}", QUIET))
+        never = (
+            tr("; must not show {must_not_show}", must_not_show=", ".join(part.must_not_show))
+            if part.must_not_show
+            else ""
+        )
+        shapes.append(
+            Words(
+                edge,
+                y,
+                _TYPE,
+                tr("{name} goes to {goes_to}{never}", name=part.name, goes_to=part.goes_to, never=never),
+                QUIET,
+            )
+        )
         y += _ROW
     y += 6 * POINT
     first = edge + name_room + says_room
@@ -122,12 +135,12 @@ def draw_matrix(form: Form) -> Drawing:
     widest = max(
         first + len(form.parts) * cell, edge + max(width_of(s.text, s.size) for s in shapes if isinstance(s, Words))
     )
-    return Drawing(0, 0, widest + edge, y + edge, tuple(shapes), f"Who sees what of {form.name}", PAPER)
+    return Drawing(0, 0, widest + edge, y + edge, tuple(shapes), tr("Who sees what of {name}", name=form.name), PAPER)
 
 
 def _cell(area: Area, seen: Seen, *, kept: bool) -> list[Shape]:
     tint = _TINTS[seen] if kept else _TINTS[Seen.IN_PART]
-    text = str(seen) if kept else f"{seen}: broken"
+    text = str(seen) if kept else tr("{seen}: broken", seen=seen)
     colour = FRAME if seen is Seen.SHOWN else QUIET
     if not kept:
         colour = OFF_PAPER

@@ -16,6 +16,7 @@ from cheque.errors import InputRefused
 from cheque.form.model import Form
 from cheque.picture.png import to_image
 from cheque.picture.shapes import Drawing, Group, Line, Shape
+from cheque.tongue import tr
 from cheque.units import INCH, POINT
 from cheque.workbench.show import overlay
 
@@ -36,12 +37,14 @@ def read_corners(text: str) -> Corners:
     """
     pairs = [_PAIR.fullmatch(part) for part in text.split()]
     if len(pairs) != 4 or None in pairs:
-        raise ValueError(f"{text!r}; wanted four points, as in '31,40 2571,38 2580,2140 28,2133'")
+        raise ValueError(tr("{text!r}; wanted four points, as in '31,40 2571,38 2580,2140 28,2133'", text=text))
     a, b, c, d = ((Fraction(p[1]), Fraction(p[2])) for p in pairs if p)
     for one, two, three in ((a, b, c), (b, c, d), (c, d, a), (d, a, b)):
         turn = (two[0] - one[0]) * (three[1] - two[1]) - (two[1] - one[1]) * (three[0] - two[0])
         if turn <= 0:
-            raise ValueError(f"{text!r}; wanted upper left, upper right, lower right, lower left, in that order")
+            raise ValueError(
+                tr("{text!r}; wanted upper left, upper right, lower right, lower left, in that order", text=text)
+            )
     return a, b, c, d
 
 
@@ -64,7 +67,7 @@ def _solved(rows: list[list[Fraction]]) -> tuple[Fraction, ...]:
         rows[column], rows[best] = rows[best], rows[column]
         lead = rows[column][column]
         if not lead:
-            raise ValueError("the four corners do not make a form")
+            raise ValueError(tr("the four corners do not make a form"))
         rows[column] = [value / lead for value in rows[column]]
         for row in range(size):
             if row != column and (by := rows[row][column]):
@@ -83,9 +86,13 @@ def load_scan(path: Path) -> "Image":
             with Image.open(path) as image:
                 return ImageOps.exif_transpose(image).convert("RGB")
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise InputRefused(f"{path} has more than {LARGEST:,} dots, more than any scan of a form.") from None
+        raise InputRefused(
+            tr("{path} has more than {largest:,} dots, more than any scan of a form.", path=path, largest=LARGEST)
+        ) from None
     except OSError as error:
-        raise InputRefused(f"{path} is no picture that can be read: {error.strerror or error}.") from None
+        raise InputRefused(
+            tr("{path} is no picture that can be read: {strerror}.", path=path, strerror=error.strerror or error)
+        ) from None
 
 
 def flat(scan: "Image", corners: Corners, form: Form, dpi: int) -> "Image":

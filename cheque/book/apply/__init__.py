@@ -66,14 +66,19 @@ from cheque.book.move import ranges_of as ranges_of
 from cheque.book.move import stock_of as stock_of
 from cheque.book.store import Store
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 
 def apply(store: Store, event: Event, body: Body) -> None:
     """Bring the derived tables up to this event. BookRefused when it breaks the law of states."""
     if event.kind not in KINDS:
         raise BookRefused(
-            f"event {event.seq} is of a kind {event.kind!r} that this version does not know: "
-            "the book was written by a newer one. Use that one."
+            tr(
+                "event {seq} is of a kind {kind!r} that this version does not know: the book was written by a "
+                "newer one. Use that one.",
+                seq=event.seq,
+                kind=event.kind,
+            )
         )
     KINDS[event.kind](store, event, body)
 

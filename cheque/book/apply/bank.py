@@ -14,6 +14,7 @@ from cheque.book.move import add, leave_box
 from cheque.book.state import State
 from cheque.book.store import Store
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 FIELDS = ("booked", "number", "amount", "nth", "valued", "reference", "payee", "about")
 _PAID = """FROM bank_item WHERE account = ? AND number > 0
@@ -57,7 +58,13 @@ def _statement_read(store: Store, event: Event, body: Body) -> None:
 def _items(store: Store, event: Event, digest: str) -> Iterator[list[Any]]:
     row = store.row("SELECT body FROM content WHERE digest = ?", digest)
     if row is None:
-        raise BookRefused(f"event {event.seq}: the book lacks the items of the statement, text {digest[:16]}…")
+        raise BookRefused(
+            tr(
+                "event {seq}: the book lacks the items of the statement, text {digest}…",
+                seq=event.seq,
+                digest=digest[:16],
+            )
+        )
     for line in row[0].split("\n")[:-1]:  # never splitlines: a payee may hold any character
         item = json.loads(line)
         law(event, len(item) == len(FIELDS) and item[2] != 0, "an item of a statement is of an amount")

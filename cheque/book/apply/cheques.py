@@ -8,6 +8,7 @@ from cheque.book.state import State
 from cheque.book.store import Store
 from cheque.errors import BookRefused
 from cheque.payment import Role
+from cheque.tongue import tr
 
 
 def _number(store: Store, event: Event, body: Body) -> tuple[str, str, str]:
@@ -16,7 +17,9 @@ def _number(store: Store, event: Event, body: Body) -> tuple[str, str, str]:
         "SELECT state, role, stop FROM number WHERE account = ? AND number = ?", body["account"], body["number"]
     )
     if row is None:
-        raise BookRefused(f"event {event.seq} speaks of number {body['number']}, which never left the box")
+        raise BookRefused(
+            tr("event {seq} speaks of number {number}, which never left the box", seq=event.seq, number=body["number"])
+        )
     state, role, stop = row
     return state, role, stop
 
@@ -86,7 +89,14 @@ def _manual(store: Store, event: Event, body: Body) -> None:
         account,
     )
     if claim is None:
-        raise BookRefused(f"event {event.seq} speaks of payment {item} of batch {batch}, which is not to be paid")
+        raise BookRefused(
+            tr(
+                "event {seq} speaks of payment {item} of batch {batch}, which is not to be paid",
+                seq=event.seq,
+                item=item,
+                batch=batch,
+            )
+        )
     leave_box(
         store,
         event,

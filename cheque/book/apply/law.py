@@ -7,6 +7,7 @@ from cheque.book.event import Event
 from cheque.book.move import touch_batch
 from cheque.book.store import Store
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 Body = dict[str, Any]
 #: what an event of one kind changes in the tables
@@ -15,7 +16,14 @@ Apply = Callable[[Store, Event, Body], None]
 
 def law(event: Event, holds: object, broken: str) -> None:
     if not holds:
-        raise BookRefused(f"event {event.seq} ({event.kind}) breaks the law of the book: {broken}")
+        raise BookRefused(
+            tr(
+                "event {seq} ({kind}) breaks the law of the book: {broken}",
+                seq=event.seq,
+                kind=event.kind,
+                broken=broken,
+            )
+        )
 
 
 def uncleared(store: Store, event: Event, account: str, first: int, last: int) -> None:

@@ -6,6 +6,7 @@ from cheque.book.move import leave_box, move, touch_batch
 from cheque.book.state import State
 from cheque.book.store import Row, Store
 from cheque.errors import BookRefused
+from cheque.tongue import tr
 
 
 def _run_begun(store: Store, event: Event, body: Body) -> None:
@@ -74,9 +75,11 @@ def _run(store: Store, event: Event, body: Body) -> Row:
     """Account, batch and state of the run that an event speaks of."""
     row = store.row("SELECT account, batch, state FROM run WHERE id = ?", body["run"])
     if row is None:
-        raise BookRefused(f"event {event.seq} speaks of run {body['run']}, which never began")
+        raise BookRefused(tr("event {seq} speaks of run {run}, which never began", seq=event.seq, run=body["run"]))
     if row[2] == "closed":
-        raise BookRefused(f"run {body['run']} was answered for already: nothing more of it is sent or said.")
+        raise BookRefused(
+            tr("run {run} was answered for already: nothing more of it is sent or said.", run=body["run"])
+        )
     return row
 
 
@@ -96,7 +99,14 @@ def _run_sent(store: Store, event: Event, body: Body) -> None:
     first, last = body["first"], body["last"]
     if state != "open" or not _held(store, body["run"], account, first, last, "'reserved'"):
         # a run that was given up, while its process lived on, must not send on numbers of another
-        raise BookRefused(f"numbers {first}-{last} are not reserved for run {body['run']}: nothing of it is sent.")
+        raise BookRefused(
+            tr(
+                "numbers {first}-{last} are not reserved for run {run}: nothing of it is sent.",
+                first=first,
+                last=last,
+                run=body["run"],
+            )
+        )
     move(store, event, account, first, last, State.SENT, sent=event.seq)
 
 
@@ -116,12 +126,27 @@ def _paper_seen(store: Store, event: Event, body: Body) -> None:
         for first, last, *reason in body[group]:
             states = "'sent'" if to is State.PRINTED else "'reserved', 'sent'"
             if not _held(store, run, account, first, last, states):
-                raise BookRefused(f"numbers {first}-{last} are not all in doubt in run {run}: they cannot be {group}")
+                raise BookRefused(
+                    tr(
+                        "numbers {first}-{last} are not all in doubt in run {run}: they cannot be {group}",
+                        first=first,
+                        last=last,
+                        run=run,
+                        group=group,
+                    )
+                )
             changes = {"reason": reason[0]} if reason else {"custody": "to be signed"}
             move(store, event, account, first, last, to, **changes)
     for first, last in body["blank"]:
         if not _held(store, run, account, first, last, "'reserved', 'sent'"):
-            raise BookRefused(f"numbers {first}-{last} are not all in doubt in run {run}: they cannot be blank")
+            raise BookRefused(
+                tr(
+                    "numbers {first}-{last} are not all in doubt in run {run}: they cannot be blank",
+                    first=first,
+                    last=last,
+                    run=run,
+                )
+            )
         move(store, event, account, first, last, State.ON_HAND)
     torn = store.row(
         "SELECT n.number FROM run r JOIN number n ON n.account = r.account AND n.number BETWEEN r.first AND r.last "

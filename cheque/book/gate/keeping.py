@@ -12,6 +12,7 @@ from psycopg import sql
 from cheque.book.gate import ALLOWED, HANDS, OWNER, Asks, schema_of
 from cheque.book.state import FOLLOWS, State
 from cheque.errors import BookRefused, Fault, UsageRefused
+from cheque.tongue import tr
 
 if TYPE_CHECKING:
     from cheque.book.postgres import PostgresStore
@@ -72,7 +73,13 @@ def _owning(store: "PostgresStore") -> Iterator[Any]:
         owner = _owner(db, store)
         me, is_mine = db.execute("SELECT session_user::text, current_user::text = %s", (owner,)).fetchone()
         if not is_mine:
-            raise BookRefused(f"the book belongs to {owner} at the server, and you are {me}: only {owner} does this.")
+            raise BookRefused(
+                tr(
+                    "the book belongs to {owner} at the server, and you are {me}: only {owner} does this.",
+                    owner=owner,
+                    me=me,
+                )
+            )
         db.execute("BEGIN READ WRITE")
         db.execute("SELECT value FROM mark WHERE name = 'head' FOR UPDATE")
         yield db
@@ -83,8 +90,11 @@ def _owning(store: "PostgresStore") -> Iterator[Any]:
         ) from error
     except psycopg.errors.InsufficientPrivilege as error:
         raise BookRefused(
-            f"the server does not let you ({error.diag.message_primary}). Making roles wants CREATEROLE; granting "
-            "them, who made them."
+            tr(
+                "the server does not let you ({message_primary}). Making roles wants CREATEROLE; granting them, "
+                "who made them.",
+                message_primary=error.diag.message_primary,
+            )
         ) from error
     except psycopg.Error as error:
         raise store.line.refusal(error) from error
@@ -105,8 +115,13 @@ def _names(db: Any, schema: str) -> dict[str, str]:
     longest = max(len(name.encode()) for name in (*names.values(), schema_of(schema)))
     if longest > _LONGEST:
         raise BookRefused(
-            f"the names of the database and the schema are too long: {names['reconciler']} has {longest} bytes, wanted "
-            f"at most {_LONGEST}."
+            tr(
+                "the names of the database and the schema are too long: {reconciler} has {longest} bytes, wanted "
+                "at most {longest2}.",
+                reconciler=names["reconciler"],
+                longest=longest,
+                longest2=_LONGEST,
+            )
         )
     return names
 
@@ -198,7 +213,7 @@ def _filled(text: str, store: "PostgresStore") -> str:
 
 def _gated(store: "PostgresStore") -> None:
     if not store.me:
-        raise BookRefused("this book is not under roles: `cheque book roles make` puts it there.")
+        raise BookRefused(tr("this book is not under roles: `cheque book roles make` puts it there."))
 
 
 def grant(store: "PostgresStore", hand: str, people: Iterable[str], *, take: bool = False) -> None:
@@ -209,14 +224,16 @@ def grant(store: "PostgresStore", hand: str, people: Iterable[str], *, take: boo
         said = sql.SQL("REVOKE {} FROM {}") if take else sql.SQL("GRANT {} TO {}")
         for person in people:
             if person == _owner(db, store):
-                raise UsageRefused(f"{person} owns the book: who does needs no role, and should have none.")
+                raise UsageRefused(
+                    tr("{person} owns the book: who does needs no role, and should have none.", person=person)
+                )
             db.execute(said.format(role, sql.Identifier(person)))
 
 
 def _role(store: "PostgresStore", db: Any, hand: str) -> str:
     found = db.execute(f"SELECT rolname FROM {store.gate}.hand WHERE name = %s AND name <> 'owner'", (hand,)).fetchone()
     if not found:
-        raise UsageRefused(f"found the role {hand!r}; wanted one of {', '.join(HANDS)}.")
+        raise UsageRefused(tr("found the role {hand!r}; wanted one of {hands}.", hand=hand, hands=", ".join(HANDS)))
     return str(found[0])
 
 
@@ -224,9 +241,11 @@ def allow(store: "PostgresStore", hand: str, kind: str, *, deny: bool = False) -
     """Let a role append a kind of event, or not any more."""
     _gated(store)
     if kind not in {kind for kinds in ALLOWED.values() for kind in kinds}:
-        raise UsageRefused(f"found {kind!r}; wanted a kind of event, as `cheque book roles show` lists them.")
+        raise UsageRefused(
+            tr("found {kind!r}; wanted a kind of event, as `cheque book roles show` lists them.", kind=kind)
+        )
     if hand == "reader":
-        raise UsageRefused("a reader writes nothing. Allow it to another role, and grant that.")
+        raise UsageRefused(tr("a reader writes nothing. Allow it to another role, and grant that."))
     with _owning(store) as db:
         _role(store, db, hand)
         where = f"{store.gate}.allowed"
@@ -317,7 +336,7 @@ def faults(store: "PostgresStore") -> list[Fault]:
     if store.row(triggers, f"{gate}.loose") != ("O",):
         found.append("no guard over what is written beside the chain")
     do = "`cheque book roles make`, by the book's owner, makes it anew; ask who changed it"
-    return [Fault("the roles", what, "what this tool makes", do) for what in found]
+    return [Fault(tr("the roles"), what, tr("what this tool makes"), do) for what in found]
 
 
 def _marked(text: str, store: "PostgresStore") -> str:

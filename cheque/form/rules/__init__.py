@@ -16,6 +16,7 @@ from cheque.errors import Fault
 from cheque.form.model import Form
 from cheque.form.rules.rule import Basis, Finding, Outcome, Rule
 from cheque.payment import Role
+from cheque.tongue import tr
 
 __all__ = ["COUNTRIES", "Basis", "Finding", "Outcome", "Rule", "Verdict", "broken", "judge", "rules_of"]
 
@@ -74,21 +75,30 @@ def _verdict(form: Form, rule: Rule) -> Verdict:
 def broken(form: Form) -> list[Fault]:
     """A fault for each rule of the form's own country that it breaks, and for each set aside that is no rule."""
     if form.country not in COUNTRIES:
-        wanted = f"nothing: there are no rules of {form.country}"
-        return [Fault(f"form {form.name}, set_aside", repr(name), wanted, "take it out") for name in form.set_aside]
+        wanted = tr("nothing: there are no rules of {country}", country=form.country)
+        return [
+            Fault(tr("form {name}, set_aside", name=form.name), repr(name), wanted, tr("take it out"))
+            for name in form.set_aside
+        ]
     faults = [
         Fault(
-            f"form {form.name}, rule {verdict.rule.name} of {form.country}",
+            tr("form {name}, rule {name2} of {country}", name=form.name, name2=verdict.rule.name, country=form.country),
             verdict.found,
             verdict.rule.says,
-            f"change it, or, if your bank agrees in writing, say set_aside = [{verdict.rule.name!r}]".replace("'", '"'),
+            tr(
+                "change it, or, if your bank agrees in writing, say set_aside = [{name!r}]", name=verdict.rule.name
+            ).replace("'", '"'),
         )
         for verdict in judge(form)
         if verdict.outcome is Outcome.BROKEN
     ]
     known = [rule.name for rule in rules_of(form.country)]
     faults += [
-        Fault(f"form {form.name}, set_aside", repr(name), f"a rule of {form.country}: {', '.join(known)}")
+        Fault(
+            tr("form {name}, set_aside", name=form.name),
+            repr(name),
+            tr("a rule of {country}: {known}", country=form.country, known=", ".join(known)),
+        )
         for name in form.set_aside
         if name not in known
     ]

@@ -11,6 +11,7 @@ from cheque.form.geometry import Area
 from cheque.form.model import Form
 from cheque.form.places import Place, places
 from cheque.form.rules.rule import Finding, Test
+from cheque.tongue import tr
 from cheque.units import write_length
 
 _ABSENT = Finding(None, "the form has none on its cheque")
@@ -19,7 +20,7 @@ _ABSENT = Finding(None, "the form has none on its cheque")
 def cheque_of(form: Form) -> Area:
     """The cheque of a form that has one."""
     if form.cheque is None:
-        raise ValueError(f"form {form.name} has no cheque")
+        raise ValueError(tr("form {name} has no cheque", name=form.name))
     return form.cheque.area
 
 
@@ -43,7 +44,9 @@ def height(low: int, high: int = 0) -> Test:
 
 def _size(found: int, low: int, high: int, which: str) -> Finding:
     off = max(low - found, found - high if high else 0, 0)
-    return Finding(not off, f"the cheque is {write_length(found)} {which}", off)
+    return Finding(
+        not off, tr("the cheque is {write_length} {which}", write_length=write_length(found), which=which), off
+    )
 
 
 def clear_band(least: int) -> Test:
@@ -55,7 +58,7 @@ def clear_band(least: int) -> Test:
         lowest = max((p.area.bottom for p in places(form) if p.area.overlaps(cheque)), default=cheque.top)
         free = min(stated, cheque.bottom - lowest)
         off = max(0, least - free)
-        return Finding(not off, f"{write_length(max(0, free))} is kept clear", off)
+        return Finding(not off, tr("{write_length} is kept clear", write_length=write_length(max(0, free))), off)
 
     return test
 
@@ -67,7 +70,13 @@ def nothing_drawn_in_band(form: Form) -> Finding:
         return _ABSENT
     deepest = max((min(edge.bottom, cheque.area.bottom) for edge in drawn if edge.overlaps(cheque.area)), default=0)
     off = max(0, deepest - cheque.clear_band.top)
-    return Finding(not off, f"a line or frame {write_length(off)} into the clear band" if off else "none there", off)
+    return Finding(
+        not off,
+        tr("a line or frame {write_length} into the clear band", write_length=write_length(off))
+        if off
+        else tr("none there"),
+        off,
+    )
 
 
 def _drawn(form: Form) -> list[Area]:
@@ -87,9 +96,12 @@ def stands(what: str, *, above_bottom: tuple[int, int], from_right: tuple[int, i
         low, high = cheque.bottom - found[0].area.bottom, cheque.bottom - found[0].area.top
         near, far = cheque.right - found[0].area.right, cheque.right - found[0].area.left
         off = max(above_bottom[0] - low, high - above_bottom[1], from_right[0] - near, far - from_right[1], 0)
-        said = (
-            f"{write_length(low)} to {write_length(high)} above the bottom, "
-            f"{write_length(near)} to {write_length(far)} from the right"
+        said = tr(
+            "{write_length} to {write_length2} above the bottom, {write_length3} to {write_length4} from the right",
+            write_length=write_length(low),
+            write_length2=write_length(high),
+            write_length3=write_length(near),
+            write_length4=write_length(far),
         )
         return Finding(not off, said, off)
 
@@ -111,7 +123,11 @@ def in_half(what: str, *, right: bool | None = None, lower: bool | None = None) 
             off = max(off, -across if right else across)
         if lower is not None:
             off = max(off, -down if lower else down)
-        said = f"in the {'lower' if down > 0 else 'upper'} {'right' if across > 0 else 'left'}"
+        said = tr(
+            "in the {more} {more2}",
+            more=tr("lower") if down > 0 else tr("upper"),
+            more2=tr("right") if across > 0 else tr("left"),
+        )
         return Finding(off <= 0, said, max(0, off) // 2)
 
     return test
@@ -128,7 +144,16 @@ def apart(least: int, *what: str) -> Test:
             return _ABSENT
         gap, one, other = min(pairs, key=lambda pair: pair[0])
         off = max(0, least - gap)
-        return Finding(not off, f"{write_length(max(0, gap))} between {one.name} and {other.name}", off)
+        return Finding(
+            not off,
+            tr(
+                "{write_length} between {name} and {name2}",
+                write_length=write_length(max(0, gap)),
+                name=one.name,
+                name2=other.name,
+            ),
+            off,
+        )
 
     return test
 
@@ -153,7 +178,7 @@ def unboxed(what: str) -> Test:
             for box in form.preprint.boxes
             if box.drawn != "none" and box.area.holds(found[0].area) and inside.holds(box.area)
         ]
-        return Finding(not round_it, "a frame round it" if round_it else "no frame round it")
+        return Finding(not round_it, tr("a frame round it") if round_it else tr("no frame round it"))
 
     return test
 
@@ -163,7 +188,10 @@ def shows(*what: str) -> Test:
 
     def test(form: Form) -> Finding:
         missing = [one for one in what if not on_cheque(form, one)]
-        return Finding(not missing, f"no {' and no '.join(missing)} on the cheque" if missing else "it is there")
+        return Finding(
+            not missing,
+            tr("no {missing} on the cheque", missing=tr(" and no ").join(missing)) if missing else tr("it is there"),
+        )
 
     return test
 
@@ -173,7 +201,9 @@ def once(*what: str) -> Test:
 
     def test(form: Form) -> Finding:
         again = [one for one in what if sum(field.what == one for field in form.fields) > 1]
-        return Finding(not again, f"{' and '.join(again)} more than once" if again else "each once")
+        return Finding(
+            not again, tr("{again} more than once", again=tr(" and ").join(again)) if again else tr("each once")
+        )
 
     return test
 
@@ -183,10 +213,12 @@ def shown_somewhere(*what: str) -> Test:
 
     def test(form: Form) -> Finding:
         if not any("earning" in table.shows for table in form.tables):
-            return Finding(None, "the form lists no wages")
+            return Finding(None, tr("the form lists no wages"))
         there = {place.what for place in places(form)}
         missing = [one for one in what if one not in there]
-        return Finding(not missing, f"no {' and no '.join(missing)}" if missing else "all are there")
+        return Finding(
+            not missing, tr("no {missing}", missing=tr(" and no ").join(missing)) if missing else tr("all are there")
+        )
 
     return test
 

@@ -9,6 +9,7 @@ from cheque.form.model import Caption, Form
 from cheque.form.places import field_area
 from cheque.form.rules.measure import cheque_of, dates_on, on_cheque
 from cheque.form.rules.rule import Finding, Test
+from cheque.tongue import tr
 from cheque.units import INCH, write_length
 
 #: how far from a place what belongs to it may stand
@@ -41,7 +42,12 @@ def says(*wordings: str) -> Test:
         orders = ([text for _, text in pieces], [text for _, text in sorted(pieces)])
         whole = " / ".join(" ".join(" ".join(texts).split()) for texts in orders).casefold()
         found = [text for text in wordings if text.casefold() in whole]
-        return Finding(bool(found), f"it says {found[0]!r}" if found else f"nowhere {' or '.join(map(repr, wordings))}")
+        return Finding(
+            bool(found),
+            tr("it says {found!r}", found=found[0])
+            if found
+            else tr("nowhere {list}", list=tr(" or ").join(map(repr, wordings))),
+        )
 
     return test
 
@@ -59,7 +65,10 @@ def sign_at_figures(*signs: str) -> Test:
         near = " ".join(text for _, text, at in preprinted_on_cheque(form) if at.overlaps(round_it))
         there = [sign for sign in signs if sign.casefold() in f"{dress} {near}".casefold()]
         return Finding(
-            bool(there), f"{there[0]} at the figures" if there else f"no {' or '.join(signs)} at the figures"
+            bool(there),
+            tr("{there} at the figures", there=there[0])
+            if there
+            else tr("no {signs} at the figures", signs=tr(" or ").join(signs)),
         )
 
     return test
@@ -75,7 +84,10 @@ def beneath(what: str, *wordings: str) -> Test:
         said = [text for place in found for text in _under(form, place.area)]
         there = [text for text in said if any(wording.casefold() in text.casefold() for wording in wordings)]
         return Finding(
-            bool(there), f"{there[0]!r} beneath" if there else f"no {' or '.join(map(repr, wordings))} beneath"
+            bool(there),
+            tr("{there!r} beneath", there=there[0])
+            if there
+            else tr("no {list} beneath", list=tr(" or ").join(map(repr, wordings))),
         )
 
     return test
@@ -98,7 +110,7 @@ def date_pattern(*patterns: str) -> Test:
         if not found:
             return _ABSENT
         strange = [pattern for pattern in found if pattern not in patterns]
-        return Finding(not strange, f"the date is {', '.join(strange or found)}")
+        return Finding(not strange, tr("the date is {list}", list=", ".join(strange or found)))
 
     return test
 
@@ -113,9 +125,14 @@ def field_indicators(letters: Mapping[str, tuple[str, ...]]) -> Test:
         for place, pattern in found:
             said = "".join("".join(_under(form, place.area)).split())
             if said not in letters.get(pattern, ()):
-                wanted = " or ".join(letters.get(pattern, ("letters of a pattern that is allowed",)))
-                return Finding(False, f"beneath the date {said!r}, not {wanted}" if said else f"no {wanted} beneath")
-        return Finding(True, f"{said} beneath the date")
+                wanted = tr(" or ").join(letters.get(pattern, ("letters of a pattern that is allowed",)))
+                return Finding(
+                    False,
+                    tr("beneath the date {said!r}, not {wanted}", said=said, wanted=wanted)
+                    if said
+                    else tr("no {wanted} beneath", wanted=wanted),
+                )
+        return Finding(True, tr("{said} beneath the date", said=said))
 
     return test
 
@@ -130,7 +147,7 @@ def date_in_boxes(count: int) -> Test:
         outlines = [box.area for box in form.preprint.boxes if box.drawn == "outline"]
         boxed = [cell for cell in found[0].struck if _alone_in_a_box(cell, found[0].struck, outlines)]
         single = [cell for cell in boxed if cell.width == found[0].pitch]
-        return Finding(len(single) == count, f"{len(single)} digits in boxes of their own")
+        return Finding(len(single) == count, tr("{count} digits in boxes of their own", count=len(single)))
 
     return test
 
@@ -142,11 +159,11 @@ def _alone_in_a_box(cell: Area, cells: tuple[Area, ...], boxes: list[Area]) -> b
 def place_of_issue(form: Form) -> Finding:
     """The cheque states where it was issued: struck from the account, or preprinted as in "Fait à Quillmere"."""
     if on_cheque(form, "place"):
-        return Finding(True, "struck from the account's setting")
+        return Finding(True, tr("struck from the account's setting"))
     for _, text, _ in preprinted_on_cheque(form):
         if re.search(r"(?:fait à|ausgestellt in|issued at)\s+\w+", text, re.IGNORECASE):
-            return Finding(True, f"preprinted: {text!r}")
-    return Finding(False, "nowhere stated")
+            return Finding(True, tr("preprinted: {text!r}", text=text))
+    return Finding(False, tr("nowhere stated"))
 
 
 def advice_is_not(*wordings: str) -> Test:
@@ -154,9 +171,9 @@ def advice_is_not(*wordings: str) -> Test:
 
     def test(form: Form) -> Finding:
         if not form.advice:
-            return Finding(None, "the form takes no advices")
+            return Finding(None, tr("the form takes no advices"))
         said = [wording for wording in wordings if wording.casefold() in form.advice.casefold()]
-        return Finding(not said, f"an advice says {form.advice!r}")
+        return Finding(not said, tr("an advice says {advice!r}", advice=form.advice))
 
     return test
 
@@ -172,5 +189,5 @@ def crossed(form: Form) -> Finding:
     )
     for one, other in pairwise(upright):
         if one[1:] == other[1:] and 0 < other[0] - one[0] <= INCH:
-            return Finding(True, f"two lines {write_length(other[0] - one[0])} apart")
-    return Finding(False, "no two parallel lines across its face")
+            return Finding(True, tr("two lines {write_length} apart", write_length=write_length(other[0] - one[0])))
+    return Finding(False, tr("no two parallel lines across its face"))

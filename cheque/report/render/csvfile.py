@@ -32,6 +32,7 @@ import re
 from collections.abc import Iterator
 
 from cheque.report.page import Cell, Column, Kind, Report, Row, Table, Total, cell_text, currency_of, is_figure, shown
+from cheque.tongue import tr
 
 TRIGGERS = "=+-@\t\r\n＝＋－＠"
 #: where a part of a text begins; and what makes one a formula, whatever blanks and quotes come first
@@ -70,7 +71,7 @@ def _records(report: Report) -> Iterator[dict[str, str]]:
         ("report", "Report", report.name),
         ("title", "Title", report.title),
         ("firm", "Firm", report.firm),
-        ("as_of", "As of", report.as_of),
+        ("as_of", tr("As of"), report.as_of),
         ("printed", "Printed", report.printed),
     ]
     facts: list[tuple[str, str, Cell]] = [*lead, *report.facts]

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from cheque.report.page import Cell, Column, Digest, Kind, Place, Report, Row, Table, Total, cell_text, shown
 from cheque.report.render.columns import allotted, padded, width_of, wrapped
+from cheque.tongue import tr
 
 WIDTH = 80
 PAGE_LINES = 66
@@ -33,7 +34,13 @@ def render(
 ) -> str:
     """The report as text. ValueError for a page too small to hold anything."""
     if page_lines and page_lines - foot < 12:
-        raise ValueError(f"a page of {page_lines} lines, {foot} of them blank, is too short for a report")
+        raise ValueError(
+            tr(
+                "a page of {page_lines} lines, {foot} of them blank, is too short for a report",
+                page_lines=page_lines,
+                foot=foot,
+            )
+        )
     blocks = list(_blocks(report, width))
     heading = _heading(report, width)
     if not page_lines:
@@ -44,7 +51,7 @@ def render(
     pages = _paged(blocks, page_lines - foot - len(heading))
     texts = []
     for number, page in enumerate(pages, 1):
-        lines = [*_top(heading, f"Page {number} of {len(pages)}", width), *page]
+        lines = [*_top(heading, tr("Page {number} of {count}", number=number, count=len(pages)), width), *page]
         lines = _ended(lines)
         if number < len(pages) and not form_feed:
             lines += [""] * (page_lines - len(lines))
@@ -87,7 +94,9 @@ def _paged(blocks: list[Block], room: int) -> list[list[str]]:
 
 def _heading(report: Report, width: int) -> list[str]:
     """What stands at the top of every page: the page's number, whose report, which, how the book stood."""
-    when = f"as of {report.as_of}" + (f", read {report.printed}" if report.printed != report.as_of else "")
+    when = tr("as of {as_of}", as_of=report.as_of) + (
+        tr(", read {printed}", printed=report.printed) if report.printed != report.as_of else ""
+    )
     lines = [*wrapped(shown(report.firm), width - 20), *_sides(shown(report.title), when, width)]
     return [*lines, "=" * width, ""]
 
@@ -117,7 +126,7 @@ def _blocks(report: Report, width: int) -> Iterator[Block]:
     if report.notes:
         yield Block(("",))
     if report.agrees is not None:
-        yield Block(("Everything agrees." if report.agrees else "IT DOES NOT ALL AGREE: see above.", ""))
+        yield Block((tr("Everything agrees.") if report.agrees else tr("IT DOES NOT ALL AGREE: see above."), ""))
     if report.signatures:
         yield Block(tuple(_signatures(report.signatures, width)))
 
@@ -254,7 +263,7 @@ def _table(table: Table, width: int) -> Iterator[Block]:
         return
     laid = _laid(table, width)
     head = _head(laid)
-    again = (*(wrapped(shown(f"{table.title}, continued"), width) if table.title else ()), *head)
+    again = (*(wrapped(shown(tr("{title}, continued", title=table.title)), width) if table.title else ()), *head)
     pending: list[str] = [*title, *head]
     heading: tuple[str, ...] = ()  # the first block has the head in it
     for group in table.groups:
