@@ -57,6 +57,16 @@ def tr(message: str, /, **places: object) -> str:
     return message.format(**places) if places else message
 
 
+def mark(message: str) -> str:
+    """A message that is said later, by `tr`: marked where it stands, in a table made when its module is imported."""
+    return message
+
+
+def speaks() -> bool:
+    """Whether a language other than English is spoken."""
+    return bool(_spoken)
+
+
 def counted(number: int, what: str) -> str:
     """1 form, 2 forms: as many of a thing as there are, `what` being one of them in English."""
     one, many = "{number} " + what, "{number} " + what + "s"

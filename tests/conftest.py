@@ -32,6 +32,9 @@ def _parse_again(*arguments: Any, **named: Any) -> Any:
 
 ast.parse = _parse_again
 
+# whatever the machine speaks, the tests read English; who wants another language says so
+os.environ["LANGUAGE"] = "en"
+
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(

@@ -4,15 +4,18 @@ It reads options, calls the rooms, and prints; no rules live here. Answers go to
 progress to standard error. Every refusal becomes one message and the exit status of its kind.
 """
 
+import inspect
 import os
 import sys
 import time
 from contextlib import suppress
+from copy import copy
 from importlib import import_module
+from itertools import pairwise
 
 import click
 
-from cheque import __version__
+from cheque import __version__, tongue, tongues
 from cheque.errors import Refusal
 from cheque.tongue import tr
 
@@ -52,6 +55,19 @@ COMMANDS = {
 }
 
 
+def spoken(command: click.Command) -> click.Command:
+    """A copy of a command, and of all that is in it, whose help is in the language spoken."""
+    told = copy(command)
+    told.help = tr(inspect.cleandoc(command.help)) if command.help else command.help
+    told.params = [copy(param) for param in command.params]
+    for param in told.params:
+        if isinstance(param, click.Option) and param.help:
+            param.help = tr(param.help)
+    if isinstance(told, click.Group):
+        told.commands = {name: spoken(one) for name, one in told.commands.items()}
+    return told
+
+
 class Lazy(click.Group):
     """A group whose commands are imported when they are called."""
 
@@ -65,7 +81,7 @@ class Lazy(click.Group):
             return None
         module = import_module(f"cheque.cli.{COMMANDS[name][0]}")
         found: click.Command = getattr(module, f"{name}_command")
-        return found
+        return spoken(found) if tongue.speaks() else found
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -81,8 +97,8 @@ class Lazy(click.Group):
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list of commands, without importing them."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, what) for name, (_, what) in COMMANDS.items()])
+        with formatter.section(tr("Commands")):
+            formatter.write_dl([(name, tr(what)) for name, (_, what) in COMMANDS.items()])
 
 
 @click.command(cls=Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -90,9 +106,12 @@ class Lazy(click.Group):
 @click.option("--as", "person", metavar="NAME", help="Who is at the keys, where several share one login.")
 @click.option("-q", "--quiet", is_flag=True, help="Answers, questions and refusals only.")
 @click.option("-v", "--verbose", is_flag=True, help="Say which settings, book and log are used, and the time taken.")
+@click.option("--language", metavar="LANGUAGE", help="Speak this language, such as fr; else as the system is set.")
 @click.version_option(__version__, prog_name="cheque")
 @click.pass_context
-def cli(ctx: click.Context, settings: str | None, person: str | None, quiet: bool, verbose: bool) -> None:
+def cli(
+    ctx: click.Context, settings: str | None, person: str | None, quiet: bool, verbose: bool, language: str | None
+) -> None:
     """From a payment register to numbered cheques, every number accounted for."""
     if quiet and verbose:
         raise click.UsageError(tr("found --quiet and --verbose; wanted one of them."))
@@ -143,12 +162,36 @@ def _command(arguments: list[str]) -> str:
     return f"{words[0]} {part}".strip()
 
 
+def _language(arguments: list[str]) -> str | None:
+    """The language asked for, looked up before anything is said."""
+    if _for_a_script(arguments):
+        return "en"
+    place = 0
+    while place < len(arguments) and arguments[place].startswith("-"):
+        word, _, value = arguments[place].partition("=")
+        if word == "--language":
+            return value or "".join(arguments[place + 1 : place + 2])
+        place += 2 if arguments[place] in ("--settings", "--as") else 1
+    return None
+
+
+def _for_a_script(arguments: list[str]) -> bool:
+    """Whether the answer is for a program: it is in English, whoever asks."""
+    forms = ("json", "csv")
+    return (
+        not {"--json", "--merge", *(f"--format={form}" for form in forms)}.isdisjoint(arguments)
+        or any(word == "--format" and form in forms for word, form in pairwise(arguments))
+    )  # fmt: skip
+
+
 _last = [""]  # what was refused, for the log
 
 
 def _status(arguments: list[str]) -> int:
     try:
-        found = cli.main(arguments, prog_name="cheque", standalone_mode=False)
+        tongues.choose(_language(arguments))
+        command = spoken(cli) if tongue.speaks() else cli
+        found = command.main(arguments, prog_name="cheque", standalone_mode=False)
     except Refusal as refusal:
         return _fail(str(refusal), refusal.status)
     except click.exceptions.Exit as leave:

@@ -17,7 +17,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from cheque.money import plain
-from cheque.tongue import tr
+from cheque.tongue import speaks, tr
 
 
 class Kind(StrEnum):
@@ -152,6 +152,40 @@ class Report(NamedTuple):
     notes: tuple[str, ...] = ()
     signatures: tuple[str, ...] = ()
     agrees: bool | None = None
+
+
+def spoken(report: Report) -> Report:
+    """The report with its titles, labels and notes in the language spoken: for people, not for data files.
+
+    What was put together when it was built is so already; what stands in the code as it is, is looked up here.
+    """
+    if not speaks():
+        return report
+    return report._replace(
+        title=tr(report.title),
+        facts=tuple(fact._replace(label=tr(fact.label)) for fact in report.facts),
+        tables=tuple(_spoken_table(table) for table in report.tables),
+        notes=tuple(map(tr, report.notes)),
+        signatures=tuple(map(tr, report.signatures)),
+    )
+
+
+def _spoken_table(table: Table) -> Table:
+    return table._replace(
+        title=tr(table.title),
+        columns=tuple(column._replace(title=tr(column.title)) for column in table.columns),
+        groups=tuple(
+            group._replace(title=tr(group.title), totals=_spoken_totals(group.totals)) for group in table.groups
+        ),
+        totals=_spoken_totals(table.totals),
+        notes=tuple(map(tr, table.notes)),
+        empty=tr(table.empty),
+        picture=table.picture._replace(title=tr(table.picture.title)) if table.picture else None,
+    )
+
+
+def _spoken_totals(totals: tuple[Total, ...]) -> tuple[Total, ...]:
+    return tuple(total._replace(label=tr(total.label)) for total in totals)
 
 
 def shown(text: str) -> str:
