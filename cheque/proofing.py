@@ -2,9 +2,11 @@
 
 import tempfile
 from collections.abc import Iterator
+from contextlib import closing
+from functools import partial
 from typing import NamedTuple
 
-from cheque import run
+from cheque import crew, run
 from cheque.book import batches, usual
 from cheque.book.book import Book, Reader
 from cheque.money import plain
@@ -114,10 +116,13 @@ def make(book: Book, batch: batches.Batch, setting: Setting) -> tuple[str, int]:
     """Prove every payment and keep the digests; gives the proof's digest and how many payments it shows."""
     with tempfile.SpooledTemporaryFile(_HELD, "w+", encoding="ascii") as pages:  # a batch may have a million
         tally, count = run.ProofTally(book, batch.id, setting), 0
-        for one in run.prove_batch(book, batch.id, setting):
-            tally.add(one.pages)
-            pages.write(f"{one.payment.item} {one.pages}\n")
-            count += 1
+        shares = crew.shares(batches.kept(book, batch.id))
+        with closing(crew.in_order(partial(run.proved_pages, setting), shares)) as done:
+            for share, proved in done:
+                for (item, _), digests in zip(share, proved, strict=True):
+                    tally.add(digests)
+                    pages.write(f"{item} {digests}\n")
+                count += len(share)
         digest = tally.hexdigest()
         pages.seek(0)
         batches.proved(book, batch.id, digest, map(_item_and_pages, pages))

@@ -9,13 +9,14 @@ import fcntl
 import hashlib
 import os
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
+from functools import partial
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
 from typing import NamedTuple
 
-from cheque import estimate, layout, prove
+from cheque import crew, estimate, layout, prove
 from cheque import language as languages
 from cheque.alignment import written
 from cheque.book import batches, runs
@@ -28,13 +29,15 @@ from cheque.form.model import Form
 from cheque.form.slack import max_shift
 from cheque.language import Language, Look, Printer, Strikes
 from cheque.page import Mark, Page, Shift, Slot, feed_steps
-from cheque.payment import Payment
+from cheque.payment import Payment, from_kept
 from cheque.settings import Account, PrinterSettings
 from cheque.tongue import tr
 
 NO_SHIFT = Shift()
 #: of a longer run so many forms, evenly chosen, tell how long it will take
 SAMPLE = 500
+#: so many forms go together where the processor is what is waited for; fewer wait for a printer
+WIDE = 50
 
 
 class Setting(NamedTuple):
@@ -46,6 +49,14 @@ class Setting(NamedTuple):
     printer: Printer
     look: Look
     shift: Shift = NO_SHIFT
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Pickled for a worker, the language goes by its name: there it is the one that keeps what it worked out."""
+        return _again, (self.form, self.drawer, self.printer, self.look, self.shift)
+
+
+def _again(form: Form, drawer: layout.Drawer, printer: Printer, look: Look, shift: Shift) -> Setting:
+    return Setting(form, drawer, languages.get(printer.language), printer, look, shift)
 
 
 def drawer_of(account: Account) -> layout.Drawer:
@@ -182,6 +193,11 @@ def refuse_unprintable(payment: Payment, settings: Sequence[Setting]) -> list[Fa
             fault = _unprintable(payment, setting, error)
             faults += [fault] if fault not in faults else []
     return faults
+
+
+def proved_pages(setting: Setting, kept: Sequence[tuple[int, str]]) -> list[str]:
+    """The page digests of each of these payments, which are as the book keeps them. InputRefused as for `proved`."""
+    return [proved(setting, from_kept(item, body)).pages for item, body in kept]
 
 
 def prove_batch(reader: Reader, batch: int, setting: Setting) -> Iterator[Proved]:
@@ -334,15 +350,66 @@ def _sent(
     batch = runs.get(book, run).batch
     text = range_of(book, runs.get(book, run).account, planned[0][0]).text
     done = 0
+    each = window if window >= WIDE else 0
+    asked = _asked(book, batch, planned, window, text)
+    with closing(crew.in_order(partial(made, setting), asked, each=each)) as windows:
+        for chunk in _windows(planned, window):
+            if why := watch.stop():
+                raise RunStopped(why)
+            wanted, (data, digest) = next(windows)
+            if wanted.proof != batches.get(book, batch).proof_seq:  # proved anew since it was read: nothing else counts
+                data, digest = made(setting, _read(book, batch, chunk, text, done))
+            if hashlib.sha256(data).hexdigest() != digest:
+                raise RunStopped("the bytes about to go are not those that were read back: nothing of them is sent")
+            runs.sent(book, run, chunk[0][0], chunk[-1][0], digest=digest, length=len(data), k=done)
+            _hand_over(device, data, watch)
+            done += len(chunk)
+            yield done
+
+
+class Window(NamedTuple):
+    """A window of forms to be made: its numbers as preprinted with the payment on each, those payments as the book
+    keeps them with their page digests, `k` the first form's place in the run, and the event that made the proof."""
+
+    forms: tuple[tuple[str, int], ...]
+    kept: list[tuple[int, str, str]]
+    k: int
+    proof: int
+
+
+def _asked(
+    reader: Reader, batch: int, planned: Sequence[tuple[int, int]], window: int, text: Callable[[int], str]
+) -> Iterator[Window]:
+    """Every window of a run, its payments read from the book in one go."""
+    k = 0
     for chunk in _windows(planned, window):
-        if why := watch.stop():
-            raise RunStopped(why)
-        data = b"".join(_window(book, batch, chunk, text, setting, done))
-        digest = hashlib.sha256(data).hexdigest()
-        runs.sent(book, run, chunk[0][0], chunk[-1][0], digest=digest, length=len(data), k=done)
-        _hand_over(device, data, watch)
-        done += len(chunk)
-        yield done
+        yield _read(reader, batch, chunk, text, k)
+        k += len(chunk)
+
+
+def _read(reader: Reader, batch: int, chunk: Sequence[tuple[int, int]], text: Callable[[int], str], k: int) -> Window:
+    """One window as the book has it now. BookRefused when it lacks a payment."""
+    proof = batches.get(reader, batch).proof_seq  # first: what is proved while the rest is read is seen to be newer
+    kept = batches.proved_kept(reader, batch, chunk[0][1], chunk[-1][1])
+    there = {item for item, _, _ in kept}
+    for _, item in chunk:
+        if item not in there:
+            batches.payment(reader, batch, item)  # refused: there is none
+    return Window(tuple((text(number), item) for number, item in chunk), kept, k, proof)
+
+
+def made(setting: Setting, window: Window) -> tuple[bytes, str]:
+    """The bytes of a window, each form's decoded and held against the proof, and the digest of what was decoded.
+
+    ProofError when they differ in anything. It may be called in another process than the one that sends: the digest
+    is made here of the bytes as they were decoded, and there of the bytes as they go.
+    """
+    hasher = hashlib.sha256()
+    parts = []
+    for data in _forms(setting, window):
+        hasher.update(data)
+        parts.append(data)
+    return b"".join(parts), hasher.hexdigest()
 
 
 def _hand_over(device: Device, data: bytes, watch: Watch) -> None:
@@ -440,26 +507,17 @@ def _first(
     reader: Reader, batch: int, first: Sequence[tuple[int, int]], text: Callable[[int], str], setting: Setting
 ) -> None:
     """ProofError unless the forms of the first payment of a plan can be sent as they were proved."""
-    for _ in _window(reader, batch, first, text, setting, 0):
-        pass
+    made(setting, _read(reader, batch, first, text, 0))
 
 
-def _window(
-    reader: Reader,
-    batch: int,
-    chunk: Sequence[tuple[int, int]],
-    text: Callable[[int], str],
-    setting: Setting,
-    k: int,
-) -> Iterator[bytes]:
-    """The bytes of each form of a window, its payments read from the book in one go; k is the first form's place."""
-    proved_payments = batches.proved_payments(reader, batch, chunk[0][1], chunk[-1][1])
-    for item, forms in groupby(chunk, itemgetter(1)):
+def _forms(setting: Setting, window: Window) -> Iterator[bytes]:
+    """The bytes of each form of a window, compared."""
+    k = window.k
+    proved_payments = {item: (body, digests) for item, body, digests in window.kept}
+    for item, forms in groupby(window.forms, itemgetter(1)):
         numbers = [number for number, _ in forms]
-        payment, proved_pages = next(((p, d) for p, d in proved_payments if p.item == item), (None, ""))
-        if payment is None:
-            payment = batches.payment(reader, batch, item)  # refused: there is none
-        pages, digests = _pages(payment, setting), proved_pages.split()
+        body, proved_here = proved_payments[item]
+        pages, digests = _pages(from_kept(item, body), setting), proved_here.split()
         if not digests:
             raise prove.ProofError(tr("payment {item} is not in the latest proof", item=item))
         if not len(pages) == len(digests) == len(numbers):
@@ -473,7 +531,7 @@ def _window(
                 )
             )
         for number, page, digest in zip(numbers, pages, digests, strict=True):
-            yield _compared(item, page, digest, text(number), setting, k)
+            yield _compared(item, page, digest, number, setting, k)
             k += 1
 
 

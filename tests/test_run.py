@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from journeys.firm import Firm
 
-from cheque import run
+from cheque import crew, run
 from cheque.book import batches, runs
 from cheque.book.book import Book, open_book
 from cheque.book.shifts import keep
@@ -296,10 +296,41 @@ def test_a_number_that_is_not_the_one_reserved_is_found_before_it_goes(
 
 
 def test_a_payment_that_is_not_in_the_latest_proof_never_goes(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
-    whole = batches.proved_payments
-    monkeypatch.setattr(batches, "proved_payments", lambda *which: ((payment, "") for payment, _ in whole(*which)))
+    whole = batches.proved_kept
+    monkeypatch.setattr(batches, "proved_kept", lambda *which: [(item, body, "") for item, body, _ in whole(*which)])
     with pytest.raises(BookRefused, match="payment 1 is not in the latest proof"):
         desk.send(Way())
+
+
+def test_bytes_that_are_not_those_that_were_read_back_never_go(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole, changed = run.made, [0]
+
+    def altered(setting: Setting, window: run.Window) -> tuple[bytes, str]:
+        """As if a byte had changed between the process that read the bytes back and the one that sends them."""
+        data, digest = whole(setting, window)
+        changed[0] += window.k == 9
+        return (data.replace(b"100512", b"100521") if window.k == 9 else data), digest
+
+    monkeypatch.setattr(run, "made", altered)
+    way = Way()
+    with pytest.raises(RunStopped, match="the bytes about to go are not those that were read back"):
+        desk.send(way, window=8)
+    assert changed == [1]
+    assert len(way.got) == 2
+    assert desk.states() == ["sent"] * 9 + ["reserved"] * 15
+
+
+def test_what_was_read_before_a_newer_proof_was_made_does_not_count(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    in_order = crew.in_order
+    monkeypatch.setattr(crew, "in_order", lambda work, jobs, each: in_order(work, iter(list(jobs)), each=each))
+    pages = list(batches.page_digests(desk.book, 1).items())
+    newer = [(item, page if item < 12 else page[::-1]) for item, page in pages]
+    way = Way(lambda n: None if n else batches.proved(desk.book, 1, "f" * 64, newer) and None)
+    with pytest.raises(BookRefused, match="the bytes of form 100512 do not strike what the proof showed"):
+        desk.send(way, window=8)
+    assert desk.states() == ["sent"] * 9 + ["reserved"] * 15
 
 
 def test_looking_ahead_reserves_nothing_and_tells_how_long_it_will_take(

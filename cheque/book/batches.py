@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from itertools import starmap
 from typing import Any, NamedTuple
 
 from cheque.book.book import Book, Change, Reader
@@ -69,13 +70,18 @@ def every(reader: Reader) -> list[Batch]:
 
 def payments(reader: Reader, batch: int, *, pulled: bool = False) -> Iterator[Payment]:
     """The payments of a batch in register order; those pulled out only when asked for."""
-    for row in reader.stream(
+    return starmap(from_kept, kept(reader, batch, pulled=pulled))
+
+
+def kept(reader: Reader, batch: int, *, pulled: bool = False) -> Iterator[tuple[int, str]]:
+    """As `payments`, each as it is kept: its item and the text of which `from_kept` makes it."""
+    for item, body, why in reader.stream(
         "SELECT p.item, p.body, c.pulled FROM payment p JOIN claim c ON c.batch = p.batch AND c.item = p.item "
         "WHERE p.batch = ? ORDER BY p.item",
         batch,
     ):
-        if pulled or not row[2]:
-            yield from_kept(row[0], row[1])
+        if pulled or not why:
+            yield item, body
 
 
 def shown(reader: Reader, batch: int) -> int:
@@ -83,8 +89,9 @@ def shown(reader: Reader, batch: int) -> int:
     return int(reader.value("SELECT count(*) FROM claim WHERE batch = ? AND pulled = ''", batch))
 
 
-def proved_payments(reader: Reader, batch: int, first: int, last: int) -> Iterator[tuple[Payment, str]]:
-    """The payments of a batch from one item to another, in order, each with its page digests in the latest proof.
+def proved_kept(reader: Reader, batch: int, first: int, last: int) -> list[tuple[int, str, str]]:
+    """The payments of a batch from one item to another, in order: item, as it is kept, and its page digests in the
+    latest proof.
 
     Those are "" when it is not in the proof. (A question for a window of forms, not two for each form: print spent
     a tenth of its time asking.)
@@ -96,8 +103,7 @@ def proved_payments(reader: Reader, batch: int, first: int, last: int) -> Iterat
         first,
         last,
     )
-    for item, body, digest in rows:
-        yield from_kept(item, body), unpacked(digest or b"")
+    return [(item, body, unpacked(digest or b"")) for item, body, digest in rows]
 
 
 def payment(reader: Reader, batch: int, item: int) -> Payment:

@@ -73,8 +73,10 @@ def command_ended(command: str, begun: float, status: int, refused: str) -> None
 @contextmanager
 def opened() -> "Iterator[tuple[Settings, Book]]":
     """The settings, and the book they name, open."""
+    from cheque import crew
     from cheque.book.book import open_book
 
+    crew.workers()  # refused now, and not in the midst of a run
     found = settings()
     person = _person()
     with open_book(found.book, server=found.server, who=person) as book:

@@ -220,7 +220,7 @@ def test_a_proof_is_kept_once_and_the_latest_counts(book: Book) -> None:
     assert not batches.proved(book, batch, proof, pages)
     assert book.head.seq == seq
     assert batches.page_digests(book, batch) == dict(pages)
-    assert [(p.item, digest) for p, digest in batches.proved_payments(book, batch, 2, 9)] == pages[1:]
+    assert [(item, digest) for item, _, digest in batches.proved_kept(book, batch, 2, 9)] == pages[1:]
     other = [(item, page[::-1]) for item, page in pages]
     assert batches.proved(book, batch, "f" * 64, other)
     assert batches.get(book, batch).proof == "f" * 64
