@@ -32,6 +32,7 @@ from selectors import EVENT_READ, EVENT_WRITE, BaseSelector, DefaultSelector
 from typing import Any, BinaryIO, Generic, TypeVar
 
 from cheque.errors import UsageRefused
+from cheque.tongue import tr
 
 Job = TypeVar("Job")
 Result = TypeVar("Result")
@@ -65,7 +66,12 @@ def workers() -> int:
     """
     if told := os.environ.get(CORES, ""):
         if not (told.isdecimal() and told.isascii() and 1 <= int(told) <= 64):
-            raise UsageRefused(f"found {CORES}={told!a} in the environment; wanted how many cores to use, 1 to 64.")
+            raise UsageRefused(
+                tr(
+                    "found {cores} in the environment; wanted how many cores to use, 1 to 64.",
+                    cores=f"{CORES}={told!a}",
+                )
+            )
         return int(told)
     usable = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     return min(usable, MOST)

@@ -360,7 +360,7 @@ def _sent(
             if wanted.proof != batches.get(book, batch).proof_seq:  # proved anew since it was read: nothing else counts
                 data, digest = made(setting, _read(book, batch, chunk, text, done))
             if hashlib.sha256(data).hexdigest() != digest:
-                raise RunStopped("the bytes about to go are not those that were read back: nothing of them is sent")
+                raise RunStopped(tr("the bytes about to go are not those that were read back: nothing of them is sent"))
             runs.sent(book, run, chunk[0][0], chunk[-1][0], digest=digest, length=len(data), k=done)
             _hand_over(device, data, watch)
             done += len(chunk)
