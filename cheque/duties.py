@@ -71,6 +71,23 @@ def printing(settings: Settings, reader: Reader, batch: Batch) -> None:
         raise BookRefused(f"{why}.")
 
 
+def allowed(book: Book, kind: str, doing: str) -> None:
+    """BookRefused when the database would not let this person append this kind of event: asked before paper is loaded
+    and the device opened, not after. `doing` says what, as in "print"."""
+    if why := lacking(book, kind, doing):
+        raise BookRefused(tr("{why} Nothing was done.", why=why))
+
+
+def lacking(book: Book, kind: str, doing: str) -> str:
+    """Why this person may not do something, as a sentence; "" when nothing stands against it."""
+    roles = book.store.lacking(kind)
+    if roles is None:
+        return ""
+    if not roles:
+        return tr("{who} may not {doing} here: no role may.", who=book.who, doing=doing)
+    return tr("{who} may not {doing} here: that wants the role {roles}.", who=book.who, doing=doing, roles=roles)
+
+
 def alone_or_ask(settings: Settings, reader: Reader) -> int:
     """How a void or a manual cheque is done: alone, or asked of a second person."""
     return ASK if asked(settings, reader).second_person else ALONE

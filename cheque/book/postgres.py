@@ -123,6 +123,18 @@ class PostgresStore:
             return None
         return told(self.rows(f"SELECT duty, account, amount FROM {self.gate}.asks"))
 
+    def lacking(self, kind: str) -> str | None:
+        """Which roles may append this kind of event, when this person has none of them; the door asks again."""
+        if not self.me:
+            return None
+        sql = (
+            f"SELECT a.hand, pg_has_role(session_user, r.oid, 'USAGE') FROM {self.gate}.allowed a "
+            f"JOIN {self.gate}.hand h ON h.name = a.hand JOIN pg_roles r ON r.rolname = h.rolname "
+            "WHERE a.kind = ? ORDER BY a.hand"
+        )
+        rows = list(self.rows(sql, kind))
+        return None if any(has for _, has in rows) else tr(" or ").join(hand for hand, _ in rows)
+
     def _by_its_door(self, sql: str, rows: Sequence[Sequence[Any]]) -> tuple[str, Sequence[Sequence[Any]]]:
         return by_its_door(self.gate, sql, rows) if self.me else (sql, rows)
 

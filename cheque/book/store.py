@@ -151,6 +151,10 @@ class Store(Protocol):
     def asks(self) -> "Asks | None":
         """The duties that the database asks by itself; None where the settings say which."""
 
+    def lacking(self, kind: str) -> str | None:
+        """The roles of which one is wanted to append this kind of event, where the database lets this person not do
+        it ("" where it lets nobody); None where it does, or knows no roles."""
+
     def close(self) -> None:
         """Let go of it."""
 
@@ -383,6 +387,10 @@ class SqliteStore:
 
     def asks(self) -> "Asks | None":
         """None: the settings say it."""
+        return None
+
+    def lacking(self, kind: str) -> str | None:
+        """None: a file knows no roles."""
         return None
 
     def close(self) -> None:

@@ -2,7 +2,7 @@
 
 import click
 
-from cheque import alignment, device, library, run
+from cheque import alignment, device, duties, library, run
 from cheque.book import shifts, stock
 from cheque.book.book import Book
 from cheque.cli.desk import answer, answer_json, ask, interactive, json_option, opened, say
@@ -55,6 +55,7 @@ def align_command(
             )
         dot = alignment.dots(setting.language, setting.look, setting.printer, definition.grid.pitch)
         if on:
+            duties.allowed(book, "shift.set", tr("line up a form"))
             paper_is_loaded(paper_loaded)
             with run.holding(book.place, chosen.name):
                 way = open_printer(chosen)

@@ -61,6 +61,7 @@ def confirm_command(
             with run.holding(book.place, one.printer):
                 found = doubt.in_doubt(book, one)
                 seen.append(_confirm(book, found, good_count, *told, incomplete, alone=len(waiting) == 1))
+        open_runs = [one.id for one in runs.unfinished(book, batch=which.id)]
         left = len(batches.waiting(book, which.id))
         held = batches.held(book, which.id)
         sentence = held_back(book, which.id)
@@ -85,6 +86,14 @@ def confirm_command(
                 "Still without a good form: {payments}. Next: cheque resume {id}",
                 payments=counted(left, "payment"),
                 id=which.id,
+            )
+        )
+    elif open_runs:
+        say(
+            tr(
+                "Still to be looked at, of batch {id}: {runs}. Next: cheque confirm {id}",
+                id=which.id,
+                runs=tr(" and ").join(tr("run {run}", run=one) for one in open_runs),
             )
         )
     elif not held:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import click
 
-from cheque import device, estimate, run
+from cheque import device, duties, estimate, run
 from cheque.attendant import Attendant
 from cheque.book import batches, runs
 from cheque.book.book import Book
@@ -85,6 +85,7 @@ def print_command(
             tr("several printers do not go over to a next box: print what their boxes hold, then resume.")
         )
     with opened() as (found, book):
+        duties.allowed(book, "run.begun", tr("print"))
         which = batches.get(book, batch_number(batch))
         if which.state != "accepted":
             raise BookRefused(tr("batch {id} was withdrawn; nothing of it can be printed.", id=which.id))
@@ -284,6 +285,8 @@ def resume_command(
     Every form from the first of the run to the one now at the head is accounted for before anything prints.
     """
     with opened() as (found, book):
+        duties.allowed(book, "paper.seen", tr("say what is on the paper"))
+        duties.allowed(book, "run.begun", tr("print"))
         which = batches.get(book, batch_number(batch))
         before = runs.of_batch(book, which.id)
         if not before:

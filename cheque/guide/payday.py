@@ -10,8 +10,8 @@ from cheque.book.batches import Batch
 from cheque.book.book import Book
 from cheque.errors import InputRefused, Refusal
 from cheque.guide.facts import Attention, Since, before_handover, facts_of, unfinished
-from cheque.guide.step import LAST, TITLES, Step, next_step
-from cheque.guide.talk import Back, Talk, whole
+from cheque.guide.step import APART, LAST, TITLES, WANTED, Step, next_step
+from cheque.guide.talk import Back, Left, Talk, whole
 from cheque.run import Setting
 from cheque.settings import Settings
 from cheque.tongue import counted, tr
@@ -102,7 +102,18 @@ class Payday:
         self._end()
 
     def _take(self, step: Step) -> None:
-        """One step. What is refused is said, and asked again when it has been put right."""
+        """One step. What is refused is said, and asked again when it has been put right.
+
+        What the database would not let this person do is not begun: it is another's, who does it at a station of
+        their own.
+        """
+        kind, doing = WANTED.get(step, ("", ""))
+        if kind and (why := duties.lacking(self.book, kind, tr(doing))):
+            self.talk.say(tr("{why} Whoever has it goes on here with cheque payday.", why=why))
+            if step not in APART:
+                raise Left("quit")
+            self.done(**{APART[step]: True})
+            return
         try:
             steps()[step](self)
         except Refusal as refusal:

@@ -15,6 +15,8 @@
 from enum import StrEnum
 from typing import NamedTuple
 
+from cheque.tongue import mark
+
 
 class Step(StrEnum):
     """One step of a payday, in its order."""
@@ -81,6 +83,19 @@ def next_step(facts: Facts) -> Step:
         return Step.SIGN
     return Step.DONE
 
+
+#: step -> the kind of event that it cannot do without, and what is done, as in "may not … here"; the others only read
+WANTED = {
+    Step.REGISTER: ("batch.accepted", mark("accept a register")),
+    Step.PROOF: ("proof.made", mark("make a proof")),
+    Step.PRINT: ("run.begun", mark("print")),
+    Step.DOUBT: ("paper.seen", mark("say what is on the paper")),
+    Step.LOOK: ("paper.seen", mark("say what is on the paper")),
+    Step.BANK: ("notice.made", mark("tell the bank")),
+    Step.SIGN: ("custody.changed", mark("say who has the cheques")),
+}
+#: steps that another may do later, while the rest goes on
+APART = {Step.BANK: "told", Step.SIGN: "signed"}
 
 #: step -> (its place on the way, what it is called); steps that only mishaps bring share a place
 TITLES = {

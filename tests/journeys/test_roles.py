@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from book.roles import Harbour
+from journeys.attending import Attend
 from journeys.firm import Firm
 
 PEOPLE = {"pru": "preparer", "ada": "approver", "abe": "approver", "pip": "printer", "rex": "reconciler",
@@ -98,6 +99,31 @@ def test_what_is_anothers_is_refused_by_name(yard: Yard) -> None:
     ):
         said = yard.pru.run("book", "roles", *command, expect=5)
         assert f"only {yard.harbour.owner} does this" in said.err
+
+
+def test_who_may_not_print_is_told_before_paper_is_loaded(yard: Yard) -> None:
+    yard.pru.accept()
+    yard.pru.proof(1)
+    login = yard.harbour.login("pru")
+    said = yard.pru.print(1, 100501, expect=5)
+    assert f"{login} may not print here: that wants the role printer. Nothing was done." in said.err
+    assert "Load paper" not in said.err
+    said = yard.pru.run("align", "payroll-us", "--printer", "payroom", "--on", "plain", "--paper-loaded", expect=5)
+    assert "may not line up a form here" in said.err
+    assert not (yard.pru.folder / "payroom.prn").exists()
+
+
+def test_a_guided_payday_stops_at_the_step_that_is_anothers(yard: Yard, attend: Attend) -> None:
+    yard.pru.accept()
+    yard.ada.run("batch", "approve", "1", "--proof-code", yard.pru.proof(1))
+    operator = attend(yard.pru)
+    assert operator.to_the_end() == 0
+    assert "may not print here: that wants the role printer." in " ".join(operator.shown.split())
+    assert "Whoever has it goes on here with cheque payday." in " ".join(operator.shown.split())
+    assert "Load paper" not in operator.shown
+    reader = attend(yard.rea)
+    assert reader.to_the_end() == 0
+    assert "may not make a proof here: that wants the role" in " ".join(reader.shown.split())
 
 
 def test_the_roles_are_shown_and_changed(yard: Yard) -> None:
