@@ -17,13 +17,14 @@ from cheque import control, run
 from cheque.book import batches, stock
 from cheque.book.book import Book, Reader
 from cheque.book.state import State
-from cheque.checking import Checking, Judged, NearlyTheSame, borne
+from cheque.checking import Checking, Judged, NearlyTheSame
 from cheque.control import Slip, Totals
 from cheque.errors import InputRefused
 from cheque.form import to_text
 from cheque.form.model import Form
+from cheque.looking import borne
 from cheque.ordering import THE_REGISTERS, Order, Sorter, said
-from cheque.payment import Payment
+from cheque.payment import Payment, from_kept
 from cheque.register import Reading, name_of_kind, read_register
 from cheque.register.judge import Verdict
 from cheque.settings import Account, PrinterSettings
@@ -142,10 +143,12 @@ def _accept(book: Book, kept: Kept, wanted: Wanted) -> Accepted:
         )
     sorter = Sorter(order, book.place / "registers")
     with batches.accepting(book) as acceptance, kept_copy(kept) as stream:
-        take = acceptance.add if order.is_the_registers else sorter.add
         checking = Checking(book, how, form)
-        for payment in checking.payments(stream):
-            take(payment)
+        for payment, text, entry in checking.passed(stream):
+            if order.is_the_registers:
+                acceptance.add_kept(payment.item, text, entry)
+            else:
+                sorter.add(from_kept(payment.item, entry))
         verdict = checking.judge.verdict()
         verdict.refuse(kept.source)
         _agree(kept, reading, form, slip, verdict.totals, account.currency)

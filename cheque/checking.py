@@ -4,16 +4,17 @@ What accepting a register and merely checking it have in common. Nothing is chan
 """
 
 from collections.abc import Callable, Collection, Iterable, Iterator
-from typing import BinaryIO, NamedTuple
+from contextlib import closing
+from typing import Any, BinaryIO, NamedTuple
 
-from cheque import layout, run
+from cheque import crew, layout, run
 from cheque.book import paid_before, stock
 from cheque.book.book import Reader
 from cheque.errors import Fault, UsageRefused
 from cheque.form.model import Form
-from cheque.language.tables import unprintable
+from cheque.looking import Look, beyond_tables, heard, never_shown
 from cheque.payment import Payment
-from cheque.register import Reading, read_register
+from cheque.register import Reading, read_rows
 from cheque.register.characters import shown
 from cheque.register.judge import Judge, Verdict
 from cheque.register.twice import PaidBefore
@@ -23,12 +24,12 @@ from cheque.tongue import tr
 
 def on_printers(printers: Iterable[PrinterSettings]) -> Callable[[str], list[tuple[int, str]]]:
     """Places (from 1) and characters of a text that one of these printers has no character for."""
-    tables = sorted({printer.table for printer in printers})
+    return beyond_tables(tables_of(printers))
 
-    def check(text: str) -> list[tuple[int, str]]:
-        return sorted({(place + 1, letter) for table in tables for place, letter in unprintable(text, table)})
 
-    return check
+def tables_of(printers: Iterable[PrinterSettings]) -> list[str]:
+    """The character tables of printers, each once."""
+    return sorted({printer.table for printer in printers})
 
 
 class Judged(NamedTuple):
@@ -43,10 +44,18 @@ class Judged(NamedTuple):
 def judge_register(reader: Reader, how: Judged, *, pays: bool = True) -> Judge:
     """A judge of registers, who knows the printers and what was paid before."""
     account = how.account
+    latest: list[Any] = [None, None, False]  # both questions are asked of a payment, one after the other
+
+    def known(payment: Payment) -> bool:
+        if latest[0] != payment.payee or latest[1] != payment.amount:
+            found = paid_before.anything(reader, payment.payee, payment.amount)
+            latest[:] = payment.payee, payment.amount, found
+        return bool(latest[2])
+
     before = PaidBefore(
-        lambda payment: str(paid_before.payment(reader, account.name, payment) or ""),
+        lambda payment: str(paid_before.payment(reader, account.name, payment) or "") if known(payment) else "",
         lambda payment: [(number, str(where)) for number, where in paid_before.invoice(reader, payment)],
-        lambda payment: _nearly(reader, account, payment),
+        lambda payment: _nearly(reader, account, payment) if known(payment) else "",
         account.near_duplicate_days,
     )
     return Judge(
@@ -84,30 +93,20 @@ class NearlyTheSame(UsageRefused):
         )
 
 
-def borne(form: Form, items: Iterator[Payment | Fault]) -> Iterator[Payment | Fault]:
-    """What a reader yields, as the form bears it: on a paper that pays nothing, no payment is money out."""
-    if form.payable:
-        return items
-    return (form.bears(item) if isinstance(item, Payment) else item for item in items)
+class Passed(NamedTuple):
+    """A payment of a register in which nothing is wrong.
 
+    payment: without the lines of its stub that are no invoices. text, kept: the whole of it, as `to_text` writes it,
+    and as a book keeps it.
+    """
 
-#: what a field of a form shows -> whether a payment has it
-_SHOWN: dict[str, Callable[[Payment], object]] = {
-    "memo": lambda payment: payment.memo,
-    "reference": lambda payment: payment.reference,
-    "department": lambda payment: payment.department,
-    "employee": lambda payment: payment.employee,
-    "identity": lambda payment: payment.identity,
-    "address": lambda payment: payment.address,
-    "period": lambda payment: payment.period_from,
-    "by_transfer": lambda payment: payment.by_transfer,
-}
-#: what else a form can show it by
-_ALSO = {"period": frozenset({"period_from", "period_to"})}
+    payment: Payment
+    text: str
+    kept: str
 
 
 class Checking:
-    """One register being judged, for a form or for none yet. `judge` has the verdict once `payments` has ended."""
+    """One register being judged, for a form or for none yet. `judge` has the verdict once `passed` has ended."""
 
     def __init__(self, reader: Reader, how: Judged, form: Form | None) -> None:
         self._reader, self._how, self._form = reader, how, form
@@ -117,32 +116,32 @@ class Checking:
             self._settings = []
             for fault in amiss:
                 self.judge.refuse(fault)
-        shown_by = {field.what for field in form.fields} if form else set(_SHOWN)
-        never = [what for what in _SHOWN if what not in shown_by and not _ALSO.get(what, frozenset()) & shown_by]
-        self._never = {what: _SHOWN[what] for what in never}
-        self._hidden = dict.fromkeys(never, 0)
+        self._hidden = dict.fromkeys(never_shown(form), 0)
         self._items = self._beyond = self._listed = 0
 
-    def payments(self, stream: BinaryIO) -> Iterator[Payment]:
-        """The payments of a register in which nothing is wrong, as they come; all are judged and counted."""
-        reading = self._how.reading
-        items = read_register(stream, reading)
-        for payment in self.judge.payments(borne(self._form, items) if self._form else items):
-            faults = _unfit(payment, self._settings, reading.source)
-            for fault in faults:
-                self.judge.refuse(fault)
-            for what, get in self._never.items():
-                self._hidden[what] += bool(get(payment))
-            if not faults:
-                self._count(payment)
-                yield payment
+    def passed(self, stream: BinaryIO) -> Iterator[Passed]:
+        """The payments of a register in which nothing is wrong, as they come; all are judged and counted.
 
-    def _count(self, payment: Payment) -> None:
-        self._items += 1
-        if self._form and self._settings:
-            beyond, listed = layout.overflow(payment, self._form, self._settings[0].drawer)
-            self._beyond += beyond
-            self._listed += listed > 0
+        Each is read, checked and laid out by whichever process is free; what is to be known of the others and of the
+        book is found here, in the register's order.
+        """
+        reading = self._how.reading
+        look = Look(reading, tables_of(self._how.printers), self._form, self._settings)
+        with closing(crew.in_order(look, crew.shares(read_rows(stream, reading)))) as looked_at:
+            for _, share in looked_at:
+                for told in share:
+                    looked, unfit, text, kept, hidden, beyond, listed = heard(told)
+                    if not self.judge.heard(looked) or not isinstance(looked.item, Payment):
+                        continue
+                    for what in hidden:
+                        self._hidden[what] += 1
+                    for fault in unfit:
+                        self.judge.refuse(fault)
+                    if not unfit:
+                        self._items += 1
+                        self._beyond += beyond
+                        self._listed += listed > 0
+                        yield Passed(looked.item, text, kept)
 
     def notes(self) -> Iterator[str]:
         """How many forms it takes, what stands on no form although the register has it, whether there is stock."""
@@ -200,9 +199,3 @@ def _account_amiss(form: Form, settings: list[run.Setting]) -> list[Fault]:
     except layout.LayoutError as error:
         return list(error.faults)
     return []
-
-
-def _unfit(payment: Payment, settings: list[run.Setting], source: str) -> list[Fault]:
-    """What of a payment does not fit its form, or cannot be printed exactly on one of the printers."""
-    faults = run.refuse_unprintable(payment, settings)
-    return [Fault(f"{source}, {fault.where}", fault.found, fault.wanted, fault.do) for fault in faults]

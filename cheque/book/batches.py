@@ -202,8 +202,12 @@ class Acceptance:
 
     def add(self, payment: Payment) -> None:
         """Write one payment; items count from 1, in order."""
-        self._digest.add(payment.item, to_text(payment))
-        self._rows.append((self.batch, payment.item, to_kept(payment)))
+        self.add_kept(payment.item, to_text(payment), to_kept(payment))
+
+    def add_kept(self, item: int, text: str, kept: str) -> None:
+        """As `add`, of a payment that was put into words already: `to_text` and `to_kept` of it."""
+        self._digest.add(item, text)
+        self._rows.append((self.batch, item, kept))
         if len(self._rows) >= 500:
             self._flush()
 

@@ -37,6 +37,14 @@ _SQL = """SELECT c.batch, c.item, c.date, c.reference,
 _COUNTS = "c.pulled = '' AND b.state = 'accepted' AND c.origin_batch = c.batch"
 
 
+def anything(reader: Reader, payee: str, amount: int) -> bool:
+    """Whether any batch has a payment to this payee of this amount, whatever became of it.
+
+    (Asked first: in a register the most are new, and it takes a fifth of the time of asking what follows twice.)
+    """
+    return reader.row("SELECT 1 FROM claim WHERE payee = ? AND amount = ? LIMIT 1", payee, amount) is not None
+
+
 def payment(reader: Reader, account: str, payment: Payment) -> Before | None:
     """Where the same payment was accepted before: account, payee, amount, date and reference."""
     row = reader.row(

@@ -159,7 +159,7 @@ def check(register: str, account: str | None, form: str | None, as_json: bool, *
         sides = Sides(owner.currency)
         pays = definition is None or definition.payable
         checking = Checking(book, Judged(reading, owner, printers), definition)
-        for payment in checking.payments(stream):
+        for payment, _, _ in checking.passed(stream):
             sides.add(payment, not batches.known_payee(book, owner.name, payment.payee), advices=pays)
         verdict, told = checking.judge.verdict(), list(checking.notes())
     verdict.refuse(source)

@@ -25,6 +25,7 @@ from cheque.tongue import tr
 
 if TYPE_CHECKING:
     from cheque.register.maps import Map
+    from cheque.register.rows import Row
 
 #: kind of register -> module of this package, in the order in which their contents are tried
 KINDS = {"csv": "csvfile", "fixed-width": "fixedwidth", "pain.001": "pain001", "xlsx": "xlsxfile"}
@@ -34,7 +35,7 @@ _HEAD = 512
 STANDARD_INPUT = "standard input"
 
 
-def _unsaid(statement: str) -> None:
+def unsaid(statement: str) -> None:
     """What a reader states is not wanted."""
 
 
@@ -50,7 +51,7 @@ class Reading(NamedTuple):
     #: columns that are known to be there and not wanted
     ignore: tuple[str, ...] = ()
     #: told what the reader found out by itself (the separator, the encoding), one sentence each
-    state: Callable[[str], None] = _unsaid
+    state: Callable[[str], None] = unsaid
     #: the kind of register; "" to go by the map, the file's name or its beginning
     kind: str = ""
     #: how somebody else's file is to be read
@@ -145,6 +146,22 @@ def read_register(stream: BinaryIO, reading: Reading, kind: str = "") -> Iterato
     >>> next(read_register(io.BytesIO(text), Reading("payday.csv", "USD"))).amount
     81240
     """
+    module, peekable, reading = _opened(stream, reading, kind)
+    return module.read(peekable, reading)
+
+
+def read_rows(stream: BinaryIO, reading: Reading) -> "Iterator[Row | Payment | Fault]":
+    """As `read_register`, but a line that is not read yet is a Row, where the kind of register has rows.
+
+    What `Row.items` then gives in its place is what `read_register` yields: it can be asked in another process.
+    """
+    module, peekable, reading = _opened(stream, reading)
+    rows: Callable[[BinaryIO, Reading], Iterator[Row | Payment | Fault]] = getattr(module, "rows", module.read)
+    return rows(peekable, reading)
+
+
+def _opened(stream: BinaryIO, reading: Reading, kind: str = "") -> tuple[RegisterKind, BinaryIO, Reading]:
+    """The reader's module, and what it is to read how."""
     peekable = stream if hasattr(stream, "peek") else io.BufferedReader(cast(io.RawIOBase, stream))
     head = cast(io.BufferedReader, peekable).peek(_HEAD)[:_HEAD]
     reading = reading._replace(kind=kind or reading.kind)
@@ -153,4 +170,4 @@ def read_register(stream: BinaryIO, reading: Reading, kind: str = "") -> Iterato
     name = name_of_kind(reading, head)
     if reading.sheet and name != "xlsx":
         raise UsageRefused(f"--sheet names a sheet of a spreadsheet, and {reading.source} is {name}.")
-    return _module(name).read(peekable, reading)
+    return _module(name), peekable, reading

@@ -18,21 +18,20 @@ import io
 from collections.abc import Iterator
 from itertools import islice
 from typing import BinaryIO
-from unicodedata import normalize
 
 from cheque.errors import Fault
 from cheque.payment import Payment
-from cheque.register import LineFault, Reading
+from cheque.register import Reading
 from cheque.register import encodings as enc
 from cheque.register.characters import shown
 from cheque.register.columns import known, name_of
 from cheque.register.csvwrite import dialect_reader, write
-from cheque.register.mapped import map_of, plan_for
+from cheque.register.mapped import Columns, map_of
 from cheque.register.maps import Map
-from cheque.register.rows import Plan
+from cheque.register.rows import Row
 from cheque.tongue import tr
 
-__all__ = ["looks_like", "read", "suffixes", "write"]
+__all__ = ["looks_like", "read", "rows", "suffixes", "write"]
 
 suffixes = (".csv", ".tsv", ".txt")
 #: bytes of one record, line ends included
@@ -118,6 +117,15 @@ def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
     A line with faults yields them all, the last one a LineFault. Faults of the header end the reading,
     because no line can then be understood. Nothing is raised but what the stream itself raises.
     """
+    for one in rows(stream, reading):
+        if isinstance(one, Row):
+            yield from one.items()
+        else:
+            yield one
+
+
+def rows(stream: BinaryIO, reading: Reading) -> Iterator[Row | Fault]:
+    """As `read`, the records that have as many fields as the header still to be read."""
     by = map_of(reading)
     lines, encoding, made_of_cr = _opened(stream, reading, by)
     texts = iter(lines)
@@ -137,9 +145,9 @@ def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
     if not by.header:
         fields = [str(place) for place in range(1, len(fields) + 1)]
         texts = _again(header, lines, texts)
-    plan = plan_for(fields, reading, where)
-    if isinstance(plan, list):
-        yield from plan
+    columns = Columns(fields, reading, where)
+    if isinstance(columns.plan, list):
+        yield from columns.plan
         return
     ends = "CR LF" if header.endswith("\r\n") else "CR" if made_of_cr else "LF"
     reading.state(
@@ -151,7 +159,7 @@ def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
             ends=ends,
         )
     )
-    yield from _records(lines, texts, separator, plan, reading)
+    yield from _records(lines, texts, separator, columns, reading)
 
 
 def _opened(stream: BinaryIO, reading: Reading, by: Map) -> tuple[_Lines, str, bool]:
@@ -217,10 +225,11 @@ def _separated(header: str, by: Map) -> tuple[str, list[str]]:
 
 
 def _records(
-    lines: _Lines, texts: Iterator[str], separator: str, plan: Plan, reading: Reading
-) -> Iterator[Payment | Fault]:
+    lines: _Lines, texts: Iterator[str], separator: str, columns: Columns, reading: Reading
+) -> Iterator[Row | Fault]:
     """Every record after the header. A record is named by the line on which it begins."""
     records = dialect_reader(texts, separator, map_of(reading))
+    width = len(columns.titles)
     item = 0
     while True:
         first = lines.number + 1
@@ -238,27 +247,18 @@ def _records(
             yield from _taken(lines)
             yield _too_long(reading, first, lines.number)
             return
-        if not lines.ascii:
-            cells = [normalize("NFC", cell) for cell in cells]
-        cells = [cell.strip(" ") for cell in cells]
         if lines.faults:
             item += 1
             yield from _taken(lines)
-        elif any(cells):
+        elif "".join(cells).strip(" "):
             item += 1
-            if len(cells) != plan.width:
+            if len(cells) != width:
                 found = tr("{count} fields", count=len(cells))
                 do = tr("look for a missing or a stray one of the {called} between fields", called=_called(separator))
                 at = tr("{source} line {first}", source=reading.source, first=first)
-                yield Fault(at, found, tr("{width}, as in the header", width=plan.width), do)
+                yield Fault(at, found, tr("{width}, as in the header", width=width), do)
                 continue
-            payment, faults = plan.payment(cells, item, first)
-            if not faults:
-                yield payment
-                continue
-            yield from faults[:-1]
-            last = faults[-1]
-            yield LineFault(last.where, last.found, last.wanted, last.do, payment)
+            yield Row(cells, item, first, lines.ascii, columns)
 
 
 def _taken(lines: _Lines) -> list[Fault]:

@@ -70,6 +70,30 @@ class _First(Generic[T]):
             self.kept.append(one)
 
 
+class Looked(NamedTuple):
+    """One thing that a reader yields, with what its checks find: of one by itself, whatever else there is."""
+
+    item: Payment | Fault
+    faults: tuple[Fault, ...] = ()
+    warnings: tuple[Fault, ...] = ()
+
+
+def look(item: Payment | Fault, case: Case) -> Looked:
+    """Check one thing that a reader yields. It looks at nothing else, so that it can be done in any process."""
+    if isinstance(item, Fault):
+        rest = item.rest if isinstance(item, LineFault) else None
+        return Looked(item, _run(TEXT_CHECKS, rest, case) if rest is not None else ())
+    return Looked(item, _run(ALL_CHECKS, item, case), _run(WARNINGS, item, case))
+
+
+def _run(checks: Iterable[Check], payment: Payment, case: Case) -> tuple[Fault, ...]:
+    found: list[Fault] = []
+    for check in checks:
+        if faults := check(payment, case):
+            found += faults
+    return tuple(found)
+
+
 class Judge:
     """Hears what a reader yields, payment by payment, and gives the verdict at the end.
 
@@ -108,21 +132,29 @@ class Judge:
 
     def hear(self, item: Payment | Fault) -> bool:
         """Judge one thing that a reader yields; True for a payment in which nothing is wrong."""
+        return self.heard(look(item, self._case))
+
+    def heard(self, looked: Looked) -> bool:
+        """As `hear`, its own checks having been done."""
+        item, faults, warnings = looked
         if isinstance(item, Fault):
             self._complete = False
             self.refuse(item)
+            self._refuse_all(faults)
             if isinstance(item, LineFault) and item.rest is not None:
-                self._run(TEXT_CHECKS, item.rest)
                 self._follow(item.rest)
             return False
-        good = self._run(ALL_CHECKS, item)
-        good = self._twice.hear(item) and good
-        for check in WARNINGS:
-            for warning in check(item, self._case):
-                self._warnings.add(warning)
+        self._refuse_all(faults)
+        good = self._twice.hear(item) and not faults
+        for warning in warnings:
+            self._warnings.add(warning)
         self._tally.add(item)
         self._follow(item)
         return good
+
+    def _refuse_all(self, faults: Iterable[Fault]) -> None:
+        for fault in faults:
+            self._faults.add(fault)
 
     def _follow(self, payment: Payment) -> None:
         if note := self._numbers.note(payment, self._case):
@@ -131,15 +163,6 @@ class Judge:
     def refuse(self, fault: Fault) -> None:
         """Count a fault: a reader's, or one that somebody else found in this register."""
         self._faults.add(fault)
-
-    def _run(self, checks: Iterable[Check], payment: Payment) -> bool:
-        good = True
-        for check in checks:
-            if found := check(payment, self._case):
-                good = False
-                for fault in found:
-                    self._faults.add(fault)
-        return good
 
     def verdict(self) -> Verdict:
         """What there is to say, once everything has been heard. It may be asked again."""

@@ -1,10 +1,11 @@
 """The columns of somebody else's file under our names, by its map: for every reader that has a header."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from cheque.errors import Fault
 from cheque.money import AmountError
-from cheque.register import Reading
+from cheque.register import Reading, unsaid
 from cheque.register.characters import shown
 from cheque.register.columns import header_faults, name_of, sort_of
 from cheque.register.dates import DatePattern
@@ -47,6 +48,31 @@ def plan_for(titles: Sequence[str], reading: Reading, where: str, *, convert: bo
         convert=conversions(names, by, reading.currency) if convert else (),
         leave_out_zeros=by.leave_out_zero_lines,
     )
+
+
+class Columns:
+    """What the rows of a file with these columns are read by.
+
+    A plan holds functions, so it is made anew in every process that this goes to, and kept there for the next rows.
+    """
+
+    def __init__(self, titles: Sequence[str], reading: Reading, where: str) -> None:
+        self.titles = titles
+        self._key = (titles, reading._replace(state=unsaid), where)
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return Columns, self._key
+
+    @property
+    def plan(self) -> Plan | list[Fault]:
+        """How to read them, or everything wrong with the columns."""
+        if not (_latest and (_latest[0] is self or _latest[0]._key == self._key)):
+            _latest[:] = [self, plan_for(*self._key)]
+        plan: Plan | list[Fault] = _latest[1]
+        return plan
+
+
+_latest: list[Any] = []
 
 
 def _names(titles: Sequence[str], by: Map, where: str) -> tuple[list[str], list[Fault]]:

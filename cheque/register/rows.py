@@ -5,12 +5,13 @@ Rows are read plainly and by position, because a register may have a million of 
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
+from unicodedata import normalize
 
 from cheque.errors import Fault
 from cheque.money import LONGEST, AmountError, digits, parse, plain
 from cheque.payment import Kind, Payment, Role, StubLine
-from cheque.register import Reading
+from cheque.register import LineFault, Reading
 from cheque.register.characters import shown
 from cheque.register.columns import ADDRESS, GROUPS, SINGLE, group_of, name_of
 from cheque.tongue import tr
@@ -68,6 +69,36 @@ def amount_reader(currency: str) -> Callable[[str], int]:
         return parse(text, currency)
 
     return read
+
+
+class ReadBy(Protocol):
+    """What rows are read by."""
+
+    @property
+    def plan(self) -> "Plan | list[Fault]":
+        """Where each column stands; or what is wrong with the columns, and then there are no rows."""
+
+
+class Row(NamedTuple):
+    """A line of a register that is not read yet: its fields as the file has them, and what they are read by."""
+
+    cells: list[str]
+    item: int
+    line: int
+    ascii: bool
+    columns: ReadBy
+
+    def items(self) -> list[Payment | Fault]:
+        """The payment of it; or its faults, the last one a LineFault."""
+        plan = self.columns.plan
+        if isinstance(plan, list):
+            return [*plan]
+        cells = self.cells if self.ascii else [normalize("NFC", cell) for cell in self.cells]
+        payment, faults = plan.payment([cell.strip(" ") for cell in cells], self.item, self.line)
+        if not faults:
+            return [payment]
+        last = faults[-1]
+        return [*faults[:-1], LineFault(last.where, last.found, last.wanted, last.do, payment)]
 
 
 class Plan:

@@ -23,6 +23,40 @@ def accepted(tmp_path_factory: pytest.TempPathFactory) -> Firm:
     return firm
 
 
+ACCEPT = ("batch", "accept", "crowd.csv", "--form", "payroll-us")
+
+
+def accepting(folder: Path) -> "tuple[Firm, subprocess.Popen[bytes]]":
+    """A firm that accepts its register, its crew at work."""
+    firm = crowd(folder, PAYMENTS)
+    return firm, begin(firm, 2, *ACCEPT, *(firm.folder / "slip").read_text().split())
+
+
+@pytest.mark.parametrize("kills", [1, 2])
+def test_what_a_killed_worker_would_have_looked_at_is_accepted_all_the_same(
+    accepted: Firm, tmp_path: Path, kills: int
+) -> None:
+    firm, child = accepting(tmp_path)
+    assert all(kill(pid) for pid in until_there_are_workers(child)[:kills])
+    ended(child, 0)
+    for table in ("payment", "claim"):
+        rows = f"SELECT * FROM {table} ORDER BY item"
+        assert asked(firm, rows) == asked(accepted, rows)
+    firm.run("book", "verify")
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
+def test_a_register_whose_acceptance_is_stopped_is_not_accepted(tmp_path: Path, number: int) -> None:
+    firm, child = accepting(tmp_path)
+    until_there_are_workers(child)
+    (os.killpg if number == signal.SIGINT else os.kill)(child.pid, number)
+    said = ended(child, 4 if number == signal.SIGINT else -number)
+    assert number != signal.SIGINT or said.endswith("cheque: stopped by the operator; nothing more was done.\n")
+    assert asked(firm, "SELECT count(*) FROM batch") == asked(firm, "SELECT count(*) FROM payment") == [(0,)]
+    firm.run("book", "verify")
+    accept(firm, 2)
+
+
 class Proved(NamedTuple):
     """A firm with a batch and its proof, the proof's code, and what one core sends of it."""
 

@@ -5,11 +5,11 @@ from pathlib import Path
 
 from cheque import language as languages
 from cheque import layout, library
-from cheque.checking import borne
 from cheque.form import Form
 from cheque.form.feeding import Feeding, feeding
 from cheque.language import Printer, Strikes
 from cheque.layout import Drawer
+from cheque.looking import borne
 from cheque.page import Page
 from cheque.payment import Payment
 from cheque.register import Reading

@@ -5,7 +5,7 @@ from cheque.book.event import Event
 from cheque.book.move import touch, touch_batch
 from cheque.book.store import Store
 from cheque.likeness import invoices
-from cheque.payment import MAYBE_INVOICE, from_kept
+from cheque.payment import MAYBE_INVOICE, from_kept, head_of_kept
 
 
 def _batch_refused(store: Store, event: Event, body: Body) -> None:
@@ -35,7 +35,7 @@ def _batch_accepted(store: Store, event: Event, body: Body) -> None:
         "INSERT INTO claim (batch, item, origin_batch, origin_item, account, payee, amount, date, reference, "
         "role, expected, pulled) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '')",
         (
-            (batch, item, *(origin or apart.get(item) or (batch, item)), account, *_claim(item, text))
+            (batch, item, *(origin or apart.get(item) or (batch, item)), account, *head_of_kept(item, text))
             for item, text in store.stream("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
         ),
     )
@@ -83,11 +83,6 @@ def _apart(store: Store, event: Event, body: Body) -> dict[int, tuple[int, int]]
         origins += [(row[0], row[1]) for row in rows]
     law(event, len(origins) == body["items"] and not body["total"], "what is set apart is no money out")
     return dict(enumerate(origins, 1))
-
-
-def _claim(item: int, text: str) -> tuple[str, int, str, str, str, str]:
-    payment = from_kept(item, text)
-    return (payment.payee, payment.amount, payment.date, payment.reference, payment.role.value, payment.expected)
 
 
 def _payment_pulled(store: Store, event: Event, body: Body) -> None:
