@@ -73,7 +73,7 @@ def open_still(reader: Reader, batch: int) -> str:
         return ""
     if any(run.batch == batch for run in runs.unfinished(reader, batch=batch)):
         return tr("batch {batch} has a run that nobody has answered for (`cheque confirm {batch}`)", batch=batch)
-    if batches.waiting(reader, batch, 1):
+    if batches.left(reader, batch):
         return tr("batch {batch} has payments without a form (`cheque print {batch}`)", batch=batch)
     return ""
 

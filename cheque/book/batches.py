@@ -9,28 +9,21 @@ from typing import Any, NamedTuple
 from cheque.book.book import Book, Change, Reader
 from cheque.book.event import ListDigest, packed, unpacked
 from cheque.book.ranges import Ranges
-from cheque.book.state import LIVE
 from cheque.book.stock import range_of, said
+from cheque.book.waits import HOLDS, LOST, ON, PAYS, WAITING
 from cheque.errors import BookRefused
 from cheque.payment import Payment, from_kept, to_kept, to_text
 from cheque.tongue import tr
 
-_LIVE = ", ".join(f"'{state}'" for state in sorted(LIVE))
-#: a form that the payment of claim `c` was on and that may be paid at the bank although it is no good cheque:
-#: voided, or missing after bytes for it may have left
-#: nor is a form on which only a stub goes on: it neither pays nor keeps a payment from being printed again
-_PAYS = "n.role <> 'continuation'"
-_GONE = "(n.state = 'voided' OR n.state = 'missing' AND n.sent > 0 AND n.role = 'cheque')"
 #: more payments than any batch has
 ALL = 10**18
-_ON = "n.origin_batch = c.origin_batch AND n.origin_item = c.origin_item"
 
 
 class Batch(NamedTuple):
     """A batch as the book has it; amounts in minor units.
 
     `proof` is the digest of its latest proof or "", `proof_seq` the event that made it. `replaces` is the
-    number that a reprint replaces, or 0.
+    number that a reprint replaces, or 0. `waits`: how many of its payments still lack a form and may be printed.
     """
 
     id: int
@@ -50,6 +43,7 @@ class Batch(NamedTuple):
     at: str
     seq: int
     proof_seq: int
+    waits: int
 
 
 _COLUMNS = ", ".join(Batch._fields)
@@ -123,21 +117,13 @@ def waiting(reader: Reader, batch: int, limit: int = ALL) -> Ranges:
     voided, or whose form is missing and may bear a cheque, waits for no run: only a reprint, which is a batch of
     its own, with the bank's stop where one is needed, pays it again. `held` tells the missing ones.
     """
-    rows = reader.rows(f"SELECT c.item {_WAITING} AND c.batch = ? ORDER BY c.item LIMIT ?", batch, limit)
+    rows = reader.rows(f"SELECT c.item {WAITING} AND c.batch = ? ORDER BY c.item LIMIT ?", batch, limit)
     return Ranges(row[0] for row in rows)
-
-
-_WAITING = f"""FROM claim c JOIN batch b ON b.id = c.batch WHERE b.state = 'accepted' AND c.pulled = ''
-    AND NOT EXISTS (SELECT 1 FROM number n WHERE {_ON} AND {_PAYS}
-        AND (n.state IN ({_LIVE}) OR {_GONE} AND n.seq > b.seq))
-    AND NOT EXISTS (SELECT 1 FROM claim l JOIN batch r ON r.id = l.batch WHERE l.origin_batch = c.origin_batch
-        AND l.origin_item = c.origin_item AND l.origin_batch <> l.batch AND l.batch > c.batch AND l.pulled = ''
-        AND r.state = 'accepted')"""
 
 
 def is_waiting(reader: Reader, batch: int, item: int) -> bool:
     """Whether one payment of a batch lacks a form and may be printed there."""
-    return reader.row(f"SELECT 1 {_WAITING} AND c.batch = ? AND c.item = ?", batch, item) is not None
+    return reader.row(f"SELECT 1 {WAITING} AND c.batch = ? AND c.item = ?", batch, item) is not None
 
 
 def held(reader: Reader, batch: int) -> list[tuple[int, int]]:
@@ -145,12 +131,39 @@ def held(reader: Reader, batch: int) -> list[tuple[int, int]]:
 
     As (item, number). Each is printed again only by `cheque reprint` of that number, or its form is found.
     """
-    sql = f"""SELECT c.item, n.number FROM claim c JOIN number n ON {_ON} WHERE c.batch = ? AND n.batch = c.batch
-        AND c.pulled = '' AND n.state = 'missing' AND n.sent > 0 AND n.role = 'cheque'
-        AND NOT EXISTS (SELECT 1 FROM number m WHERE m.origin_batch = c.origin_batch
-            AND m.origin_item = c.origin_item AND m.taken > n.taken)
-        ORDER BY c.item"""
+    sql = f"SELECT h.item, h.number FROM ({_HELD}) h WHERE h.batch = ? ORDER BY h.item"
     return [(row[0], row[1]) for row in reader.rows(sql, batch)]
+
+
+#: the payments whose form is missing and may bear a cheque, and that no later form has
+_HELD = f"""SELECT n.batch, n.item, n.number FROM number n WHERE {LOST}
+    AND EXISTS (SELECT 1 FROM claim c WHERE c.batch = n.batch AND c.item = n.item AND c.pulled = '')
+    AND NOT EXISTS (SELECT 1 FROM number m WHERE m.origin_batch = n.origin_batch AND m.origin_item = n.origin_item
+        AND m.taken > n.taken)"""
+
+
+def left(reader: Reader, batch: int) -> int:
+    """How many payments of a batch `waiting` would give: kept with every event, so nothing is counted."""
+    return int(reader.value("SELECT waits FROM batch WHERE id = ?", batch) or 0)
+
+
+#: how many of the newest batches are listed although nothing of them is left to do
+NEWEST = 20
+
+
+def current(reader: Reader, newest: int = NEWEST) -> tuple[list[Batch], int]:
+    """The batches with something left to do, and the newest, oldest first; and how many older ones there are besides.
+
+    Left to do: payments that wait, forms that nobody has answered for, payments held back.
+    """
+    rows = reader.rows(
+        f"""SELECT {_COLUMNS} FROM batch WHERE id IN (SELECT id FROM batch WHERE waits > 0
+            UNION SELECT batch FROM run WHERE state <> 'closed' UNION SELECT batch FROM ({_HELD}) h
+            UNION SELECT id FROM (SELECT id FROM batch ORDER BY id DESC LIMIT ?) newest) ORDER BY id""",
+        newest,
+    )
+    found = [Batch(*row) for row in rows]
+    return found, int(reader.value("SELECT count(*) FROM batch") or 0) - len(found)
 
 
 def order_of(reader: Reader, batch: Batch) -> tuple[str, str]:
@@ -181,8 +194,8 @@ def known_payee(reader: Reader, account: str, payee: str, *, before: int = 0) ->
     """Whether an account paid this payee in an accepted batch (with `before`, in one older than that)."""
     return bool(
         reader.row(
-            "SELECT 1 FROM claim c JOIN batch b ON b.id = c.batch WHERE c.account = ? AND c.payee = ? "
-            "AND b.state = 'accepted' AND (? = 0 OR c.batch < ?) LIMIT 1",
+            "SELECT 1 FROM claim c JOIN batch b ON b.id = c.batch WHERE c.account = ? "
+            "AND c.fresh IN (0, 1, 2) AND c.payee = ? AND b.state = 'accepted' AND (? = 0 OR c.batch < ?) LIMIT 1",
             account,
             payee,
             before,
@@ -281,8 +294,8 @@ def why_not_waiting(reader: Reader, batch: int, item: int) -> str:
     if pulled:
         return tr("was pulled already: {pulled}.", pulled=pulled)
     number = reader.row(
-        f"SELECT n.account, n.number, n.state FROM claim c JOIN number n ON {_ON} WHERE c.batch = ? AND c.item = ?"
-        f" AND {_PAYS} AND (n.state IN ({_LIVE}) OR {_GONE}) ORDER BY n.taken DESC",
+        f"SELECT n.account, n.number, n.state FROM claim c JOIN number n ON {ON} WHERE c.batch = ? AND c.item = ?"
+        f" AND {PAYS} AND {HOLDS} ORDER BY n.taken DESC",
         batch,
         item,
     )

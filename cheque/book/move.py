@@ -4,9 +4,10 @@ A step that the diagram of states does not allow is refused here, so that no pat
 it, and so that a rebuilt book meets the same law.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
+from cheque.book import free, waits
 from cheque.book.event import Event
 from cheque.book.schema import BUCKET
 from cheque.book.state import FOLLOWS, State
@@ -118,17 +119,29 @@ def leave_box(
             )
         )
     borne: Iterable[Row] = payments if batch else (("", 0, 0, 0) for _ in range(first, last + 1))
+    items: list[int] = []
     taken = event.seq if batch else 0
     store.many(
         f"INSERT INTO number ({_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0, ?, ?, '', ?)",
         (
             (account, number, stock, to.value, role, batch, item, run, ob, oi, taken, reason, custody, event.seq)
-            for number, (role, item, ob, oi) in zip(range(first, last + 1), borne, strict=True)
+            for number, (role, item, ob, oi) in zip(range(first, last + 1), _noted(borne, items), strict=True)
         ),
     )
+    free.take(store, stock, first, last)
+    if items:
+        waits.given(store, batch, (items[0], items[-1]), account, first, last)
     _take_off(store, stock, State.ON_HAND, last - first + 1)
     add(store, stock, to, last - first + 1)
     touch(store, event, account, first, last)
+
+
+def _noted(borne: Iterable[Row], items: list[int]) -> Iterator[Row]:
+    """Each payment, its item noted when its form pays: the lowest and the highest are kept."""
+    for row in borne:
+        if row[1] and row[0] != "continuation":
+            items[1 if items else 0 :] = [row[1]]
+        yield row
 
 
 def move(store: Store, event: Event, account: str, first: int, last: int, to: State, **changes: Any) -> None:
@@ -168,9 +181,11 @@ def move(store: Store, event: Event, account: str, first: int, last: int, to: St
                 account=account,
             )
         )
+    waits.taken(store, account, first, last, to)
     add(store, stock, to, last - first + 1)
     if to is State.ON_HAND:
         store.execute("DELETE FROM number WHERE account = ? AND number BETWEEN ? AND ?", (account, first, last))
+        free.give(store, stock, first, last)
     else:
         change(store, account, first, last, state=to.value, seq=event.seq, **changes)
     touch(store, event, account, first, last)

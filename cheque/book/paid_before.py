@@ -34,6 +34,7 @@ _SQL = """SELECT c.batch, c.item, c.date, c.reference,
     coalesce((SELECT n.state FROM number n WHERE n.origin_batch = c.batch AND n.origin_item = c.item
         AND n.role <> 'continuation' ORDER BY n.taken DESC, n.number DESC LIMIT 1), '')
     FROM claim c JOIN batch b ON b.id = c.batch"""
+_PAID = "c.fresh IN (0, 1, 2) AND c.payee = ? AND c.amount = ?"  # as the index has them
 _COUNTS = "c.pulled = '' AND b.state = 'accepted' AND c.origin_batch = c.batch"
 
 
@@ -48,8 +49,7 @@ def anything(reader: Reader, payee: str, amount: int) -> bool:
 def payment(reader: Reader, account: str, payment: Payment) -> Before | None:
     """Where the same payment was accepted before: account, payee, amount, date and reference."""
     row = reader.row(
-        f"{_SQL} WHERE c.payee = ? AND c.amount = ? AND c.account = ? AND c.reference = ? AND c.date = ? "
-        f"AND {_COUNTS} LIMIT 1",
+        f"{_SQL} WHERE {_PAID} AND c.account = ? AND c.reference = ? AND c.date = ? AND {_COUNTS} LIMIT 1",
         payment.payee,
         payment.amount,
         account,
@@ -81,7 +81,7 @@ def nearly(reader: Reader, payment: Payment, currency: str, days: int) -> Before
     except (ValueError, OverflowError):
         return None  # no date that can be: the register is refused for it
     row = reader.row(
-        f"{_SQL} WHERE c.payee = ? AND c.amount = ? AND c.date BETWEEN ? AND ? AND b.currency = ? AND {_COUNTS} "
+        f"{_SQL} WHERE {_PAID} AND c.date BETWEEN ? AND ? AND b.currency = ? AND {_COUNTS} "
         "ORDER BY c.date DESC, c.batch DESC, c.item LIMIT 1",
         payment.payee,
         payment.amount,

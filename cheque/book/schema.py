@@ -21,7 +21,7 @@ APPLICATION = 0x63687162
 COPIED = 0x63687163
 
 #: Raise it when the derived tables change: an older book's are then rebuilt from its events when opened.
-DERIVED_VERSION = 3
+DERIVED_VERSION = 4
 
 
 def _never(table: str, what: str) -> tuple[str, str]:
@@ -92,6 +92,8 @@ DERIVED: dict[str, tuple[str, ...]] = {
         "CREATE INDEX number_batch ON number (batch, item)",
         "CREATE INDEX number_doubt ON number (run) WHERE state IN ('reserved', 'sent')",
         "CREATE INDEX number_state ON number (account, state)",
+        # missing, and may bear a cheque: asked for in these very words, or it is not used
+        "CREATE INDEX number_lost ON number (batch) WHERE state = 'missing' AND sent > 0 AND role = 'cheque'",
         f"""CREATE TRIGGER number_leaves_the_box BEFORE INSERT ON number
             WHEN NEW.state NOT IN ({_names(FOLLOWS[State.ON_HAND])})
             BEGIN SELECT RAISE(ABORT, 'a form on hand cannot become that'); END""",
@@ -120,22 +122,33 @@ DERIVED: dict[str, tuple[str, ...]] = {
             stock INTEGER NOT NULL, state TEXT NOT NULL, forms INTEGER NOT NULL CHECK (forms >= 0),
             PRIMARY KEY (stock, state)) STRICT, WITHOUT ROWID""",
     ),
-    # `proof`: the digest of the latest proof or ''; `proof_seq`: the event that made it, 0 when none
+    # the numbers of a range that are on hand, as ranges that do not touch each other
+    "free": (
+        """CREATE TABLE free (
+            stock INTEGER NOT NULL, first INTEGER NOT NULL, last INTEGER NOT NULL,
+            CHECK (last >= first), PRIMARY KEY (stock, first)) STRICT, WITHOUT ROWID""",
+    ),
+    # `proof`: the digest of the latest proof or ''; `proof_seq`: the event that made it, 0 when none; `waits`: how
+    # many of its payments still lack a form and may be printed
     "batch": (
         """CREATE TABLE batch (
             id INTEGER PRIMARY KEY, account TEXT NOT NULL, form TEXT NOT NULL, form_digest TEXT NOT NULL,
             currency TEXT NOT NULL, items INTEGER NOT NULL, total INTEGER NOT NULL, hash INTEGER NOT NULL,
             source TEXT NOT NULL, kind TEXT NOT NULL, pairs TEXT NOT NULL, state TEXT NOT NULL,
             replaces INTEGER NOT NULL, proof TEXT NOT NULL, at TEXT NOT NULL, seq INTEGER NOT NULL,
-            proof_seq INTEGER NOT NULL) STRICT""",
+            proof_seq INTEGER NOT NULL, waits INTEGER NOT NULL CHECK (waits >= 0)) STRICT""",
+        "CREATE INDEX batch_waits ON batch (id) WHERE waits > 0",
+        "CREATE INDEX batch_currency ON batch (currency)",
     ),
+    # `fresh`: 0 when an older payment has the same payee, else 1; or 2, when the name has a letter of
+    # `cheque.book.names.ODD`: so each name that was ever paid stands once under 1 or 2 in the index, for `find`
     "claim": (
         """CREATE TABLE claim (
             batch INTEGER NOT NULL, item INTEGER NOT NULL, origin_batch INTEGER NOT NULL,
             origin_item INTEGER NOT NULL, account TEXT NOT NULL, payee TEXT NOT NULL, amount INTEGER NOT NULL,
             date TEXT NOT NULL, reference TEXT NOT NULL, role TEXT NOT NULL, expected TEXT NOT NULL,
-            pulled TEXT NOT NULL, PRIMARY KEY (batch, item)) STRICT, WITHOUT ROWID""",
-        "CREATE INDEX claim_payee ON claim (payee, amount)",
+            pulled TEXT NOT NULL, fresh INTEGER NOT NULL, PRIMARY KEY (batch, item)) STRICT, WITHOUT ROWID""",
+        "CREATE INDEX claim_payee ON claim (fresh, payee, amount)",
         "CREATE INDEX claim_reference ON claim (reference)",
         "CREATE INDEX claim_amount ON claim (amount)",
         "CREATE INDEX claim_reprint ON claim (origin_batch, origin_item) WHERE origin_batch <> batch",

@@ -165,21 +165,12 @@ def _preprinted(first: str, last: str) -> tuple[int, int]:
 
 def on_hand(reader: Reader, stock: Range, first: int, last: int) -> list[list[int]]:
     """The numbers of a range between first and last that are on hand, as ranges."""
-    gone = [
-        row[0]
-        for row in reader.rows(
-            "SELECT number FROM number WHERE account = ? AND number BETWEEN ? AND ? ORDER BY number",
-            stock.account,
-            first,
-            last,
-        )
-    ]
-    found, start = [], first
-    for number in [*gone, last + 1]:
-        if number > start:
-            found.append([start, number - 1])
-        start = number + 1
-    return found
+    rows = reader.rows(
+        "SELECT first, last FROM free WHERE stock = ? AND first <= ? AND last >= ? AND first >= "
+        "coalesce((SELECT max(first) FROM free WHERE stock = ? AND first <= ?), 0) ORDER BY first",
+        *(stock.id, last, first, stock.id, first),
+    )
+    return [[max(first, low), min(last, high)] for low, high in rows]
 
 
 def how_many_on_hand(reader: Reader, account: str, form: str) -> int:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from cheque import money
-from cheque.book import batches, stock
+from cheque.book import batches, names, stock
 from cheque.book.book import COLUMNS, Book, Reader, open_copy
 from cheque.book.event import Event
 from cheque.book.schema import BUCKET, COPIED
@@ -131,12 +131,10 @@ def search(reader: Reader, text: str) -> list[Found]:
     if not text:
         raise UsageRefused(tr("what is to be found? Give a payee, an amount, a reference or a number."))
     found = {*_claims(reader, "reference = ?", text)}
-    wanted = text.casefold()
-    for payee in _payees(reader):
-        if wanted in payee.casefold():
-            found.update(_claims(reader, "payee = ?", payee))
+    for payee in list(names.with_part(reader, text)):
+        found.update(_claims(reader, "fresh IN (0, 1, 2) AND payee = ?", payee))
     for currency, amount in _amounts(reader, text):
-        of_currency = "amount = ? AND batch IN (SELECT id FROM batch WHERE currency = ?)"
+        of_currency = "amount = ? AND EXISTS (SELECT 1 FROM batch b WHERE b.id = claim.batch AND b.currency = ?)"
         found.update(_claims(reader, of_currency, amount, currency))
     numbered = [one for batch, item in found for one in _of_claim(reader, batch, item)]
     match = _NUMBER.fullmatch(text)
@@ -152,17 +150,17 @@ def _claims(reader: Reader, where: str, *values: str | int) -> Iterator[tuple[in
     return ((row[0], row[1]) for row in reader.rows(f"SELECT batch, item FROM claim WHERE {where}", *values))
 
 
-def _payees(reader: Reader) -> Iterator[str]:
-    """Every payee once, by going from one to the next in the index and not through all the payments."""
-    payee = reader.value("SELECT min(payee) FROM claim")
-    while payee is not None:
-        yield str(payee)
-        payee = reader.value("SELECT min(payee) FROM claim WHERE payee > ?", payee)
+def _currencies(reader: Reader) -> Iterator[str]:
+    """Every currency once, by going from one to the next in the index and not through all the batches."""
+    currency = reader.value("SELECT min(currency) FROM batch")
+    while currency is not None:
+        yield str(currency)
+        currency = reader.value("SELECT min(currency) FROM batch WHERE currency > ?", currency)
 
 
 def _amounts(reader: Reader, text: str) -> Iterator[tuple[str, int]]:
     """What the text can mean as an amount: (currency, minor units)."""
-    for (currency,) in list(reader.rows("SELECT DISTINCT currency FROM batch")):
+    for currency in _currencies(reader):
         if text.isascii() and text.isdigit() and len(text) <= 18:
             yield currency, int(text)
         try:

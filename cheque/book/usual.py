@@ -34,8 +34,9 @@ def usual(reader: Reader, account: str, payee: str, *, before: int) -> Usual:
     amounts = sorted(
         row[0]
         for row in reader.rows(
-            "SELECT c.amount FROM claim c JOIN batch b ON b.id = c.batch WHERE c.payee = ? AND c.account = ? "
-            "AND c.batch < ? AND c.batch = c.origin_batch AND c.pulled = '' AND c.role = 'cheque' "
+            "SELECT c.amount FROM claim c JOIN batch b ON b.id = c.batch WHERE c.fresh IN (0, 1, 2) "
+            "AND c.payee = ? AND c.account = ? AND c.batch < ? "
+            "AND c.batch = c.origin_batch AND c.pulled = '' AND c.role = 'cheque' "
             "AND b.state = 'accepted' ORDER BY c.batch DESC, c.item DESC LIMIT ?",
             payee,
             account,
@@ -72,7 +73,8 @@ def gone(reader: Reader, batch: int, last: int) -> list[str]:
         row[0]
         for row in reader.rows(
             "SELECT DISTINCT c.payee FROM claim c WHERE c.batch = ? AND c.pulled = '' AND NOT EXISTS "
-            "(SELECT 1 FROM claim n WHERE n.payee = c.payee AND n.batch = ? AND n.pulled = '') ORDER BY c.payee",
+            "(SELECT 1 FROM claim n WHERE n.fresh IN (0, 1, 2) AND n.payee = c.payee AND n.batch = ? "
+            "AND n.pulled = '') ORDER BY c.payee",
             last,
             batch,
         )

@@ -189,11 +189,28 @@ def _slip(
 
 
 @batch_command.command("list")
+@click.option("--all", "everything", is_flag=True, help="The older ones too of which nothing is left to do.")
 @json_option
-def list_batches(as_json: bool) -> None:
-    """Every batch, and how far it is."""
+def list_batches(everything: bool, as_json: bool) -> None:
+    """The batches with something left to do and the newest 20, and how far each is. With --json the same ones."""
     with opened() as (_, book):
-        found = [(batch, state_of(book, batch)) for batch in batches.every(book)]
+        listed, older = (batches.every(book), 0) if everything else batches.current(book)
+        found = [(batch, state_of(book, batch)) for batch in listed]
+    _list(found, as_json)
+    if older:
+        said = (
+            tr("1 older batch is done or withdrawn, and not listed: `cheque batch list --all` lists every batch.")
+            if older == 1
+            else tr(
+                "{older} older batches are done or withdrawn, and not listed: `cheque batch list --all` lists every "
+                "batch.",
+                older=older,
+            )
+        )
+        say(said)
+
+
+def _list(found: list[tuple[batches.Batch, str]], as_json: bool) -> None:
     if as_json:
         answer_json([{**_facts(batch), "is": state} for batch, state in found])
         return
@@ -227,7 +244,7 @@ def state_of(reader: Reader, batch: batches.Batch) -> str:
     open_runs = runs.unfinished(reader, batch=batch.id)
     if open_runs:
         return tr("to be confirmed") if open_runs[-1].state == "finished" else tr("stopped: resume it")
-    left = len(batches.waiting(reader, batch.id))
+    left = batch.waits
     held = len(batches.held(reader, batch.id))
     if not left:
         return tr("{held} held back: form missing", held=held) if held else "done"

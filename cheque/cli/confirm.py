@@ -62,7 +62,7 @@ def confirm_command(
                 found = doubt.in_doubt(book, one)
                 seen.append(_confirm(book, found, good_count, *told, incomplete, alone=len(waiting) == 1))
         open_runs = [one.id for one in runs.unfinished(book, batch=which.id)]
-        left = len(batches.waiting(book, which.id))
+        left = batches.left(book, which.id)
         held = batches.held(book, which.id)
         sentence = held_back(book, which.id)
     if as_json:

@@ -75,7 +75,7 @@ def nothing_to_say(batch: int, answers: Answers) -> None:
 def more_to_print(book: Book, batch: int, open_runs: list[Run]) -> bool:
     """Whether something of a batch is left to print, whatever became of the forms in doubt."""
     held = (form for run in open_runs for form in runs.forms(book, run.id))
-    return bool(batches.waiting(book, batch, 1)) or any(form.state is State.RESERVED for form in held)
+    return bool(batches.left(book, batch)) or any(form.state is State.RESERVED for form in held)
 
 
 def reasons(given: tuple[str, ...], option: str) -> dict[int, str]:

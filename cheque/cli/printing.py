@@ -305,14 +305,14 @@ def resume_command(
         for one in open_runs:
             with run.holding(book.place, one.printer):  # a run that is still at work holds it
                 next_number = doubt.resolve(book, one, answers)
-        left = batches.waiting(book, which.id)
+        left = batches.left(book, which.id)
         if not left:
             if as_json:
                 answer_json({"batch": which.id, "sent": 0})
             held = doubt.held_back(book, which.id)
             say(held or tr("Every payment of batch {id} has its form; nothing is left to print.", id=which.id))
             return
-        say(tr("Still without a form: {payments}.", payments=counted(len(left), "payment")))
+        say(tr("Still without a form: {payments}.", payments=counted(left, "payment")))
         name = printer or (last.printer if last.printer in found.printers else None)
         next_box = Next(then, tear_off, lead_in, next_loaded)
         order = Order(name, next_number, paper_loaded, count or 0, after, "--next-number", beside, next_box)

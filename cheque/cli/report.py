@@ -303,18 +303,18 @@ def _the_batch(reader: Reader, batch: str | None) -> int:
     """The batch asked for, or the only one there is."""
     if batch is not None:
         return batches.get(reader, batch_number(batch)).id
-    known = [one.id for one in batches.every(reader)]
-    if not known:
+    first, last = reader.row("SELECT min(id), max(id) FROM batch") or (None, None)
+    if first is None:
         raise BookRefused(tr("there is no batch yet: `cheque batch accept` makes one of a register."))
-    if len(known) > 1:
+    if first != last:
         raise UsageRefused(
             tr(
                 "which batch? --batch with one of {known} to {known2}; `cheque batch list` has them.",
-                known=known[0],
-                known2=known[-1],
+                known=first,
+                known2=last,
             )
         )
-    return known[0]
+    return int(first)
 
 
 @contextmanager

@@ -31,7 +31,7 @@ def facts_of(reader: Reader, batch: int, since: Since) -> Facts:
     states = {run.state for run in runs.unfinished(reader, batch=batch)}
     return Facts(
         batch=batch,
-        waiting=len(batches.waiting(reader, batch, 1)),
+        waiting=min(batches.left(reader, batch), 1),
         stopped=bool(states - {"finished"}),
         finished="finished" in states,
         held=len(batches.held(reader, batch)),
@@ -99,7 +99,7 @@ class Unfinished(NamedTuple):
 def unfinished(reader: Reader) -> list[Unfinished]:
     """Every batch with something left to print, or forms that nobody has answered for; oldest first."""
     found = []
-    for batch in batches.every(reader):
+    for batch in batches.current(reader, 0)[0]:
         if batch.state != "accepted":
             continue
         why = "; ".join(_why(reader, batch))
@@ -114,7 +114,7 @@ def _why(reader: Reader, batch: Batch) -> Iterator[str]:
         yield tr("its run stopped, forms are in doubt")
     if "finished" in states:
         yield tr("printed, and nobody has looked yet")
-    left = len(batches.waiting(reader, batch.id))
+    left = batch.waits
     if left and states:
         yield tr("{left} more to print", left=left)
     elif left:

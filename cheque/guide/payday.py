@@ -134,7 +134,7 @@ class Payday:
             self.talk.say(tr("\nUnfinished:"))
             for one in open_ones:
                 self.talk.say(f"  {one.sentence}")
-                to_print = one.batch.proof and batches.waiting(self.book, one.batch.id, 1)
+                to_print = one.batch.proof and batches.left(self.book, one.batch.id)
                 if to_print and (lacking := duties.missing(self.settings, self.book, one.batch)):
                     self.talk.say(f"    {lacking}.")
         if attention:

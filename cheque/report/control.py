@@ -194,7 +194,8 @@ def new_payees(reader: Reader, batch: Batch) -> set[int]:
         row[0]
         for row in reader.rows(
             "SELECT c.item FROM claim c WHERE c.batch = ? AND NOT EXISTS (SELECT 1 FROM claim e "
-            "JOIN batch b ON b.id = e.batch WHERE e.account = c.account AND e.payee = c.payee "
+            "JOIN batch b ON b.id = e.batch WHERE e.account = c.account AND e.fresh IN (0, 1, 2) "
+            "AND e.payee = c.payee "
             "AND e.batch < c.batch AND b.state = 'accepted')",
             batch.id,
         )

@@ -18,6 +18,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from cheque.book import batches, cheques, notices, renumber, runs, statements, stock, stops, verify
 from cheque.book.book import Book, create, open_book
+from cheque.book.move import ranges_of
 from cheque.book.schema import DERIVED
 from cheque.book.state import State
 from cheque.errors import Refusal
@@ -668,6 +669,27 @@ class Office(RuleBasedStateMachine):
             for claim in self.waiting(batch):
                 where.setdefault(id(claim.payment), []).append(batch)
         assert all(len(found) == 1 for found in where.values())  # a payment waits in one batch at most
+
+    @invariant()
+    def what_is_counted_beside_the_numbers_is_what_they_are(self) -> None:
+        for place, box in enumerate(self.boxes, 1):
+            (kept,) = [r for r in stock.ranges(self.book) if r.first == box[0]]
+            free = [n for n, form in sorted(self.forms.items()) if form.box == place and form.state == "on hand"]
+            assert stock.on_hand(self.book, kept, kept.first, kept.last) == ranges_of(free)
+            middle = (kept.first + kept.last) // 2
+            assert stock.on_hand(self.book, kept, middle, middle + 2) == ranges_of(
+                [n for n in free if middle <= n <= middle + 2]
+            )
+        waits = {batch: len(self.waiting(batch)) for batch in self.batches}
+        assert dict(self.book.rows("SELECT id, waits FROM batch")) == waits
+        assert {batch: batches.left(self.book, batch) for batch in waits} == waits
+        unanswered = {run.batch for run in self.runs.values() if run.state != "closed"}
+        held = {batch for batch in waits if batches.held(self.book, batch)}
+        to_do = sorted({batch for batch, left in waits.items() if left} | unanswered | held)
+        assert [one.id for one in batches.current(self.book, 0)[0]] == to_do
+        listed, older = batches.current(self.book, 1)
+        assert [one.id for one in listed] == sorted({*to_do, max(waits)})
+        assert older == len(waits) - len(listed)
 
     @invariant()
     def links_go_both_ways(self) -> None:

@@ -172,3 +172,24 @@ def test_the_proof_is_a_file_of_its_own_and_never_written_over(accepted: Firm) -
     assert "batch 1 has no payment 77" in said.err
     assert not (accepted.folder / "other.pdf").exists()
     assert not list(accepted.folder.glob(".cheque-*"))
+
+
+def test_batches_of_which_nothing_is_left_to_do_are_listed_while_they_are_among_the_newest_twenty(firm: Firm) -> None:
+    for place in range(1, 24):
+        name = firm.write(f"week{place}.csv", f"Ada Thwaite,{place}.00,2026-11-27,W-{place},77")
+        totals = ("--control-total", f"{place}.00", "--item-count", "1")
+        firm.run("batch", "accept", name, "--form", "payroll-us", *totals)
+        if place != 2:
+            firm.run("batch", "withdraw", str(place), "--reason", "a trial")
+    said = firm.run("batch", "list")
+    assert [line.split()[0] for line in said.out.splitlines()[1:]] == ["2", *map(str, range(4, 24))]
+    older = "2 older batches are done or withdrawn, and not listed: `cheque batch list --all` lists every batch."
+    assert said.err.splitlines() == [older]
+    said = firm.run("batch", "list", "--json")
+    assert [one["batch"] for one in said.json] == [2, *range(4, 24)]
+    assert said.err.splitlines() == [older]
+    said = firm.run("batch", "list", "--all", "--json")
+    assert [one["batch"] for one in said.json] == list(range(1, 24))
+    assert said.err == ""
+    firm.run("batch", "withdraw", "2", "--reason", "a trial")
+    assert "3 older batches are done or withdrawn" in firm.run("batch", "list").err

@@ -12,6 +12,8 @@ from cheque.book.book import FILE
 
 #: the tables that grow with every payment; the others have a row for each box, batch, run or printer
 LARGE = ("event", "payment", "proof_page", "number", "claim", "touch", "invoice", "bank_item", "cleared", "struck")
+#: partial indexes that hold only what is out of the ordinary, and are read from end to end
+FEW = ("number_lost", "number_doubt")
 QUESTIONS = (
     ("show", "100507"),
     ("show", "main:100507", "--json"),
@@ -19,8 +21,13 @@ QUESTIONS = (
     ("find", "100507"),
     ("find", "607.43"),
     ("find", "Barnacle"),
+    ("find", "nobody at all"),
     ("stock", "list"),
+    ("stock", "list", "--json"),
     ("batch", "list"),
+    ("batch", "list", "--all", "--json"),
+    ("batch", "show", "2"),
+    ("stock", "count", "100601-101000", "--forms", "400"),
     ("void", "100507", "--reason", "wrong hours", "--paper", "in-hand"),
     ("reprint", "100507"),
     ("custody", "100508", "--place", "handed-over"),
@@ -37,7 +44,8 @@ def scanned(book: sqlite3.Connection, sql: str) -> list[str]:
         return []
     steps = [row[3] for row in book.execute(f"EXPLAIN QUERY PLAN {sql}")]
     aliases = {alias: table for table, alias in re.findall(r"\b(?:FROM|JOIN)\s+(\w+)\s+(?:AS\s+)?(\w+)\b", sql)}
-    found = [re.match(r"SCAN (\w+)(?! USING VIRTUAL)", step) for step in steps]
+    few = re.compile(rf"SCAN \w+ USING (COVERING )?INDEX ({'|'.join(FEW)})\b")
+    found = [re.match(r"SCAN (\w+)(?! USING VIRTUAL)", step) for step in steps if not few.match(step)]
     tables = [aliases.get(match.group(1), match.group(1)) for match in found if match]
     # a LIMIT without an order takes the first row there is; the head of the chain is the last row by its key
     return [table for table in tables if table in LARGE and not re.search(r"ORDER BY seq DESC LIMIT 1\b", sql)]
@@ -62,7 +70,7 @@ def test_a_question_is_answered_by_an_index_and_not_by_reading_the_book_through(
     wrong: dict[str, list[str]] = {}
     for question in QUESTIONS:
         del traced[:]
-        paid.run(*question, expect=None if question[0] == "batch" else 0)
+        paid.run(*question, expect=None if question[0] == "batch" or "nobody at all" in question else 0)
         assert traced, question
         with sqlite3.connect(paid.folder / "book" / FILE) as book:
             for sql in traced[:]:

@@ -8,6 +8,7 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
+from cheque.book import free
 from cheque.book.apply.law import Apply, Body, in_batch, law
 from cheque.book.event import Event
 from cheque.book.move import add, leave_box
@@ -82,6 +83,7 @@ def _opening_entered(store: Store, event: Event, body: Body) -> None:
     )
     add(store, event.seq, "received", forms)
     add(store, event.seq, State.ON_HAND, forms)
+    free.give(store, event.seq, first, last)
     which = (batch, item, item + forms - 1, account)
     wanted = "FROM claim WHERE batch = ? AND item BETWEEN ? AND ? AND account = ? AND pulled = '' AND role = 'cheque'"
     law(event, store.row(f"SELECT count(*) {wanted}", *which) == (forms,), "each number bears one payment of the list")

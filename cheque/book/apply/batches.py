@@ -1,5 +1,6 @@
 """Batches: accepted, pulled from, withdrawn, proven."""
 
+from cheque.book import names, waits
 from cheque.book.apply.law import Apply, Body, in_batch, law, owed
 from cheque.book.event import Event
 from cheque.book.move import touch, touch_batch
@@ -17,8 +18,8 @@ def _batch_accepted(store: Store, event: Event, body: Body) -> None:
     replaces = body.get("replaces", {})
     store.execute(
         "INSERT INTO batch (id, account, form, form_digest, currency, items, total, hash, source, kind, pairs, "
-        "state, replaces, proof, at, seq, proof_seq) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 'accepted', ?, '', ?, ?, 0)",
+        "state, replaces, proof, at, seq, proof_seq, waits) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 'accepted', ?, '', ?, ?, 0, ?)",
         (
             batch,
             account,
@@ -27,15 +28,16 @@ def _batch_accepted(store: Store, event: Event, body: Body) -> None:
             replaces.get("number", 0),
             event.at,
             event.seq,
+            0 if replaces or body.get("apart") else body["items"],
         ),
     )
     origin = (replaces["batch"], replaces["item"]) if replaces else None
     apart = _apart(store, event, body)
     store.many(
         "INSERT INTO claim (batch, item, origin_batch, origin_item, account, payee, amount, date, reference, "
-        "role, expected, pulled) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '')",
+        f"role, expected, pulled, fresh) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '', {names.FRESH})",
         (
-            (batch, item, *(origin or apart.get(item) or (batch, item)), account, *head_of_kept(item, text))
+            (batch, item, *(origin or apart.get(item) or (batch, item)), account, *_claim(item, text))
             for item, text in store.stream("SELECT item, body FROM payment WHERE batch = ? ORDER BY item", batch)
         ),
     )
@@ -59,6 +61,8 @@ def _batch_accepted(store: Store, event: Event, body: Body) -> None:
     )
     law(event, body["items"] == 1 or not replaces, "a reprint is a batch of one")
     touch_batch(store, event, batch)
+    if replaces or apart:
+        waits.joined(store, batch)
     if replaces:
         owed(store, event, account, replaces["number"])
         touch(store, event, account, replaces["number"], replaces["number"])
@@ -85,6 +89,11 @@ def _apart(store: Store, event: Event, body: Body) -> dict[int, tuple[int, int]]
     return dict(enumerate(origins, 1))
 
 
+def _claim(item: int, text: str) -> tuple[str | int, ...]:
+    head = head_of_kept(item, text)
+    return (*head, *names.fresh(head[0]))
+
+
 def _payment_pulled(store: Store, event: Event, body: Body) -> None:
     batch, item = body["batch"], body["item"]
     in_batch(store, event, batch)
@@ -96,7 +105,7 @@ def _payment_pulled(store: Store, event: Event, body: Body) -> None:
         *(claim or ()),
     )
     law(event, not live, "a payment that has its form is not pulled")
-    store.execute("UPDATE claim SET pulled = ? WHERE batch = ? AND item = ?", (body["reason"], batch, item))
+    waits.pulled(store, batch, item, body["reason"])
     # what the proof showed is no longer what would be printed
     store.execute("UPDATE batch SET proof = '', proof_seq = 0 WHERE id = ?", (batch,))
 
@@ -105,7 +114,7 @@ def _batch_withdrawn(store: Store, event: Event, body: Body) -> None:
     in_batch(store, event, body["batch"])
     used = store.row("SELECT 1 FROM number WHERE batch = ? LIMIT 1", body["batch"])
     law(event, not used, "a batch with a number is not withdrawn")
-    store.execute("UPDATE batch SET state = 'withdrawn' WHERE id = ?", (body["batch"],))
+    waits.withdrawn(store, body["batch"])
 
 
 def _proof_made(store: Store, event: Event, body: Body) -> None:

@@ -1,5 +1,6 @@
 """Stock and forms: received, counted, destroyed, spoiled, missing, found, moved; and shifts."""
 
+from cheque.book import free
 from cheque.book.apply.law import Apply, Body, law, uncleared
 from cheque.book.event import Event
 from cheque.book.move import add, leave_box, move, stock_of, touch
@@ -15,6 +16,7 @@ def _stock_received(store: Store, event: Event, body: Body) -> None:
     )
     add(store, event.seq, "received", last - first + 1)
     add(store, event.seq, State.ON_HAND, last - first + 1)
+    free.give(store, event.seq, first, last)
     touch(store, event, body["account"], first, last)
 
 
@@ -76,6 +78,9 @@ def _numbers_moved(store: Store, event: Event, body: Body) -> None:
         store.execute("UPDATE batch SET replaces = ? WHERE account = ? AND replaces = ?", (to, account, number))
         store.execute("UPDATE run SET first = ? WHERE id = ? AND first > ?", (to, run, to))
         store.execute("UPDATE run SET last = ? WHERE id = ? AND last < ?", (to, run, to))
+    if box:
+        free.take(store, box[0], *beyond)
+        free.give(store, box[0], *vacant)
     leave_box(store, event, account, *vacant, left, reason=body["reason"])
     touch(store, event, account, min(first, first + by), max(last, last + by))
 

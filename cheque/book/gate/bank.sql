@@ -143,6 +143,7 @@ BEGIN
         VALUES (e.seq, which, t(b, 'form'), first_one, first_one + forms - 1, n(b, 'digits'), e.seq);
     PERFORM tallied(e.seq, 'received', forms);
     PERFORM tallied(e.seq, 'on hand', forms);
+    PERFORM free_given(e.seq, first_one, first_one + forms - 1);
     PERFORM law(e, (SELECT count(*) = forms FROM claim WHERE batch = of_batch AND item BETWEEN of_item
         AND of_item + forms - 1 AND account = which AND pulled = '' AND role = 'cheque'),
         'each number bears one payment of the list');

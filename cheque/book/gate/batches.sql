@@ -11,6 +11,9 @@ DECLARE
     one jsonb;
     done bigint := 0;
     rows bigint;
+    batches bigint[];
+    items bigint[];
+    before jsonb;
 BEGIN
     PERFORM law(e, this = (SELECT coalesce(max(id), 0) + 1 FROM batch), 'a batch has the next number');
     PERFORM law(e, EXISTS (SELECT 1 FROM loose WHERE what = 'payment' AND key = this::text)
@@ -18,15 +21,19 @@ BEGIN
     PERFORM law(e, EXISTS (SELECT 1 FROM content WHERE digest = t(b, 'form_digest')), 'its form definition is kept');
     PERFORM law(e, NOT (again AND is_apart), 'a reprint is not set apart');
     INSERT INTO batch (id, account, form, form_digest, currency, items, total, hash, source, kind, pairs, state,
-        replaces, proof, at, seq, proof_seq)
+        replaces, proof, at, seq, proof_seq, waits)
         VALUES (this, which, t(b, 'form'), t(b, 'form_digest'), t(b, 'currency'), n(b, 'items'), n(b, 'total'),
             n(b, 'hash'), t(b, 'source'), t(b, 'kind'), t(b, 'pairs'), 'accepted',
-            CASE WHEN again THEN n(replaced, 'number') ELSE 0 END, '', e.at, e.seq, 0);
+            CASE WHEN again THEN n(replaced, 'number') ELSE 0 END, '', e.at, e.seq, 0,
+            CASE WHEN again OR is_apart THEN 0 ELSE n(b, 'items') END);
     INSERT INTO claim (batch, item, origin_batch, origin_item, account, payee, amount, date, reference, role, expected,
-        pulled)
+        pulled, fresh)
         SELECT this, item, CASE WHEN again THEN n(replaced, 'batch') ELSE this END,
             CASE WHEN again THEN n(replaced, 'item') ELSE item END, which, p ->> 0, (p ->> 1)::bigint, p ->> 2,
-            p ->> 3, coalesce(p ->> 13, 'cheque'), coalesce(p ->> 11, ''), ''
+            p ->> 3, coalesce(p ->> 13, 'cheque'), coalesce(p ->> 11, ''), '',
+            CASE WHEN EXISTS (SELECT 1 FROM claim o WHERE o.fresh IN (1, 2) AND o.payee = p ->> 0)
+                OR row_number() OVER (PARTITION BY p ->> 0 ORDER BY item) > 1 THEN 0
+                WHEN translate(p ->> 0, '@odd@', '') <> p ->> 0 THEN 2 ELSE 1 END
         FROM (SELECT item, body::jsonb AS p FROM payment WHERE batch = this) kept;
     IF is_apart THEN
         PERFORM in_batch(e, n(told, 'batch'));
@@ -52,6 +59,13 @@ BEGIN
         'the payments add up to the batch''s own totals');
     PERFORM law(e, n(b, 'items') = 1 OR NOT again, 'a reprint is a batch of one');
     PERFORM touch_batch(e, this);
+    IF again OR is_apart THEN  -- they wait in this batch, and in older ones no more
+        SELECT array_agg(origin_batch), array_agg(origin_item) INTO batches, items FROM claim WHERE batch = this;
+        SELECT coalesce(jsonb_object_agg(batch, forms), '{}') INTO before FROM (SELECT c.batch, count(*) AS forms
+            FROM every_claim(batches, items) c WHERE c.batch < this AND lacks(c, until => this) GROUP BY c.batch) w;
+        PERFORM waits_more(before, -1);
+        UPDATE batch SET waits = (SELECT count(*) FROM claim c WHERE c.batch = this AND lacks(c)) WHERE id = this;
+    END IF;
     IF again THEN
         PERFORM owed(e, which, n(replaced, 'number'));
         PERFORM law(e, EXISTS (SELECT 1 FROM number WHERE account = which AND number = n(replaced, 'number')
@@ -86,6 +100,7 @@ DECLARE
     this bigint := n(b, 'batch');
     which bigint := n(b, 'item');
     its claim;
+    before jsonb;
 BEGIN
     PERFORM in_batch(e, this);
     SELECT * INTO its FROM claim WHERE batch = this AND item = which;
@@ -94,18 +109,32 @@ BEGIN
     PERFORM law(e, NOT EXISTS (SELECT 1 FROM number WHERE origin_batch = its.origin_batch
         AND origin_item = its.origin_item AND role <> 'continuation' AND state IN ('reserved', 'sent', 'printed')),
         'a payment that has its form is not pulled');
+    SELECT coalesce(jsonb_object_agg(batch, forms), '{}') INTO before FROM (SELECT c.batch, count(*) AS forms
+        FROM every_claim(ARRAY[its.origin_batch], ARRAY[its.origin_item]) c WHERE lacks(c) GROUP BY c.batch) w;
     UPDATE claim SET pulled = t(b, 'reason') WHERE batch = this AND item = which;
+    PERFORM waits_more((SELECT coalesce(jsonb_object_agg(batch, forms), '{}') FROM (SELECT c.batch, count(*) AS forms
+        FROM every_claim(ARRAY[its.origin_batch], ARRAY[its.origin_item]) c WHERE lacks(c) GROUP BY c.batch) w), 1);
+    PERFORM waits_more(before, -1);
     UPDATE batch SET proof = '', proof_seq = 0 WHERE id = this;
 END $f$;
 
 CREATE FUNCTION @gate@.batch_withdrawn(e @book@.event, b jsonb) RETURNS void LANGUAGE plpgsql AS $f$
 DECLARE
     this bigint := n(b, 'batch');
+    batches bigint[];
+    items bigint[];
 BEGIN
     PERFORM t(b, 'reason');
     PERFORM in_batch(e, this);
     PERFORM law(e, NOT EXISTS (SELECT 1 FROM number WHERE batch = this), 'a batch with a number is not withdrawn');
-    UPDATE batch SET state = 'withdrawn' WHERE id = this;
+    UPDATE batch SET state = 'withdrawn', waits = 0 WHERE id = this;
+    SELECT array_agg(origin_batch), array_agg(origin_item) INTO batches, items FROM claim
+        WHERE batch = this AND origin_batch <> batch AND pulled = '';
+    IF batches IS NOT NULL THEN  -- what it had of older batches waits in them again
+        PERFORM waits_more((SELECT coalesce(jsonb_object_agg(batch, forms), '{}') FROM (SELECT c.batch,
+            count(*) AS forms FROM every_claim(batches, items) c WHERE c.batch < this AND lacks(c) GROUP BY c.batch) w),
+            1);
+    END IF;
 END $f$;
 
 CREATE FUNCTION @gate@.proof_made(e @book@.event, b jsonb) RETURNS void LANGUAGE plpgsql AS $f$

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from functools import reduce
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -10,6 +11,7 @@ import psycopg
 from psycopg import sql
 
 from cheque.book.gate import ALLOWED, HANDS, OWNER, Asks, schema_of
+from cheque.book.names import ODD
 from cheque.book.state import FOLLOWS, State
 from cheque.errors import BookRefused, Fault, UsageRefused
 from cheque.tongue import tr
@@ -205,7 +207,8 @@ def _texts() -> Iterator[str]:
 
 def _filled(text: str, store: "PostgresStore") -> str:
     lawful = ", ".join(f"'{before}>{after}'" for before in State for after in sorted(FOLLOWS[before]))
-    return text.replace("@book@", store.line.schema).replace("@gate@", store.gate).replace("@lawful@", lawful)
+    said = {"@book@": store.line.schema, "@gate@": store.gate, "@lawful@": lawful, "@odd@": ODD}
+    return reduce(lambda done, mark: done.replace(mark, said[mark]), said, text)
 
 
 # -- people, rights, duties --------------------------------------------------------------------------------------------

@@ -10,6 +10,7 @@ BEGIN
         VALUES (e.seq, t(b, 'account'), t(b, 'form'), first_one, last_one, n(b, 'digits'), e.seq);
     PERFORM tallied(e.seq, 'received', last_one - first_one + 1);
     PERFORM tallied(e.seq, 'on hand', last_one - first_one + 1);
+    PERFORM free_given(e.seq, first_one, last_one);
 END $f$;
 
 CREATE FUNCTION @gate@.stock_counted(e @book@.event, b jsonb) RETURNS void LANGUAGE plpgsql AS $f$
@@ -97,6 +98,8 @@ BEGIN
         UPDATE run SET first = one.number + off WHERE id = one.run AND first > one.number + off;
         UPDATE run SET last = one.number + off WHERE id = one.run AND last < one.number + off;
     END LOOP;
+    PERFORM free_taken(box.id, beyond[1], beyond[2]);
+    PERFORM free_given(box.id, vacant[1], vacant[2]);
     PERFORM leave_bare(e, which, vacant[1], vacant[2], remains, t(b, 'reason'));
     PERFORM touch(e, which, least(first_one, first_one + off), greatest(last_one, last_one + off));
 END $f$;
