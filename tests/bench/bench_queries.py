@@ -1,11 +1,13 @@
 """Commands that ask or enter one thing, in a book of a thousand cheques and in one of a million; verify as it grows.
 
-    .venv/bin/python tests/bench/bench_queries.py [--sizes 1000,10000,100000,1000000] [--keep FILE] [--folder DIR]
+    .venv/bin/python tests/bench/bench_queries.py [--sizes 1000,10000,100000,1000000] [--keep FILE] [--books DIR]
+
+`--books`: where books are built, and used again when they are there (a million cheques take two minutes).
 
 Each command runs in a process of its own, as a user would run it, eleven times in turn with the others, and its least
 counts: processor time, which includes the start of Python, and the wall clock. A ratio is the largest book's to the
-smallest's. Books are built without syncs, in paydays of up to 10,000 cheques, each payee paid every so often; half of
-the cheques are out. `cheque book verify` is timed once in each.
+smallest's. Books are built without syncs, in paydays of up to 10,000 cheques: all printed and to be signed, 120,066
+payees in turn. `cheque book verify` is timed once in each.
 """
 
 import argparse
@@ -31,7 +33,7 @@ TIMES = 11
 
 
 def payments(count: int, begin: int) -> list[Payment]:
-    """So many payments, each payee in every twentieth thousand."""
+    """So many payments, each payee in every 120,066th."""
     return [
         Payment(item, f"{CREW[n % 6]}-{n % 20_011}", 81_240 + 7 * n, "2026-11-27", f"PR-{n:07}")
         for item, n in enumerate(range(begin, begin + count), 1)
@@ -55,19 +57,30 @@ def build(folder: Path, cheques: int) -> None:
             see(book, run, good=numbers)
 
 
-def asked(cheques: int) -> dict[str, tuple[str, ...]]:
-    """The commands, by what they are called in the table."""
-    middle = FIRST + cheques // 2
+def asked(cheques: int, turn: int = 0) -> dict[str, tuple[str, ...]]:
+    """The commands of a turn, by what they are called in the table; those that enter something never the same twice."""
+    middle, fresh = FIRST + cheques // 2, FIRST + cheques
+    used = str(middle + 1 + turn)
     return {
         "show NUMBER": ("show", str(middle)),
         "find REFERENCE": ("find", f"PR-{cheques // 2:07}"),
         "find NUMBER": ("find", str(middle)),
         "find AMOUNT": ("find", f"{(81_240 + 7 * (cheques // 2)) / 100:.2f}"),
+        "find PART OF A NAME": ("find", "hwaite-402"),
+        "find nobody": ("find", "nobody at all"),
         "stock list": ("stock", "list"),
+        "stock count": ("stock", "count", f"{fresh + 100}-{fresh + 999}", "--forms", "900"),
         "batch list": ("batch", "list"),
         "custody": ("custody", str(middle), "--place", "mailed"),
-        "spoil": ("spoil", str(FIRST + cheques), "--reason", "torn"),
-        "find nobody": ("find", "nobody at all"),
+        "void": ("void", used, "--reason", "wrong hours", "--paper", "in-hand", "--disposition", "reissue"),
+        "reprint": ("reprint", used),
+        "spoil": ("spoil", str(fresh + turn), "--reason", "torn"),
+        "missing": ("missing", str(fresh + 50), "--reason", "gone"),
+        "found": ("found", str(fresh + 50), "--reason", "behind the printer"),
+        "notice list": ("notice", "list"),
+        "report stops": ("report", "stops"),
+        "report owed": ("report", "owed"),
+        "report voids": ("report", "voids"),
     }
 
 
@@ -75,24 +88,24 @@ def main() -> None:
     """Measure, and print."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--sizes", default="1000,10000,100000")
-    parser.add_argument("--folder", type=Path, default=None)
+    parser.add_argument("--books", type=Path, help="where books are built, or were")
     parser.add_argument("--keep", type=Path, help="add what was measured to this file, a line of JSON each")
     given = parser.parse_args()
     sizes = [int(size) for size in given.sizes.split(",")]
-    with tempfile.TemporaryDirectory(dir=given.folder) as name:
-        folders = {size: Path(name) / str(size) for size in sizes}
+    with tempfile.TemporaryDirectory() as name:
+        folders = {size: (given.books or Path(name)) / str(size) for size in sizes}
         for size, folder in folders.items():
-            folder.mkdir()
+            if folder.exists():
+                continue
+            folder.mkdir(parents=True)
             begun = time.process_time()
             build(folder, size)
             print(f"a book of {size:,} cheques built in {time.process_time() - begun:.0f} s", flush=True)
         least: dict[tuple[str, int], Spent] = {}
         for turn in range(TIMES):
             for size, folder in folders.items():
-                for what, arguments in asked(size).items():
-                    if what == "spoil":
-                        arguments = ("spoil", str(FIRST + size + turn), "--reason", "torn")
-                    one = process(folder, "-m", "cheque", *arguments, good=(0, 1))
+                for what, arguments in asked(size, turn).items():
+                    one = process(folder, "-m", "cheque", *arguments, good=(0, 1, *((5,) if given.books else ())))
                     before = least.get((what, size), one)
                     least[what, size] = Spent(min(before.wall, one.wall), min(before.work, one.work), one.memory, "")
         print(f"{'ms of processor (wall clock)':24}" + "".join(f"{size:>18,}" for size in sizes) + "   ratio")

@@ -74,6 +74,13 @@ def steps(book: Book, paydays: int) -> dict[str, int]:
     step("a form's links", lambda: story.links(book, "main", old))
     step("its number", lambda: story.search(book, f"main:{old}"))
     step("a reference", lambda: story.search(book, "PR-0060"))
+    step("an amount", lambda: story.search(book, f"{(81_240 + 7 * 60) / 100:.2f}"))
+    step("nobody's name", lambda: story.search(book, "nobody at all"))
+    box = stock.ranges(book)[0]
+    step("what is on hand", lambda: stock.on_hand(book, box, box.first, box.last))
+    step("how many are on hand", lambda: stock.how_many_on_hand(book, "main", FORM))
+    step("how many wait", lambda: batches.left(book, batch))
+    step("the batches with something left to do", lambda: batches.current(book, 2))
     return spent
 
 

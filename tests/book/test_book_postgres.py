@@ -1,5 +1,6 @@
 """A book on a PostgreSQL server: the same book, held by the same laws, proved by the same means."""
 
+import re
 import sys
 import threading
 from collections.abc import Iterator
@@ -9,8 +10,9 @@ import pytest
 from book.quillmere import FORM, Clock, accept, payday, print_good, refused
 from book.server import shared
 
-from cheque.book import stock, verify
+from cheque.book import batches, paid_before, stock, story, usual, verify
 from cheque.book.book import Book, create, open_book, open_copy
+from cheque.book.postgres import PostgresStore
 from cheque.book.schema import DERIVED_VERSION
 from cheque.errors import BookRefused, InputRefused
 
@@ -74,6 +76,58 @@ def test_a_book_of_an_older_release_is_kept_aside_and_its_tables_made_anew(book:
         book.store.execute("UPDATE mark SET value = ? WHERE name = 'tables'", (str(DERIVED_VERSION + 1),))
     with refused(BookRefused, "written by a newer version"):
         book.another()
+
+
+#: tables that grow with every payment
+LARGE = ("event", "payment", "proof_page", "number", "claim", "touch", "invoice", "bank_item", "cleared", "struck")
+
+
+#: an index that holds only what is out of the ordinary, and is read from end to end
+FEW = "number_lost"
+
+
+def read_through(book: Book, sql: str, parameters: tuple[object, ...]) -> list[str]:
+    """The large tables that the server reads through for a statement, though it is told to use indexes if it can."""
+    book.store.execute("SET enable_seqscan = off")
+    plan = "\n".join(str(row[0]) for row in book.store.rows(f"EXPLAIN {sql}", *parameters))
+    found = []
+    for step in re.split(r"\n *-> *|\n *(?:SubPlan|InitPlan|CTE)[^\n]*", plan):
+        scan = re.match(r"(Seq|Index|Index Only) Scan(?: Backward)?(?: using (\w+))? on (\w+)", step)
+        if scan and scan[3] in LARGE and scan[2] != FEW and "Index Cond" not in step:
+            found.append(scan[3])
+    return found
+
+
+def test_a_question_is_answered_by_an_index_there_too(book: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    first = accept(book, payday(24))
+    print_good(book, first, 100501)
+    waiting = accept(book, payday(3, start=30))
+    (box,) = stock.ranges(book)
+    asked: list[tuple[str, tuple[object, ...]]] = []
+    rows = PostgresStore.rows
+
+    def heard(store: PostgresStore, sql: str, *parameters: object) -> Iterator[tuple[object, ...]]:
+        asked.append((sql, parameters))
+        return rows(store, sql, *parameters)
+
+    with monkeypatch.context() as ears:
+        for name in ("rows", "stream"):
+            ears.setattr(PostgresStore, name, heard)
+        ears.setattr(PostgresStore, "row", lambda store, *what: next(heard(store, *what), None))
+        for text in ("PR-0003", "100507", "812.47", "hwaite", "nobody at all"):
+            story.search(book, text)
+        stock.on_hand(book, box, box.first, box.last)
+        batches.current(book, 1)
+        assert [batches.left(book, batch) for batch in (first, waiting)] == [0, 3]
+        batches.waiting(book, waiting)
+        batches.held(book, first)
+        batches.known_payee(book, "main", "Ada Thwaite")
+        paid_before.nearly(book, payday(1)[0], "USD", 5)
+        usual.usual(book, "main", "Ada Thwaite", before=9)
+    assert len(asked) > 30
+    assert {sql: tables for sql, given in asked if (tables := read_through(book, sql, given))} == {}
+    for whole in ("SELECT count(*) FROM claim WHERE pulled <> ''", "SELECT payee FROM claim ORDER BY batch, item"):
+        assert read_through(book, whole, ()) == ["claim"]
 
 
 def test_where_there_is_no_book_the_message_says_how_one_is_begun(tmp_path: Path) -> None:
