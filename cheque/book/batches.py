@@ -131,7 +131,8 @@ def held(reader: Reader, batch: int) -> list[tuple[int, int]]:
 
     As (item, number). Each is printed again only by `cheque reprint` of that number, or its form is found.
     """
-    sql = f"SELECT h.item, h.number FROM ({_HELD}) h WHERE h.batch = ? ORDER BY h.item"
+    # "+ 0": by the index of the few that are lost, and not through all the forms of the batch
+    sql = f"SELECT h.item, h.number FROM ({_HELD}) h WHERE h.batch + 0 = ? ORDER BY h.item"
     return [(row[0], row[1]) for row in reader.rows(sql, batch)]
 
 

@@ -53,7 +53,8 @@ _SQL = """SELECT n.account, n.number, n.stock, n.state, n.batch, n.item, c.payee
         AND wb.state = 'accepted'), 0)
     FROM number n JOIN claim c ON c.batch = n.batch AND c.item = n.item JOIN batch b ON b.id = n.batch
     LEFT JOIN disposition d ON d.account = n.account AND d.number = n.number
-    WHERE n.state IN ('voided', 'missing') AND n.role = 'cheque' AND (n.state = 'voided' OR n.sent > 0)
+    WHERE n.account IN (SELECT account FROM stock) AND n.state IN ('voided', 'missing')
+    AND n.role = 'cheque' AND (n.state = 'voided' OR n.sent > 0)
     AND NOT EXISTS (SELECT 1 FROM number m WHERE m.origin_batch = n.origin_batch AND m.origin_item = n.origin_item
         AND m.role <> 'continuation'
         AND (m.state IN ('reserved', 'sent', 'printed') OR m.state IN ('voided', 'missing') AND m.taken > n.taken))

@@ -13,7 +13,7 @@ event moves), and a payment has one live cheque.
 from cheque.book import schema_bank, schema_duties, schema_notices, schema_owed, schema_places
 from cheque.book.event import GENESIS
 from cheque.book.schema_registers import REGISTERS
-from cheque.book.state import FOLLOWS, LIVE, State
+from cheque.book.state import FOLLOWS, IN_HOUSE, LIVE, State
 
 #: marks a SQLite file as a book of this tool ("chqb")
 APPLICATION = 0x63687162
@@ -94,6 +94,9 @@ DERIVED: dict[str, tuple[str, ...]] = {
         "CREATE INDEX number_state ON number (account, state)",
         # missing, and may bear a cheque: asked for in these very words, or it is not used
         "CREATE INDEX number_lost ON number (batch) WHERE state = 'missing' AND sent > 0 AND role = 'cheque'",
+        # what is to be seen to before cheques are handed over: those still in the house, and stops
+        f"CREATE INDEX number_house ON number (batch, account) WHERE {IN_HOUSE}",
+        "CREATE INDEX number_stop ON number (account, number) WHERE stop <> ''",
         f"""CREATE TRIGGER number_leaves_the_box BEFORE INSERT ON number
             WHEN NEW.state NOT IN ({_names(FOLLOWS[State.ON_HAND])})
             BEGIN SELECT RAISE(ABORT, 'a form on hand cannot become that'); END""",

@@ -39,3 +39,6 @@ FOLLOWS: dict[State, frozenset[State]] = {
 
 #: a payment has at most one form with the role of cheque in one of these
 LIVE = frozenset({State.RESERVED, State.SENT, State.PRINTED})
+
+#: in SQL: a good form that nobody has given out yet. Word for word as the index of such forms has it, or it is not used
+IN_HOUSE = "state = 'printed' AND custody IN ('to be signed', 'held')"

@@ -6,6 +6,7 @@ from typing import NamedTuple
 from cheque.book import batches, notices, runs, stock
 from cheque.book.batches import Batch
 from cheque.book.book import Reader
+from cheque.book.state import IN_HOUSE
 from cheque.guide.step import Facts
 from cheque.money import plain
 from cheque.shown import escaped
@@ -138,15 +139,15 @@ def before_handover(reader: Reader, told: Container[str] = ()) -> list[Attention
     """
     found = []
     for account, number, state in reader.rows(
-        "SELECT account, number, state FROM number WHERE stop IN ('needed', 'overridden', 'requested', 'refused') "
-        "ORDER BY account, number"
+        "SELECT account, number, state FROM number WHERE stop <> '' "  # as its index has it
+        "AND stop IN ('needed', 'overridden', 'requested', 'refused') ORDER BY account, number"
     ):
         which = f"{account}:{preprinted(reader, account, number)}"
         found.append(
             Attention(tr("{which} is {state}: the bank has not confirmed that it stopped it", which=which, state=state))
         )
     for batch, account, count, low, high in reader.rows(
-        "SELECT batch, account, count(*), min(number), max(number) FROM number WHERE state = 'printed' "
+        f"SELECT batch, account, count(*), min(number), max(number) FROM number WHERE {IN_HOUSE} "
         "AND role = 'cheque' AND custody = 'to be signed' GROUP BY batch, account ORDER BY batch"
     ):
         first, last = preprinted(reader, account, low), preprinted(reader, account, high)
@@ -168,8 +169,8 @@ def _untold(reader: Reader, told: Container[str]) -> Iterator[Attention]:
     """Cheques that are still in the house, and that the bank does not know of."""
     here: dict[tuple[int, str], list[int]] = {}
     for batch, account, number in reader.rows(
-        "SELECT batch, account, number FROM number WHERE state = 'printed' AND role = 'cheque' "
-        "AND custody IN ('to be signed', 'held') ORDER BY batch, account, number"
+        f"SELECT batch, account, number FROM number WHERE {IN_HOUSE} AND role = 'cheque' "
+        "ORDER BY batch, account, number"
     ):
         if account in told:
             here.setdefault((batch, account), []).append(number)

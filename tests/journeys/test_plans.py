@@ -8,12 +8,13 @@ import pytest
 from journeys.firm import Firm
 
 from cheque.book import store
-from cheque.book.book import FILE
+from cheque.book.book import FILE, open_book
+from cheque.guide import facts
 
 #: the tables that grow with every payment; the others have a row for each box, batch, run or printer
 LARGE = ("event", "payment", "proof_page", "number", "claim", "touch", "invoice", "bank_item", "cleared", "struck")
 #: partial indexes that hold only what is out of the ordinary, and are read from end to end
-FEW = ("number_lost", "number_doubt")
+FEW = ("number_lost", "number_doubt", "number_house", "number_stop")
 QUESTIONS = (
     ("show", "100507"),
     ("show", "main:100507", "--json"),
@@ -28,6 +29,10 @@ QUESTIONS = (
     ("batch", "list", "--all", "--json"),
     ("batch", "show", "2"),
     ("stock", "count", "100601-101000", "--forms", "400"),
+    ("report", "stops"),
+    ("report", "owed"),
+    ("report", "voids"),
+    ("notice", "list"),
     ("void", "100507", "--reason", "wrong hours", "--paper", "in-hand"),
     ("reprint", "100507"),
     ("custody", "100508", "--place", "handed-over"),
@@ -66,17 +71,30 @@ def traced(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     return said
 
 
+def all_scanned(firm: Firm, statements: list[str]) -> list[str]:
+    """Of these statements, those that read a large table through, each with which."""
+    with sqlite3.connect(firm.folder / "book" / FILE) as book:
+        return [f"{', '.join(tables)}: {sql[:200]}" for sql in statements if (tables := scanned(book, sql))]
+
+
 def test_a_question_is_answered_by_an_index_and_not_by_reading_the_book_through(paid: Firm, traced: list[str]) -> None:
     wrong: dict[str, list[str]] = {}
     for question in QUESTIONS:
         del traced[:]
         paid.run(*question, expect=None if question[0] == "batch" or "nobody at all" in question else 0)
         assert traced, question
-        with sqlite3.connect(paid.folder / "book" / FILE) as book:
-            for sql in traced[:]:
-                if tables := scanned(book, sql):
-                    wrong.setdefault(" ".join(question), []).append(f"{', '.join(tables)}: {sql[:200]}")
+        if found := all_scanned(paid, traced[:]):
+            wrong[" ".join(question)] = found
     assert wrong == {}
+
+
+def test_what_the_guided_payday_begins_with_is_answered_by_an_index(paid: Firm, traced: list[str]) -> None:
+    with open_book(paid.folder / "book") as book:
+        del traced[:]
+        assert facts.unfinished(book) == []
+        assert len(facts.before_handover(book, {"main"})) == 2
+    assert len(traced) > 5
+    assert all_scanned(paid, traced[:]) == []
 
 
 def test_a_statement_that_reads_the_book_through_would_be_seen(paid: Firm) -> None:
