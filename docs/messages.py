@@ -225,8 +225,8 @@ def faults(rooms: dict[str, Catalog]) -> Iterator[str]:
             if not all(told):
                 yield f"{where}: not translated"
                 continue
-            for text in told:
-                original = ids[-1] if len(told) > 1 else ids[0]
+            for place, text in enumerate(told):
+                original = ids[min(place, len(ids) - 1)]
                 if sorted(_PLACE.findall(original)) != sorted(_PLACE.findall(text)):
                     yield f"{where}: other places in {text!r}"
                 if sorted(_TYPED.findall(original)) != sorted(_TYPED.findall(text)):
