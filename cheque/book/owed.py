@@ -11,6 +11,7 @@ from cheque.book import cleared, stock
 from cheque.book.apply.owed import DISPOSITIONS as DISPOSITIONS
 from cheque.book.apply.owed import SETTLED as SETTLED
 from cheque.book.book import Book, Change, Reader
+from cheque.book.state import WASTE
 from cheque.errors import BookRefused, UsageRefused
 from cheque.tongue import tr
 
@@ -46,14 +47,14 @@ class Debt(NamedTuple):
         return self.disposition in SETTLED
 
 
-_SQL = """SELECT n.account, n.number, n.stock, n.state, n.batch, n.item, c.payee, c.amount, c.date, c.reference,
+_SQL = f"""SELECT n.account, n.number, n.stock, n.state, n.batch, n.item, c.payee, c.amount, c.date, c.reference,
     b.currency, n.custody, n.stop, n.reason, coalesce(d.disposition, ''), coalesce(d.reason, ''),
     coalesce((SELECT max(w.batch) FROM claim w JOIN batch wb ON wb.id = w.batch WHERE w.origin_batch = n.origin_batch
         AND w.origin_item = n.origin_item AND w.origin_batch <> w.batch AND w.batch > n.batch AND w.pulled = ''
         AND wb.state = 'accepted'), 0)
     FROM number n JOIN claim c ON c.batch = n.batch AND c.item = n.item JOIN batch b ON b.id = n.batch
     LEFT JOIN disposition d ON d.account = n.account AND d.number = n.number
-    WHERE n.account IN (SELECT account FROM stock) AND n.state IN ('voided', 'missing')
+    WHERE n.{WASTE} AND n.state IN ('voided', 'missing')
     AND n.role = 'cheque' AND (n.state = 'voided' OR n.sent > 0)
     AND NOT EXISTS (SELECT 1 FROM number m WHERE m.origin_batch = n.origin_batch AND m.origin_item = n.origin_item
         AND m.role <> 'continuation'
@@ -69,7 +70,7 @@ def every(reader: Reader, *, account: str = "", batch: int = 0) -> Iterator[Debt
     """
     sql = f"{_SQL} AND n.account = ?{' AND n.batch = ?' if batch else ''} ORDER BY n.number"
     names = [account] if account else [row[0] for row in reader.rows("SELECT DISTINCT account FROM stock ORDER BY 1")]
-    for name in names:  # an account at a time, because the index of states is by account
+    for name in names:  # an account at a time, because the index of such forms is by account
         for row in reader.rows(sql, name, *([batch] if batch else [])):
             yield Debt(*row)
 

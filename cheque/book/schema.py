@@ -13,7 +13,7 @@ event moves), and a payment has one live cheque.
 from cheque.book import schema_bank, schema_duties, schema_notices, schema_owed, schema_places
 from cheque.book.event import GENESIS
 from cheque.book.schema_registers import REGISTERS
-from cheque.book.state import FOLLOWS, IN_HOUSE, LIVE, State
+from cheque.book.state import FOLLOWS, IN_HOUSE, LIVE, WASTE, State
 
 #: marks a SQLite file as a book of this tool ("chqb")
 APPLICATION = 0x63687162
@@ -91,7 +91,8 @@ DERIVED: dict[str, tuple[str, ...]] = {
         "CREATE INDEX number_origin ON number (origin_batch, origin_item)",
         "CREATE INDEX number_batch ON number (batch, item)",
         "CREATE INDEX number_doubt ON number (run) WHERE state IN ('reserved', 'sent')",
-        "CREATE INDEX number_state ON number (account, state)",
+        # forms that are no good cheque and were used: few beside those that are
+        f"CREATE INDEX number_waste ON number (account, number) WHERE {WASTE}",
         # missing, and may bear a cheque: asked for in these very words, or it is not used
         "CREATE INDEX number_lost ON number (batch) WHERE state = 'missing' AND sent > 0 AND role = 'cheque'",
         # what is to be seen to before cheques are handed over: those still in the house, and stops

@@ -40,5 +40,7 @@ FOLLOWS: dict[State, frozenset[State]] = {
 #: a payment has at most one form with the role of cheque in one of these
 LIVE = frozenset({State.RESERVED, State.SENT, State.PRINTED})
 
-#: in SQL: a good form that nobody has given out yet. Word for word as the index of such forms has it, or it is not used
+#: in SQL, word for word as the indexes of such forms have it, or they are not used: a good form that nobody has given
+#: out yet; and one that is used and is no good cheque
 IN_HOUSE = "state = 'printed' AND custody IN ('to be signed', 'held')"
+WASTE = "state IN ('missing', 'spoiled', 'voided')"

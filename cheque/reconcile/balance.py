@@ -15,6 +15,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from cheque.book.book import Reader
+from cheque.book.state import WASTE
 from cheque.book.statements import Item
 from cheque.control import exchanged, slipped
 from cheque.money import digits, plain
@@ -143,7 +144,7 @@ def since(reader: Reader, account: str, day: str, moment: str) -> Since:
     """What the book entered after the end of a day. `moment`: that end, as the book writes times (UTC)."""
     last = reader.value("SELECT seq FROM event WHERE at <= ? ORDER BY seq DESC LIMIT 1", moment) or 0
     count, total = "SELECT count(*), coalesce(sum(c.amount), 0) ", (account, "voided", last, day)
-    voided = _SINCE.format(seq="n.seq")
+    voided = f"{_SINCE.format(seq='n.seq')} AND n.{WASTE}"
     few = f"SELECT n.number, s.digits, c.date, c.payee, c.amount {voided} ORDER BY n.number LIMIT {_FEW}"
     printed = _SINCE.format(seq="n.taken")
     return Since(

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from cheque.book.book import Reader
-from cheque.book.state import State
+from cheque.book.state import WASTE, State
 from cheque.book.stock import Range, ranges
 
 
@@ -65,8 +65,8 @@ def written(
         if value:
             where.append(f"{column} = ?")
             values.append(value)
-    if values and not batch and not account and State.PRINTED.value not in values:
-        where.append("n.account IN (SELECT account FROM stock)")  # so that the index of states serves
+    if values and not batch and {State.MISSING, State.SPOILED, State.VOIDED}.issuperset(values):
+        where.append(f"n.{WASTE}")  # by the index of such forms
     if unpaid:
         where.append("NOT EXISTS (SELECT 1 FROM cleared p WHERE p.account = n.account AND p.number = n.number)")
     sql = f"{_SQL} WHERE {' AND '.join(where)}" if where else _SQL

@@ -14,7 +14,7 @@ from cheque.guide import facts
 #: the tables that grow with every payment; the others have a row for each box, batch, run or printer
 LARGE = ("event", "payment", "proof_page", "number", "claim", "touch", "invoice", "bank_item", "cleared", "struck")
 #: partial indexes that hold only what is out of the ordinary, and are read from end to end
-FEW = ("number_lost", "number_doubt", "number_house", "number_stop")
+FEW = ("number_lost", "number_doubt", "number_house", "number_stop", "number_waste")
 QUESTIONS = (
     ("show", "100507"),
     ("show", "main:100507", "--json"),
