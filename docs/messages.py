@@ -231,7 +231,7 @@ def faults(rooms: dict[str, Catalog]) -> Iterator[str]:
                     yield f"{where}: other places in {text!r}"
                 if sorted(_TYPED.findall(original)) != sorted(_TYPED.findall(text)):
                     yield f"{where}: other commands or options in {text!r}"
-                if _ends(original) != _ends(text):
+                if _ends(original) != _ends(text[original[:1] in ":;?!" and text[:1] == " " :]):
                     yield f"{where}: other blanks or line ends around {text!r}"
                 if any(not letter.isprintable() and letter not in "\n\t\b" for letter in text):
                     yield f"{where}: a blank or mark that a terminal does not show in {text!r}"
