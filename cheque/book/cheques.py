@@ -297,7 +297,7 @@ def accept_reprint(book: Book, source: Source, *, stop_override: str = "") -> in
                 "items": 1,
                 "total": amount,
                 "hash": payment.hash_value or 0,
-                "source": tr("reprint of {account}:{number}", account=source.account, number=source.number),
+                "source": f"reprint of {source.account}:{source.number}",
                 "kind": "reprint",
                 "register": "",
                 "pairs": "",

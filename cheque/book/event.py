@@ -71,7 +71,7 @@ class ListDigest:
     """
 
     def __init__(self, tag: str) -> None:
-        self._hasher = hashlib.sha256(tr("cheque {tag} 1\n", tag=tag).encode())
+        self._hasher = hashlib.sha256(f"cheque {tag} 1\n".encode())
 
     def add(self, item: int, text: str) -> None:
         """Add one text."""

@@ -432,7 +432,7 @@ class PostgresStore:
             raise RuntimeError("a schema is compared outside a view")
         self._do(lambda: self._raw("BEGIN READ WRITE"))
         try:
-            self._raw(tr("SET LOCAL search_path = pg_temp"))
+            self._raw("SET LOCAL search_path = pg_temp")
             for statement in [_MARK, *dialect.translated(wanted)]:
                 self._raw(statement.format(schema="pg_temp"))
             own = self._raw("SELECT nspname FROM pg_namespace WHERE oid = pg_my_temp_schema()").fetchone()[0]

@@ -158,7 +158,7 @@ class Plan(Sequence[tuple[int, int]]):
     __hash__ = None  # type: ignore[assignment]
 
     def __repr__(self) -> str:
-        return tr("Plan({first}, {items})", first=self.first, items=self.items)
+        return f"Plan({self.first}, {self.items})"
 
     @property
     def stretches(self) -> list[list[int]]:

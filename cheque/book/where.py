@@ -35,7 +35,7 @@ def machine() -> str:
         own = Path("/etc/machine-id").read_text("ascii").strip()
     except (OSError, ValueError):
         own = ""
-    return hashlib.sha256(tr("cheque {own}", own=own or os.uname().nodename).encode()).hexdigest()[:16]
+    return hashlib.sha256(f"cheque {own or os.uname().nodename}".encode()).hexdigest()[:16]
 
 
 def _mark(place: Path, file: Path) -> dict[str, str]:

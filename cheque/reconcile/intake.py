@@ -302,7 +302,7 @@ class _Spool:
         """Note which items no statement before had; gives the digest of all, and how many are new."""
         one, account = self.statements[index], self._ours.name
         hasher = hashlib.sha256(
-            tr("cheque statement 1\n{opening} {closing}\n", opening=one.opening, closing=one.closing).encode()
+            f"cheque statement 1\n{one.opening} {one.closing}\n".encode()
         )
         overlaps = statements.any_between(book, account, one.first, one.last)
         rows = self._store.rows(
