@@ -14,8 +14,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from operator import itemgetter
 from typing import overload
 
-from cheque.tongue import tr
-
 
 class Ranges(Sequence[int]):
     """Whole numbers in rising order; equal to any sequence of the same numbers."""

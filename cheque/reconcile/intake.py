@@ -301,9 +301,7 @@ class _Spool:
     def _sift(self, book: Book, index: int) -> tuple[str, int]:
         """Note which items no statement before had; gives the digest of all, and how many are new."""
         one, account = self.statements[index], self._ours.name
-        hasher = hashlib.sha256(
-            f"cheque statement 1\n{one.opening} {one.closing}\n".encode()
-        )
+        hasher = hashlib.sha256(f"cheque statement 1\n{one.opening} {one.closing}\n".encode())
         overlaps = statements.any_between(book, account, one.first, one.last)
         rows = self._store.rows(
             "SELECT booked, number, amount, line, reference FROM item WHERE statement = ? "
