@@ -124,9 +124,7 @@ class Spooler:
         connection: http.client.HTTPConnection
         if self.server.startswith("/"):
             connection = _Local(self.server, self.timeout)
-            headers["Authorization"] = tr(
-                "PeerCred {user}", user=self.user
-            )  # checked against the socket by the spooler
+            headers["Authorization"] = f"PeerCred {self.user}"  # checked against the socket by the spooler
         else:
             host, _, port = self.server.rpartition(":")
             connection = http.client.HTTPConnection(host.strip("[]"), int(port), timeout=self.timeout)
