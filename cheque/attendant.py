@@ -12,20 +12,20 @@ from types import FrameType
 from typing import Protocol, TypeVar
 
 from cheque.run import Progress, Watch
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 T = TypeVar("T")
-CAUTION = (
+CAUTION = mark(
     "Load paper before you go on: printing on a bare platen damages the print head. Keep hair, ties and fingers "
     "away from the moving head and the tractors; the head is hot."
 )
 #: what a signal means to the person who reads why a run stopped
 SIGNALS = {
-    signal.SIGINT: "stopped by the operator (Ctrl-C)",
-    signal.SIGTERM: "stopped from outside (SIGTERM)",
-    signal.SIGHUP: "stopped because its terminal went away (SIGHUP)",
+    signal.SIGINT: mark("stopped by the operator (Ctrl-C)"),
+    signal.SIGTERM: mark("stopped from outside (SIGTERM)"),
+    signal.SIGHUP: mark("stopped because its terminal went away (SIGHUP)"),
 }
-RIGHT = "right number and place, last part readable"
+RIGHT = mark("right number and place, last part readable")
 
 
 class Person(Protocol):
@@ -78,7 +78,7 @@ class Attendant:
 
     def _signalled(self, number: int, _: FrameType | None) -> None:
         which, again = signal.Signals(number), bool(self._asked)
-        self._asked = self._asked or SIGNALS[which]
+        self._asked = self._asked or tr(SIGNALS[which])
         if self._at_question or (again and which == signal.SIGINT):
             raise KeyboardInterrupt(tr("stopped at once by the operator"))
         self._person.tell(tr("\nStopping at the end of the form in hand. Ctrl-C again stops at once."))

@@ -52,7 +52,7 @@ def missing(settings: Settings, reader: Reader, batch: Batch) -> str:
     if len(given) >= wanted:
         return ""
     have = tr("; {given} approved it", given=tr(" and ").join(given)) if given else ""
-    people = tr("two people") if wanted == 2 else "somebody"
+    people = tr("two people") if wanted == 2 else tr("somebody")
     because = f" ({why})" if why else ""
     return tr(
         "batch {id} is printed once {people} other than {acceptor}, who accepted it, approved its "

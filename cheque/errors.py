@@ -22,8 +22,13 @@ class Fault:
     do: str = ""
 
     def __str__(self) -> str:
-        text = tr("{where}: found {found}; wanted {wanted}", where=self.where, found=self.found, wanted=self.wanted)
-        text = f"{text}; {self.do}" if self.do else text
+        said = {"where": self.where, "found": self.found, "wanted": self.wanted}
+        if not self.do:
+            text = tr("{where}: found {found}; wanted {wanted}", **said)
+        elif self.do.endswith("?"):
+            text = tr("{where}: found {found}; wanted {wanted}; {question}", **said, question=self.do)
+        else:
+            text = tr("{where}: found {found}; wanted {wanted}; {do}", **said, do=self.do)
         return text if text.endswith("?") else f"{text}."
 
 

@@ -25,7 +25,7 @@ from itertools import pairwise
 
 from cheque.language import Look
 from cheque.page import Mark, Weight
-from cheque.tongue import tr
+from cheque.tongue import counted, tr
 from cheque.units import INCH
 
 TURN = 40  # ms
@@ -85,13 +85,9 @@ def in_words(milliseconds: int) -> str:
     if not seconds:
         return tr("less than a second")
     if seconds < 90:
-        return _counted(seconds, "second")
+        return counted(seconds, "second")
     minutes = (seconds + 30) // 60
     if minutes < 60:
-        return _counted(minutes, "minute")
+        return counted(minutes, "minute")
     hours, rest = divmod(minutes, 60)
-    return _counted(hours, "hour") + (f" {_counted(rest, 'minute')}" if rest else "")
-
-
-def _counted(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+    return counted(hours, "hour") + (f" {counted(rest, 'minute')}" if rest else "")

@@ -99,7 +99,7 @@ def _changes(reader: Reader, batch: batches.Batch, entries: list[Entry]) -> Iter
     far = [entry for entry in entries if any("than usual" in remark for remark in entry.remarks)]
     if far:
         listed = _named(f"{entry.payee} {entry.amount}, {entry.remarks[-1]}" for entry in far)
-        yield tr("Amounts far from usual ({rule}): {listed}.", rule=usual.RULE, listed=listed)
+        yield tr("Amounts far from usual ({rule}): {listed}.", rule=tr(usual.RULE), listed=listed)
     if absent := usual.gone(reader, batch.id, last):
         yield tr("In that batch and not in this one: {named}.", named=_named(iter(absent), ""))
     if not (new or far or absent):

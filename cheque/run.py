@@ -467,7 +467,7 @@ def holding(place: Path, printer: str) -> Iterator[None]:
                 )
             ) from None
         os.ftruncate(handle, 0)
-        os.write(handle, tr("process {getpid}", getpid=os.getpid()).encode())
+        os.write(handle, f"process {os.getpid()}".encode())
         yield
     finally:
         os.close(handle)

@@ -28,13 +28,13 @@ from cheque.settings_shapes import mask as mask
 from cheque.settings_shapes import not_blank
 from cheque.settings_template import template as template
 from cheque.tomlfile import Checker, Document
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 FILE = "cheque.toml"
 #: the folder of what a station keeps for itself (registers as they came, locks of printers), the book being on a server
 STATION = "station"
 _NAME = re.compile(r"[A-Za-z0-9_-]{1,40}")
-_FORMS = "a folder with form definitions of your own"
+_FORMS = mark("a folder with form definitions of your own")
 
 
 class Duties(NamedTuple):
@@ -140,7 +140,7 @@ def forms_folder(path: Path) -> Path | None:
     document = Document(_text(path), str(path))
     faults: list[Fault] = []
     table = {key: value for key, value in document.data.items() if key == "forms"}
-    forms = Checker(document, table, "", faults).take("forms", str, "", wanted=_FORMS)
+    forms = Checker(document, table, "", faults).take("forms", str, "", wanted=tr(_FORMS))
     if faults:
         raise InputRefused(tr("{path} has 1 fault.", path=path), faults)
     return path.parent / forms if forms else None
@@ -157,7 +157,7 @@ def parse(text: str, path: Path) -> Settings:
     station = book.take("station", str, STATION, wanted=tr("a folder for what this station keeps")) if server else ""
     place = station or given
     book.finish()
-    forms = root.take("forms", str, "", wanted=_FORMS)
+    forms = root.take("forms", str, "", wanted=tr(_FORMS))
     accounts = {name: take_account(name, table, path.parent) for name, table in _named(root, "accounts")}
     printers = {name: take_printer(name, table, path.parent) for name, table in _named(root, "printers")}
     duties = _duties(root)

@@ -55,7 +55,7 @@ def take_stop(account: Checker) -> StopSettings:
     wanted = tr('a time such as "6 months" or "14 days"')
     lapses = table.take("lapses", str, None, convert=parse_period, wanted=wanted)
     spoken = table.take("spoken_lapses", str, None, convert=parse_period, wanted=wanted)
-    warn = table.take("warn_days", int, WARN_DAYS, convert=_warn, wanted="days, 0 to 3650")
+    warn = table.take("warn_days", int, WARN_DAYS, convert=_warn, wanted=tr("days, 0 to 3650"))
     table.finish()
     return StopSettings(lapses, spoken, warn)
 

@@ -23,7 +23,7 @@ def take_printer(name: str, table: Checker, folder: Path) -> PrinterSettings:
     usual = TO_A_FILE if file else 1
     window = table.take("window", int, usual, convert=within(1, most), wanted=tr("forms, 1 to {most}", most=most))
     width = table.take("width", str, units.read_length(WIDTH), convert=_width, wanted=tr('a length such as "8 in"'))
-    stall = table.take("stall_seconds", int, None, convert=within(5, 3600), wanted="seconds, 5 to 3600")
+    stall = table.take("stall_seconds", int, None, convert=within(5, 3600), wanted=tr("seconds, 5 to 3600"))
     without = table.take("without", list, [], wanted=tr("a list of abilities the model lacks"))
     known = languages.get(language).abilities
     for lacking in without:

@@ -15,11 +15,11 @@ from cheque.book.book import Book
 from cheque.device import Device
 from cheque.errors import RunStopped
 from cheque.run import Progress, Setting, Watch
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: how often it is looked whether all have ended
 TICK = 0.1
-_AT_ONCE = "stopped at once by the operator"
+_AT_ONCE = mark("stopped at once by the operator")
 
 
 class Job(NamedTuple):
@@ -65,7 +65,7 @@ def send_together(
     def work(job: Job) -> None:
         mine = Watch(
             lambda now: progress(job.printer, now),
-            lambda number: str(put(lambda: watch.first_form(number), _AT_ONCE)),
+            lambda number: str(put(lambda: watch.first_form(number), tr(_AT_ONCE))),
             watch.stop,
             lambda what: bool(put(lambda: watch.stalled(what), False)),
         )
@@ -73,7 +73,7 @@ def send_together(
             with book.another() as own:
                 run.send(own, job.run, job.planned, job.setting, job.way, window=job.window, watch=mine)
         except KeyboardInterrupt:  # outside of what the run itself sees to
-            failed[job.printer] = RunStopped(tr("{at_once}. Look at the paper, then resume.", at_once=_AT_ONCE))
+            failed[job.printer] = RunStopped(tr("{at_once}. Look at the paper, then resume.", at_once=tr(_AT_ONCE)))
         except Exception as error:
             failed[job.printer] = error
         finally:

@@ -95,7 +95,7 @@ def look(notice: Notice, message: str, mark: str) -> Looked:
     """Everything that a message cannot carry: one account, one mark, names and numbers of the lengths allowed."""
     found = Looked()
     if len(notice.accounts) > 1:
-        wanted = "one, because a cheque is told from another by its number"
+        wanted = tr("one, because a cheque is told from another by its number")
         found.faults.append(
             Fault(message, tr("{count} accounts", count=len(notice.accounts)), wanted, tr("make a notice for each"))
         )
@@ -142,7 +142,7 @@ def _account_faults(of: Account) -> Iterator[Fault]:
 def _line_faults(line: Line, message: str, mark: str) -> Iterator[Fault]:
     where = f"number {line.called}"
     if line.mark != mark:
-        do = "ask the bank to stop it: `cheque notice stopped`" if line.mark == "void" else ""
+        do = tr("ask the bank to stop it: `cheque notice stopped`") if line.mark == "void" else ""
         yield Fault(
             where,
             tr("one to be told as {mark}", mark=line.mark),

@@ -102,7 +102,7 @@ class _Message:
             yield from self._unit(event.node)
         elif event.node and not self._message:
             self.not_ours = True
-            found, wanted = f"<{event.node.called}>", "a bank-to-customer statement, <BkToCstmrStmt>"
+            found, wanted = f"<{event.node.called}>", tr("a bank-to-customer statement, <BkToCstmrStmt>")
             yield Fault(self._at(event.line), found, wanted, tr("look whether it is the right file"))
 
     def _begins(self, event: Event) -> Iterator[Fault]:
@@ -110,7 +110,9 @@ class _Message:
         if event.namespace.startswith(STEM) and version in VERSIONS:
             return
         self.not_ours = True
-        found = f"the namespace {event.namespace[:80]!a}" if event.namespace else "no namespace"
+        found = (
+            tr("the namespace {namespace!a}", namespace=event.namespace[:80]) if event.namespace else tr("no namespace")
+        )
         yield Fault(
             self._at(event.line),
             found,
@@ -165,7 +167,10 @@ class _Message:
 
     def _foot(self, line: int) -> Iterator[Piece]:
         if self._promised is not None and self._promised != self._entries:
-            found, wanted = f"{self._entries} entries", f"{self._promised}, as the statement's summary counts"
+            found, wanted = (
+                tr("{entries} entries", entries=self._entries),
+                tr("{promised}, as the statement's summary counts", promised=self._promised),
+            )
             yield Fault(self._at(line), found, wanted, tr("the file is not whole: ask the bank for it again"))
         yield Foot(None, self._entries, self._at(line))
 

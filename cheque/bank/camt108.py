@@ -25,7 +25,7 @@ def look(notice: Notice) -> camt.Looked:
     for line in notice.lines():
         told = _told(line)
         if line.reason not in REASONS:
-            wanted = f"one of {', '.join(REASONS)}"
+            wanted = tr("one of {reasons}", reasons=", ".join(REASONS))
             found.faults.append(
                 Fault(
                     tr("number {called}", called=line.called),
@@ -35,7 +35,7 @@ def look(notice: Notice) -> camt.Looked:
                 )
             )
         elif REASONS[line.reason] == "NARR" and not told:
-            do = "say it with --told"
+            do = tr("say it with --told")
             found.faults.append(
                 Fault(
                     tr("number {called}", called=line.called), tr("reason 'other' alone"), tr("the reason in words"), do

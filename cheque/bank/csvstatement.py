@@ -127,7 +127,7 @@ def _follows(before: _Row, row: _Row, by: StatementMap) -> Iterator[Fault]:
         return
     older, newer = (row, before) if by.newest_first else (before, row)
     if newer.entry.booked and older.balance is not None and newer.balance != older.balance + newer.entry.amount:
-        found, told = "a balance that does not follow from the line before and the amount", "one that does"
+        found, told = tr("a balance that does not follow from the line before and the amount"), tr("one that does")
         yield Fault(where, found, told, tr("a line may be lost: fetch the file again, or see newest_first in the map"))
 
 

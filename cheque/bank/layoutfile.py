@@ -179,21 +179,23 @@ def _within(low: int, high: int) -> Any:
 def _layout(root: Checker, source: str) -> Layout:
     meant = "fixed" if "record_length" in root.table else "delimited"  # where it is mistyped
     kind = root.take("kind", str, meant, required=True, choices=KINDS)
-    told = root.take("told", str, "", wanted="what bank's rules these are, in words")
-    encoding = root.take("encoding", str, "ascii", convert=_encoding, wanted="an encoding such as ascii or cp1252")
+    told = root.take("told", str, "", wanted=tr("what bank's rules these are, in words"))
+    encoding = root.take("encoding", str, "ascii", convert=_encoding, wanted=tr("an encoding such as ascii or cp1252"))
     ends = root.take("line_end", str, "crlf", choices=tuple(LINE_ENDS))
     last = root.take("last_line_end", bool, True)
     delimiter, quote, length = ",", '"', 0
     if kind == "delimited":
-        delimiter = root.take("delimiter", str, ",", convert=_character, wanted="one character")
-        quote = root.take("quote", str, '"', wanted='one character, or "" for none')
+        delimiter = root.take("delimiter", str, ",", convert=_character, wanted=tr("one character"))
+        quote = root.take("quote", str, '"', wanted=tr('one character, or "" for none'))
         if len(quote) > 1 or quote == delimiter:
-            root.fault("quote", repr(quote), 'one character that is not the delimiter, or ""')
+            root.fault("quote", repr(quote), tr('one character that is not the delimiter, or ""'))
         if ends == "none":
-            root.fault("line_end", "'none'", "ends of lines, because records are not all of one length")
+            root.fault("line_end", "'none'", tr("ends of lines, because records are not all of one length"))
     else:
-        length = root.take("record_length", int, 0, convert=_within(1, WIDEST), wanted=f"characters, 1 to {WIDEST}")
-    places = root.take("decimal_places", int, None, convert=_within(0, 5), wanted="decimals of amounts, 0 to 5")
+        length = root.take(
+            "record_length", int, 0, convert=_within(1, WIDEST), wanted=tr("characters, 1 to {most}", most=WIDEST)
+        )
+    places = root.take("decimal_places", int, None, convert=_within(0, 5), wanted=tr("decimals of amounts, 0 to 5"))
     marks = _words(root, "marks", MARKS)
     reasons = _words(root, "reasons", tuple(REASONS))
     replace = _replace(root)
@@ -201,7 +203,7 @@ def _layout(root: Checker, source: str) -> Layout:
     usual = _usual(root, kind)
     records = tuple(_record(each, kind, usual, places) for each in root.tables_at("record"))
     if not records and "record" not in root.table:
-        root.fault("record", "nothing", "the records of a file", 'add [[record]] with what = "cheque"')
+        root.fault("record", tr("nothing"), tr("the records of a file"), tr('add [[record]] with what = "cheque"'))
     return Layout(
         source,
         told,
@@ -223,7 +225,7 @@ def _layout(root: Checker, source: str) -> Layout:
 
 def _words(root: Checker, key: str, known: tuple[str, ...]) -> dict[str, str]:
     table = root.table_at(key)
-    found = {word: table.take(word, str, "", wanted="the bank's mark for it, in quotes") for word in known}
+    found = {word: table.take(word, str, "", wanted=tr("the bank's mark for it, in quotes")) for word in known}
     given = {word: text for word, text in found.items() if word in table.table}
     table.finish()
     return given
@@ -233,9 +235,9 @@ def _replace(root: Checker) -> dict[str, str]:
     table = root.table_at("replace")
     found = {}
     for character in list(table.table):
-        text = table.take(character, str, "", wanted="what stands for it, in quotes")
+        text = table.take(character, str, "", wanted=tr("what stands for it, in quotes"))
         if len(character) != 1:
-            table.fault(character, f"{character!r}", "one character to be replaced")
+            table.fault(character, f"{character!r}", tr("one character to be replaced"))
         found[character] = text
     return found
 
@@ -249,7 +251,9 @@ class Usual(NamedTuple):
 
 
 def _usual(root: Checker, kind: str) -> Usual:
-    dates = root.take("dates", str, date_pattern("YYYY-MM-DD"), convert=_pattern, wanted="a pattern such as YYYYMMDD")
+    dates = root.take(
+        "dates", str, date_pattern("YYYY-MM-DD"), convert=_pattern, wanted=tr("a pattern such as YYYYMMDD")
+    )
     point = root.take("point", str, ".", choices=(".", ",", ""))
     letters = root.take("letters", str, "as they are", choices=("as they are", "upper"))
     return Usual(dates, point, letters)
@@ -263,10 +267,10 @@ def _record(checker: Checker, kind: str, usual: Usual, places: int | None) -> Re
     what = checker.take("what", str, "cheque", required=True, choices=RECORDS)
     marks: tuple[str, ...] = MARKS
     if what == "cheque":
-        some = checker.take("for", list, list(MARKS), wanted=f"a list of {', '.join(MARKS)}")
+        some = checker.take("for", list, list(MARKS), wanted=tr("a list of {marks}", marks=", ".join(MARKS)))
         for mark in some:
             if mark not in MARKS:
-                checker.fault("for", repr(mark), f"a list of {', '.join(MARKS)}")
+                checker.fault("for", repr(mark), tr("a list of {marks}", marks=", ".join(MARKS)))
         marks = tuple(mark for mark in MARKS if mark in some)
     fields, at = [], 1
     for each in checker.tables_at("field"):
@@ -274,7 +278,7 @@ def _record(checker: Checker, kind: str, usual: Usual, places: int | None) -> Re
         fields.append(field)
         at = field.at + field.width + 1
     if not fields and "field" not in checker.table:
-        checker.fault("field", "nothing", "the fields of the record", "add [[record.field]]")
+        checker.fault("field", tr("nothing"), tr("the fields of the record"), tr("add [[record.field]]"))
     checker.finish()
     where = checker.document.where(checker.path)
     if kind == "fixed":
@@ -287,30 +291,38 @@ def _apart(checker: Checker, fields: list[Field]) -> None:
     ordered = sorted(enumerate(fields), key=lambda one: one[1].at)
     for (_, before), (index, after) in pairwise(ordered):
         if after.at < before.at + before.width:
-            found = f"{after.called} at {after.at + 1}, where {before.called} goes on to {before.at + before.width}"
-            checker.fault(f"field.{index}.at", found, "fields that do not lie on each other")
+            found = tr(
+                "{field} at {at}, where {before} goes on to {end}",
+                field=after.called,
+                at=after.at + 1,
+                before=before.called,
+                end=before.at + before.width,
+            )
+            checker.fault(f"field.{index}.at", found, tr("fields that do not lie on each other"))
 
 
 def _field(checker: Checker, what: str, kind: str, usual: Usual, places: int | None, next_at: int) -> Field:
     value = checker.take("value", str, "", choices=tuple(VALUES[what]))
-    text = checker.take("text", str, "", wanted="a text that is always the same")
+    text = checker.take("text", str, "", wanted=tr("a text that is always the same"))
     if ("value" in checker.table) == ("text" in checker.table):
         both = "value" in checker.table
-        checker.fault("value" if both else "", "both value and text" if both else "neither", "a value or a text")
+        checker.fault(
+            "value" if both else "", tr("both value and text") if both else tr("neither"), tr("a value or a text")
+        )
     sort = VALUES[what].get(value, "text")
     fixed = kind == "fixed"
-    width = checker.take("width", int, 0, convert=_within(1, WIDEST), wanted=f"characters, 1 to {WIDEST}")
-    at = checker.take("at", int, next_at, convert=_within(1, WIDEST), wanted="a position from 1") if fixed else 1
-    date = checker.take("pattern", str, None, convert=_pattern, wanted="a pattern such as YYYYMMDD")
+    width = checker.take("width", int, 0, convert=_within(1, WIDEST), wanted=tr("characters, 1 to {most}", most=WIDEST))
+    at = checker.take("at", int, next_at, convert=_within(1, WIDEST), wanted=tr("a position from 1")) if fixed else 1
+    date = checker.take("pattern", str, None, convert=_pattern, wanted=tr("a pattern such as YYYYMMDD"))
     pattern = date or usual.date
     if fixed and not width:
         width = len(text) if not value else pattern.width if sort == "date" else 6 if sort == "time" else 0
         if not width and "width" not in checker.table:
-            checker.fault("width", "nothing", "how many characters wide it is", "add width = …")
+            checker.fault("width", tr("nothing"), tr("how many characters wide it is"), tr("add width = …"))
             width = 1
     align = checker.take("align", str, _ALIGN[sort], choices=("left", "right"))
     pad = checker.take("pad", str, "0" if fixed and sort in ("money", "count") else " ", convert=_character,
-                       wanted="one character")  # fmt: skip
+                       wanted=tr("one character"))  # fmt: skip
     field = Field(
         checker.document.where(checker.path),
         value,
@@ -323,7 +335,7 @@ def _field(checker: Checker, what: str, kind: str, usual: Usual, places: int | N
         checker.take("too_long", str, "refuse", choices=("refuse", "cut")) == "cut",
         pattern,
         checker.take("point", str, usual.point, choices=(".", ",", "")),
-        checker.take("places", int, places, convert=_within(0, 5), wanted="decimals, 0 to 5"),
+        checker.take("places", int, places, convert=_within(0, 5), wanted=tr("decimals, 0 to 5")),
         checker.take("leading_zeros", bool, True),
         checker.take("letters", str, usual.letters, choices=("as they are", "upper")),
         checker.take("letters_and_digits_only", bool, False),
@@ -347,22 +359,50 @@ def _sensible(checker: Checker, field: Field) -> None:
     """Keys that say nothing of the kind of value that a field holds are faults: they were meant for something."""
     for key, sorts in _ONLY.items():
         if key in checker.table and field.sort not in sorts:
-            checker.fault(key, f"it at {field.called}", f"it at a value of {' or '.join(sorts)} only", "take it out")
+            checker.fault(
+                key,
+                tr("it at {called}", called=field.called),
+                tr("it at a value of {sorts} only", sorts=tr(" or ").join(sorts)),
+                tr("take it out"),
+            )
     if "leading_zeros" in checker.table and field.value not in ("number", "account_number"):
-        checker.fault("leading_zeros", f"it at {field.called}", "it at number or account_number only", "take it out")
+        checker.fault(
+            "leading_zeros",
+            tr("it at {called}", called=field.called),
+            tr("it at number or account_number only"),
+            tr("take it out"),
+        )
     if field.cut and field.sort != "text":
-        checker.fault("too_long", f"'cut' at {field.called}", "a text; a figure or a date is never cut", "take it out")
+        checker.fault(
+            "too_long",
+            tr("'cut' at {called}", called=field.called),
+            tr("a text; a figure or a date is never cut"),
+            tr("take it out"),
+        )
     if field.value in ("number", "account_number", "routing") and field.cut:
-        checker.fault("too_long", f"'cut' at {field.called}", "it whole: another would be meant", "take it out")
+        checker.fault(
+            "too_long",
+            tr("'cut' at {called}", called=field.called),
+            tr("it whole: another would be meant"),
+            tr("take it out"),
+        )
     if field.pad.isdigit() and field.align == "left" and field.sort != "text":
-        checker.fault("pad", repr(field.pad), "a blank, where a figure stands to the left", "pad it on the left")
+        checker.fault(
+            "pad", repr(field.pad), tr("a blank, where a figure stands to the left"), tr("pad it on the left")
+        )
     words = field.value and field.sort == "text" and field.value not in ("number", "account_number", "routing")
     if words and field.pad.isdigit():
-        checker.fault("pad", repr(field.pad), "a character that cannot be read as a part of the text")
+        checker.fault("pad", repr(field.pad), tr("a character that cannot be read as a part of the text"))
     if field.width and not field.value and len(field.text) > field.width:
-        checker.fault("width", str(field.width), f"at least {len(field.text)}, for {field.text!r}")
+        checker.fault(
+            "width", str(field.width), tr("at least {count}, for {text!r}", count=len(field.text), text=field.text)
+        )
     if field.sort == "date" and field.width and 0 < field.width < field.date.width:
-        checker.fault("width", str(field.width), f"at least {field.date.width}, for the pattern {field.date.text}")
+        checker.fault(
+            "width",
+            str(field.width),
+            tr("at least {width}, for the pattern {text}", width=field.date.width, text=field.date.text),
+        )
 
 
 def _whole(document: Document, layout: Layout) -> Iterable[Fault]:
@@ -406,7 +446,7 @@ def _fits(layout: Layout, record: Record) -> Iterable[Fault]:
     if layout.kind == "fixed" and layout.length:
         for field in record.fields:
             if field.at + field.width > layout.length:
-                found = f"{field.called} to position {field.at + field.width}"
+                found = tr("{field} to position {end}", field=field.called, end=field.at + field.width)
                 yield Fault(field.where, found, tr("it within the record of {length} characters", length=layout.length))
     for field in record.fields:
         try:

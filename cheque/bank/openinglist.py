@@ -45,7 +45,7 @@ def read(lines: Iterable[str], name: str, currency: str) -> Iterator[Listed | Fa
             return
         strange = sorted({*titles} - {*TITLES, "reference"})
         if strange:
-            found = f"a column {strange[0][:40]!a}"
+            found = tr("a column {title!a}", title=strange[0][:40])
             yield Fault(
                 tr("{name} line 1", name=name),
                 found,

@@ -59,27 +59,27 @@ def load(text: str, source: str) -> StatementMap:
     document = Document(text, source)
     checker = Checker(document, document.data, "", faults)
     header = checker.take("header", bool, True)
-    first_year = checker.take("first_year", int, 0, wanted="a year such as 1970")
+    first_year = checker.take("first_year", int, 0, wanted=tr("a year such as 1970"))
     point = checker.take("decimal_mark", str, ".", choices=(".", ","))
     group = checker.take("thousands_mark", str, "", choices=("", ",", ".", "'", "’", " "))
     negative = checker.take("negative", str, "leading", choices=NEGATIVES)
     sign = checker.take("currency_sign", str, "")
     if group == point:
-        checker.fault("thousands_mark", repr(group), "another mark than before the decimals")
+        checker.fault("thousands_mark", repr(group), tr("another mark than before the decimals"))
     found = StatementMap(
         source,
         _columns(checker.table_at("columns"), header=header),
-        checker.take("separator", str, ",", convert=_mark, wanted="one character"),
-        checker.take("quote", str, '"', convert=_mark, wanted="one character"),
-        checker.take("encoding", str, "", convert=_encoding, wanted="the name of an encoding"),
-        checker.take("skip_lines", int, 0, convert=_skipped, wanted=f"0 to {MOST_SKIPPED} lines"),
+        checker.take("separator", str, ",", convert=_mark, wanted=tr("one character")),
+        checker.take("quote", str, '"', convert=_mark, wanted=tr("one character")),
+        checker.take("encoding", str, "", convert=_encoding, wanted=tr("the name of an encoding")),
+        checker.take("skip_lines", int, 0, convert=_skipped, wanted=tr("0 to {most} lines", most=MOST_SKIPPED)),
         header,
         checker.take(
             "date",
             str,
             date_pattern(ISO),
             convert=lambda t: date_pattern(t, first_year),
-            wanted="a pattern such as DD.MM.YYYY",
+            wanted=tr("a pattern such as DD.MM.YYYY"),
         ),
         Marks(point, group, negative, sign.strip(), checker.take("short_decimals", bool, False)),
         checker.take("paid_out_is", str, "negative", choices=("negative", "positive")),
@@ -98,7 +98,7 @@ def load(text: str, source: str) -> StatementMap:
 
 def _columns(checker: Checker, *, header: bool) -> dict[str, str | int]:
     kind = str if header else int
-    wanted = "the file's title of the column" if header else "its place, from 1, as there is no header"
+    wanted = tr("the file's title of the column") if header else tr("its place, from 1, as there is no header")
     found = {name: checker.take(name, kind, None, wanted=wanted) for name in COLUMNS}
     checker.finish()
     return {name: value for name, value in found.items() if value}
@@ -108,20 +108,26 @@ def _whole(checker: Checker, found: StatementMap) -> None:
     """What a map has to have, and what goes together."""
     have = set(found.columns)
     if "booked" not in have:
-        checker.fault("columns", "no booked", "the column of the day on which an entry was booked")
+        checker.fault("columns", tr("no booked"), tr("the column of the day on which an entry was booked"))
     if ("amount" in have) == bool({"paid_out", "paid_in"} & have):
-        checker.fault("columns", "neither amount nor paid_out, or both", "amount, or paid_out and paid_in")
+        checker.fault("columns", tr("neither amount nor paid_out, or both"), tr("amount, or paid_out and paid_in"))
     if "direction" in have and not ("amount" in have and found.debit and found.credit):
-        checker.fault("columns", "a direction", "an amount, and debit = […] and credit = […] for what stands there")
+        checker.fault(
+            "columns", tr("a direction"), tr("an amount, and debit = […] and credit = […] for what stands there")
+        )
     for column, key in (("status", "pending"), ("reversal", "reversed")):
         if (column in have) != bool(getattr(found, key)):
-            checker.fault(key, f"{key} without {column}, or {column} without {key}", "both, or neither")
+            checker.fault(
+                key,
+                tr("{key} without {column}, or {column} without {key}", key=key, column=column),
+                tr("both, or neither"),
+            )
 
 
 def _words(checker: Checker, key: str) -> tuple[str, ...]:
-    words = checker.take(key, list, [], wanted="a list of what stands in the column")
+    words = checker.take(key, list, [], wanted=tr("a list of what stands in the column"))
     if any(not isinstance(word, str) or not word.strip() for word in words):
-        checker.fault(key, "something else than text", "a list of what stands in the column")
+        checker.fault(key, tr("something else than text"), tr("a list of what stands in the column"))
         return ()
     return tuple(word.strip().casefold() for word in words)
 

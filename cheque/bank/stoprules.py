@@ -15,6 +15,8 @@ import re
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from cheque.tongue import counted, tr
+
 _PERIOD = re.compile(r"(\d{1,3}) (day|month|year)s?", re.ASCII)
 
 
@@ -34,7 +36,9 @@ class Period(NamedTuple):
         return date(year, month, min(start.day, calendar.monthrange(year, month)[1])).isoformat()
 
     def __str__(self) -> str:
-        return f"{self.length} {self.unit}{'s' if self.length > 1 else ''}"
+        if self.unit == "day":
+            return counted(self.length, "day")
+        return counted(self.length, "year") if self.unit == "year" else counted(self.length, "month")
 
 
 def parse_period(text: str) -> Period:
@@ -72,7 +76,11 @@ def not_allowed(country: str, reason: str) -> str:
     rules = rules_of(country)
     if not rules.reasons or reason in rules.reasons:
         return ""
-    return (
-        f"found --reason {reason or 'not given'}; wanted one of {', '.join(rules.reasons)}: in this account's country "
-        f"({country}) a stop for anything else is unlawful ({rules.source}). Settle it with the payee, or ask a lawyer."
+    return tr(
+        "found --reason {reason}; wanted one of {reasons}: in this account's country ({country}) a stop for anything "
+        "else is unlawful ({source}). Settle it with the payee, or ask a lawyer.",
+        reason=reason or tr("not given"),
+        reasons=", ".join(rules.reasons),
+        country=country,
+        source=rules.source,
     )

@@ -162,7 +162,7 @@ class Writer:
         unmarked = set[str]()
         for line in self.notice.lines():
             if totals and file.currency and line.currency != file.currency:
-                found = f"{line.currency} after {file.currency}"
+                found = tr("{currency} after {before}", currency=line.currency, before=file.currency)
                 yield Fault(
                     tr("number {called}", called=line.called),
                     found,
@@ -174,8 +174,8 @@ class Writer:
             if record is None or not self.layout.tells(line.mark):
                 if line.mark not in unmarked:
                     unmarked.add(line.mark)
-                    wanted = f"marks.{line.mark}, and a record for it"
-                    do = "ask the bank how it wants to be told"
+                    wanted = tr("marks.{mark}, and a record for it", mark=line.mark)
+                    do = tr("ask the bank how it wants to be told")
                     yield Fault(self.layout.source, tr("no mark for {mark}", mark=line.mark), wanted, do)
                 continue
             yield from self._faults_of(record, _At(self.notice.accounts[line.account], line, file, 1), "")
@@ -217,17 +217,21 @@ class Writer:
         except UnicodeEncodeError as error:
             lacking = "".join(dict.fromkeys(c for c in text[error.start :] if not _has(self.layout.encoding, c)))
             raise Unfit(
-                f"{ascii(lacking)[1:-1] if not lacking.isprintable() else lacking} in it",
-                f"characters that {self.layout.encoding} has, or a line for it under [replace] in the layout",
+                tr("{character} in it", character=ascii(lacking)[1:-1] if not lacking.isprintable() else lacking),
+                tr(
+                    "characters that {encoding} has, or a line for it under [replace] in the layout",
+                    encoding=self.layout.encoding,
+                ),
             ) from None
         if not text.isprintable():
-            raise Unfit("a character that is not printed", "plain text")
+            raise Unfit(tr("a character that is not printed"), tr("plain text"))
         if field.width and len(text) > field.width:
             if field.cut:
                 return text[: field.width].rstrip(), True
             secret = field.value in ("account_number", "routing")
-            raise Unfit(f"{len(text)} characters" if secret else f"{text!r}, {len(text)} characters",
-                        f"at most {field.width}")  # fmt: skip
+            told = tr("{count} characters", count=len(text))
+            told = told if secret else tr("{text!r}, {count} characters", text=text, count=len(text))
+            raise Unfit(told, tr("at most {width}", width=field.width))
         return text, False
 
     def _taken(self, text: str, upper: bool) -> str:
@@ -248,7 +252,10 @@ class Writer:
         quote, delimiter = self.layout.quote, self.layout.delimiter
         if not quote:
             if delimiter in text:
-                raise Unfit(f"{delimiter!r} in it", "a text without it, because this layout has no quote character")
+                raise Unfit(
+                    tr("{delimiter!r} in it", delimiter=delimiter),
+                    tr("a text without it, because this layout has no quote character"),
+                )
             return text
         if field.quoted or quote in text or delimiter in text:
             return quote + text.replace(quote, quote * 2) + quote
@@ -275,7 +282,7 @@ class Writer:
         try:
             return field.date.write(day)
         except ValueError as error:
-            raise Unfit(str(error), "a pattern that says the century") from None
+            raise Unfit(str(error), tr("a pattern that says the century")) from None
 
     def _words(self, name: str, at: _At) -> str:
         if name == "notice":
@@ -287,7 +294,10 @@ class Writer:
         if name in ("account_number", "routing", "bank", "drawer") and at.account:
             text = {"account_number": at.account.number}.get(name) or str(getattr(at.account, name, ""))
             if not text:
-                raise Unfit("nothing", f"{name} under [accounts.{at.account.name}] in cheque.toml")
+                raise Unfit(
+                    tr("nothing"),
+                    tr("{name} under [accounts.{account}] in cheque.toml", name=name, account=at.account.name),
+                )
             return text
         if name == "currency":
             return at.line.currency if at.line else at.sums.currency
@@ -297,7 +307,10 @@ class Writer:
             return self.layout.marks[at.line.mark]
         if name == "reason" and at.line.reason:
             if at.line.reason not in self.layout.reasons:
-                raise Unfit(f"{at.line.reason!r}", f"the bank's code for it: reasons.{at.line.reason} in the layout")
+                raise Unfit(
+                    f"{at.line.reason!r}",
+                    tr("the bank's code for it: reasons.{reason} in the layout", reason=at.line.reason),
+                )
             return self.layout.reasons[at.line.reason]
         return str(getattr(at.line, name))
 
@@ -308,7 +321,9 @@ class Writer:
         places = has if field.places is None else field.places
         scaled, rest = divmod(minor * 10**places, 10**has)
         if rest:
-            raise Unfit(money.plain(minor, currency), f"no more than {places} decimals, as the layout has it")
+            raise Unfit(
+                money.plain(minor, currency), tr("no more than {places} decimals, as the layout has it", places=places)
+            )
         text = str(scaled).rjust(places + 1, "0")
         return f"{text[: len(text) - places]}{field.point}{text[len(text) - places :]}" if places else text
 

@@ -42,7 +42,7 @@ def login() -> str:
     try:
         return pwd.getpwuid(os.getuid()).pw_name
     except KeyError:
-        return tr("user {getuid}", getuid=os.getuid())
+        return f"user {os.getuid()}"
 
 
 def written(moment: datetime) -> str:

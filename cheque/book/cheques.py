@@ -10,7 +10,7 @@ from cheque.book.story import links as links
 from cheque.book.story import search as search
 from cheque.errors import BookRefused, UsageRefused
 from cheque.payment import Payment, Role
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: where the paper of a good cheque can be (custody)
 PLACES = ("to be signed", "held", "handed over", "mailed", "returned")
@@ -132,7 +132,7 @@ def void(
                 + (
                     tr("It was voided before: {reason}.", reason=found.reason)
                     if found and state is State.VOIDED
-                    else stock.ADVICE[state]
+                    else tr(stock.ADVICE[state])
                 )
             )
         box = stock.range_of(book, account, number)
@@ -187,7 +187,7 @@ def reprint_source(reader: Book, account: str, number: int) -> Source:
     if found.state in LIVE:
         raise BookRefused(
             tr("number {name} is {state}: a good cheque is never printed again. ", name=name, state=found.state)
-            + (tr("Void it first.") if found.state is State.PRINTED else stock.ADVICE[found.state])
+            + (tr("Void it first.") if found.state is State.PRINTED else tr(stock.ADVICE[found.state]))
         )
     paid = cleared.of_payment(reader, found.origin_batch, found.origin_item)
     if paid is not None:
@@ -343,7 +343,7 @@ def move(book: Book, *, account: str, first: int, last: int, place: str, to: str
     return last - first + 1
 
 
-_FORGED = "no cheque is written on it: spoil it, and ask the bank who was paid"
+_FORGED = mark("no cheque is written on it: spoil it, and ask the bank who was paid")
 
 
 def by_hand(
@@ -359,10 +359,10 @@ def by_hand(
                     "number {name} is {state}, so no cheque can be written on it. {advice}",
                     name=name,
                     state=found.state,
-                    advice=stock.ADVICE[found.state],
+                    advice=tr(stock.ADVICE[found.state]),
                 )
             )
-        cleared.bar(book, account, number, number, stock.range_of(book, account, number).digits, _FORGED)
+        cleared.bar(book, account, number, number, stock.range_of(book, account, number).digits, tr(_FORGED))
         owner, payment = batches.get(book, batch), batches.payment(book, batch, item)
         if owner.account != account:
             raise BookRefused(

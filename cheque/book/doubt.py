@@ -12,7 +12,7 @@ from cheque.book.book import Book, Reader
 from cheque.book.runs import Form, Run, Seen
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 
 class InDoubt(NamedTuple):
@@ -57,7 +57,7 @@ class Told(NamedTuple):
 
 
 #: what to do when the number keyed in at the start was not the one at the head
-_BEGAN_ELSEWHERE = (
+_BEGAN_ELSEWHERE = mark(
     "If a wrong number was keyed in at the start, the run's own forms are all still blank: say none, and the run's "
     "first number as the one at the head; stop at the next question with Ctrl-C; then enter the forms that were truly "
     "struck with `cheque spoil`, deface them, and print from the number at the head."
@@ -91,7 +91,7 @@ def last_good(doubt: InDoubt, text: str) -> int:
                 "{began_elsewhere}",
                 number=doubt.box.text(doubt.held[0].number),
                 text=text,
-                began_elsewhere=_BEGAN_ELSEWHERE,
+                began_elsewhere=tr(_BEGAN_ELSEWHERE),
             )
         )
     return number
@@ -107,7 +107,7 @@ def head(reader: Reader, doubt: InDoubt, good_to: int, text: str) -> int:
                 "this run began at {first}, and {text} comes before it. {began_elsewhere}",
                 first=box.text(first),
                 text=text,
-                began_elsewhere=_BEGAN_ELSEWHERE,
+                began_elsewhere=tr(_BEGAN_ELSEWHERE),
             )
         )
     if number <= good_to:

@@ -14,30 +14,32 @@ from psycopg.adapt import Loader
 
 from cheque.book.url import Url
 from cheque.errors import BookRefused, InputRefused
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: seconds to wait for another station's transaction, and for a server that has gone to come back
 PATIENCE, RETURN = 60, 60.0
 #: seconds after which the server gives up a transaction whose station says nothing more
 IDLE = 300
 
-NOTHING = "Nothing changed."
-_IN_USE = "is in use by another station, which did not let go of it. Let that end, then try again."
+NOTHING = mark("Nothing changed.")
+_IN_USE = mark("is in use by another station, which did not let go of it. Let that end, then try again.")
 #: the beginning of a SQLSTATE (PostgreSQL's documentation, appendix A) -> what it means here and what to do
 _MEANT = {
     "55P03": _IN_USE,
-    "22003": "holds numbers of at most 18 digits; one of those given is larger.",
-    "53100": "could not be written: the server's disk is full. Nothing changed; make room, then do it again.",
-    "53300": "cannot be opened: the server has no connection left for us. Try again, or raise its max_connections.",
-    "25006": "cannot be written: the server, or this session, is read-only. Nothing changed.",
-    "42501": "refuses this to the role that you are at the server ({text}). Nothing changed.",
-    "28": "cannot be opened: the server refuses you ({text}). See to the role and its password file (~/.pgpass).",
-    "3D": "cannot be opened: {text}. Name a database that is there, or have it made (`createdb`).",
-    "42P01": "is not a book, or has lost a table ({text}). Name another place, or restore a backup.",
-    "3F": "is not a book, or has lost its schema ({text}). Name another place, or restore a backup.",
-    "XX": "is damaged ({text}). Keep the server's files as they are, and restore a backup beside them.",
-    "22": "refuses what would break its own law ({text}). Nothing changed.",
-    "23": "refuses what would break its own law ({text}). Nothing changed.",
+    "22003": mark("holds numbers of at most 18 digits; one of those given is larger."),
+    "53100": mark("could not be written: the server's disk is full. Nothing changed; make room, then do it again."),
+    "53300": mark(
+        "cannot be opened: the server has no connection left for us. Try again, or raise its max_connections."
+    ),
+    "25006": mark("cannot be written: the server, or this session, is read-only. Nothing changed."),
+    "42501": mark("refuses this to the role that you are at the server ({text}). Nothing changed."),
+    "28": mark("cannot be opened: the server refuses you ({text}). See to the role and its password file (~/.pgpass)."),
+    "3D": mark("cannot be opened: {text}. Name a database that is there, or have it made (`createdb`)."),
+    "42P01": mark("is not a book, or has lost a table ({text}). Name another place, or restore a backup."),
+    "3F": mark("is not a book, or has lost its schema ({text}). Name another place, or restore a backup."),
+    "XX": mark("is damaged ({text}). Keep the server's files as they are, and restore a backup beside them."),
+    "22": mark("refuses what would break its own law ({text}). Nothing changed."),
+    "23": mark("refuses what would break its own law ({text}). Nothing changed."),
 }
 #: what goes away by itself: serialisation failure, deadlock, a server that goes down, comes up, or let us go
 _PASSING = frozenset({"40001", "40P01", "57P01", "57P02", "57P03", "57P05", "25P03"})
@@ -190,12 +192,12 @@ class Line:
                 tr(
                     "you have no role in {place} that writes: a reader only looks. {nothing}",
                     place=self.place,
-                    nothing=NOTHING,
+                    nothing=tr(NOTHING),
                 )
             )
         for length in (5, 2):
             if meant := _MEANT.get(code[:length]):
-                return BookRefused(f"{self.place} {meant.format(text=text)}")
+                return BookRefused(f"{self.place} {tr(meant, text=text)}")
         return BookRefused(
             tr(
                 "{place} cannot be used: {text}. `cheque book verify` says whether it is whole.",

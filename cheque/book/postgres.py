@@ -156,7 +156,7 @@ class PostgresStore:
             tr(
                 "the server of {place} was lost again and again. {nothing} Try again later.",
                 place=self.line.place,
-                nothing=NOTHING,
+                nothing=tr(NOTHING),
             )
         )
 
@@ -166,7 +166,7 @@ class PostgresStore:
             raise self.line.gone(error, tr("while the book was read. Do it again.")) from error
         if self._state == "writing" and self._log is None:
             raise self.line.gone(
-                error, tr("in the midst of a long step. {nothing} Do it again.", nothing=NOTHING)
+                error, tr("in the midst of a long step. {nothing} Do it again.", nothing=tr(NOTHING))
             ) from error
         for _ in range(TRIES):
             self.line.connect()
@@ -178,7 +178,7 @@ class PostgresStore:
             except psycopg.Error as other:
                 if not self.line.lost(other):
                     raise self.line.refusal(other) from other
-        raise self.line.gone(error, tr("again and again. {nothing} Try again later.", nothing=NOTHING)) from error
+        raise self.line.gone(error, tr("again and again. {nothing} Try again later.", nothing=tr(NOTHING))) from error
 
     def _replay(self, error: BaseException, head: Row | None) -> None:
         if head != self._began_at:
@@ -186,7 +186,7 @@ class PostgresStore:
                 error,
                 tr(
                     "in the midst of a step, and another station wrote meanwhile. {nothing} Look, and do it again.",
-                    nothing=NOTHING,
+                    nothing=tr(NOTHING),
                 ),
             ) from error
         for done in self._log or ():
@@ -304,7 +304,7 @@ class PostgresStore:
             return
         if ended != "COMMIT":  # a statement had failed, and the server undid all of it
             raise BookRefused(
-                tr("{place} gave up the step. {nothing} Do it again.", place=self.line.place, nothing=NOTHING)
+                tr("{place} gave up the step. {nothing} Do it again.", place=self.line.place, nothing=tr(NOTHING))
             )
 
     def _look_up(self, error: BaseException) -> None:
@@ -326,7 +326,7 @@ class PostgresStore:
                     return
                 if self._log is None:
                     raise self.line.gone(
-                        error, tr("at the end of a long step. {nothing} Do it again.", nothing=NOTHING)
+                        error, tr("at the end of a long step. {nothing} Do it again.", nothing=tr(NOTHING))
                     ) from error
                 self._replay(error, head)
                 self._raw("COMMIT")

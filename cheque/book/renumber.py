@@ -92,7 +92,7 @@ def _fit(reader: Reader, box: stock.Range, first: int, last: int, by: int) -> No
                     "spoiled in their run, is. {advice}",
                     number=box.text(number),
                     state=state,
-                    advice=stock.ADVICE[state],
+                    advice=tr(stock.ADVICE[state]),
                 )
             )
         if stop:

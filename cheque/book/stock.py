@@ -10,7 +10,7 @@ from cheque.book.event import Event
 from cheque.book.move import stock_of
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: A box holds a few thousand forms at most, a pallet a few hundred thousand: more is a digit too many.
 MOST_FORMS = 10_000_000
@@ -293,7 +293,7 @@ def _each(book: Book, account: str, first: int, last: int, to: State, *, only: S
                 account=account,
                 state=state,
                 to=to,
-                advice=ADVICE[State(state)],
+                advice=tr(ADVICE[State(state)]),
             )
         )
     return box
@@ -301,12 +301,12 @@ def _each(book: Book, account: str, first: int, last: int, to: State, *, only: S
 
 #: what to do with a number that is in the wrong state for what was asked
 ADVICE = {
-    State.ON_HAND: "It is in the box, as far as the book knows.",
-    State.RESERVED: "A run holds it: `cheque resume` or `cheque confirm` its batch first.",
-    State.SENT: "It may have been printed: `cheque confirm` its batch, and say there what became of it.",
-    State.PRINTED: "It is a good cheque: `cheque void` is the way to cancel it.",
-    State.SPOILED: "It was accounted for already.",
-    State.VOIDED: "It was accounted for already.",
-    State.MISSING: "It is missing: if it was found, say so with `cheque found`.",
-    State.DESTROYED: "It was destroyed.",
+    State.ON_HAND: mark("It is in the box, as far as the book knows."),
+    State.RESERVED: mark("A run holds it: `cheque resume` or `cheque confirm` its batch first."),
+    State.SENT: mark("It may have been printed: `cheque confirm` its batch, and say there what became of it."),
+    State.PRINTED: mark("It is a good cheque: `cheque void` is the way to cancel it."),
+    State.SPOILED: mark("It was accounted for already."),
+    State.VOIDED: mark("It was accounted for already."),
+    State.MISSING: mark("It is missing: if it was found, say so with `cheque found`."),
+    State.DESTROYED: mark("It was destroyed."),
 }

@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
 from cheque.errors import BookRefused
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 if TYPE_CHECKING:
     from cheque.book.gate import Asks
@@ -29,35 +29,35 @@ Row = tuple[Any, ...]
 PATIENCE = 10.0  # seconds to wait for another command's transaction
 _OLDEST = (3, 37)  # the first with strict tables
 
-_IN_USE = "is in use by another command, which did not let go of it. Let that end, then try again."
+_IN_USE = mark("is in use by another command, which did not let go of it. Let that end, then try again.")
 #: SQLite's primary result code -> what it means here and what to do; `{text}` is SQLite's own words
 _MEANT = {
     sqlite3.SQLITE_BUSY: _IN_USE,
     sqlite3.SQLITE_LOCKED: _IN_USE,
-    sqlite3.SQLITE_FULL: ("could not be written: the disk is full. Nothing changed; make room, then do it again."),
-    sqlite3.SQLITE_READONLY: (
+    sqlite3.SQLITE_FULL: mark("could not be written: the disk is full. Nothing changed; make room, then do it again."),
+    sqlite3.SQLITE_READONLY: mark(
         "cannot be written: the disk, the folder or the file is read-only. Nothing changed; see to that first."
     ),
-    sqlite3.SQLITE_CANTOPEN: (
+    sqlite3.SQLITE_CANTOPEN: mark(
         "cannot be opened ({text}): see to the disk, and to who owns the folder and may write in it."
     ),
-    sqlite3.SQLITE_PERM: "cannot be opened: it belongs to somebody else.",
-    sqlite3.SQLITE_NOTADB: "is not a book: the file is no database. Name another place, or restore a backup.",
-    sqlite3.SQLITE_CORRUPT: "is damaged ({text}). Keep the file as it is, and restore a backup beside it.",
-    sqlite3.SQLITE_IOERR: (
+    sqlite3.SQLITE_PERM: mark("cannot be opened: it belongs to somebody else."),
+    sqlite3.SQLITE_NOTADB: mark("is not a book: the file is no database. Name another place, or restore a backup."),
+    sqlite3.SQLITE_CORRUPT: mark("is damaged ({text}). Keep the file as it is, and restore a backup beside it."),
+    sqlite3.SQLITE_IOERR: mark(
         "could not be read or written: the disk failed, or is full ({text}). Whether the last step is in the book is "
         "not certain: see to the disk, then look with `cheque book verify` and `cheque show` before doing it again."
     ),
-    sqlite3.SQLITE_CONSTRAINT: "refuses what would break its own law ({text}). Nothing changed.",
-    sqlite3.SQLITE_TOOBIG: "refuses a text that is too long. Nothing changed.",
-    sqlite3.SQLITE_NOMEM: "could not be used: memory ran out. Nothing changed.",
+    sqlite3.SQLITE_CONSTRAINT: mark("refuses what would break its own law ({text}). Nothing changed."),
+    sqlite3.SQLITE_TOOBIG: mark("refuses a text that is too long. Nothing changed."),
+    sqlite3.SQLITE_NOMEM: mark("could not be used: memory ran out. Nothing changed."),
 }
 _ERRORS = (sqlite3.Error, OverflowError, UnicodeError)
 
 
 def _refusal(path: Path | str, error: Exception) -> BookRefused:
     """The one message for whatever the database reported."""
-    place = f"the book at {path}" if str(path) else "the scratch copy of the book"
+    place = tr("the book at {path}", path=path) if str(path) else tr("the scratch copy of the book")
     if isinstance(error, OverflowError):
         return BookRefused(tr("{place} holds numbers of at most 18 digits; one of those given is larger.", place=place))
     if isinstance(error, UnicodeError):
@@ -66,9 +66,9 @@ def _refusal(path: Path | str, error: Exception) -> BookRefused:
         )
     code, text = getattr(error, "sqlite_errorcode", None) or 0, str(error)
     if meant := _MEANT.get(code & 0xFF):  # the rest of an extended code is a detail
-        return BookRefused(f"{place} {meant.format(text=text)}")
+        return BookRefused(f"{place} {tr(meant, text=text)}")
     if "decode to UTF-8" in text:  # found while reading, so it is the book's even in a scratch copy
-        place = place if str(path) else "the book"
+        place = place if str(path) else tr("the book")
         return BookRefused(
             tr(
                 "{place} is damaged ({text}). Keep the file as it is, and restore a backup beside it.",

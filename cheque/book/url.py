@@ -14,14 +14,14 @@ import re
 from typing import NamedTuple
 from urllib.parse import parse_qsl, unquote, urlencode, urlsplit
 
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 BEGINS = ("postgresql://", "postgres://")
 SCHEMA = "cheque"
 #: keys of the library whose values are secrets
 _SECRET = frozenset({"password", "sslpassword", "oauth_client_secret", "scram_client_key", "scram_server_key"})
 _NAME = re.compile(r"[a-z_][a-z0-9_]{0,62}")
-_DO = "put it into PostgreSQL's password file (~/.pgpass) or a service file, which only you can read"
+_DO = mark("put it into PostgreSQL's password file (~/.pgpass) or a service file, which only you can read")
 
 
 class Url(NamedTuple):
@@ -50,9 +50,9 @@ def parse(text: str) -> Url:
         raise ValueError(tr("a URL that cannot be read")) from None
     user = split.netloc.rpartition("@")[0]
     if ":" in unquote(user) or any(key.lower() in _SECRET for key, _ in pairs):
-        raise ValueError(tr("a password in the URL: {do}", do=_DO))
+        raise ValueError(tr("a password in the URL: {do}", do=tr(_DO)))
     if any(key == "options" and "password" in value.lower() for key, value in pairs):
-        raise ValueError(tr("a password in the URL's options: {do}", do=_DO))
+        raise ValueError(tr("a password in the URL's options: {do}", do=tr(_DO)))
     if split.fragment:
         raise ValueError(tr("a URL with # in it"))
     schema = dict(pairs).get("schema", SCHEMA)

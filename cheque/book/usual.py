@@ -8,10 +8,11 @@ amounts, or half of it.
 from typing import NamedTuple
 
 from cheque.book.book import Reader
+from cheque.tongue import mark
 
 #: so many of a payee's latest amounts are looked at
 LATEST = 12
-RULE = "at least half as much again as usual, or at most half: the middle one of the payee's last twelve amounts"
+RULE = mark("at least half as much again as usual, or at most half: the middle one of the payee's last twelve amounts")
 
 
 class Usual(NamedTuple):

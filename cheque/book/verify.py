@@ -20,7 +20,7 @@ from cheque.book.schema import DERIVED, DERIVED_VERSION, WRITTEN_ONCE, everythin
 from cheque.book.store import SqliteStore, Store
 from cheque.errors import BookRefused, Fault, Refusal, UsageRefused
 from cheque.payment import text_of_kept
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 MOST = 100  # faults of a chain that are told one by one
 SHORTEST = 8  # digits of a digest that are enough to look for it
@@ -45,7 +45,7 @@ def verify(book: Book, *, digest: str = "") -> list[Fault]:
     wanted = wanted_digest(digest)
     place = str(book.store.path)
     damage = [
-        Fault(place, tr("a damaged file ({text})", text=text), tr("a sound one"), _RESTORE) for text in _sound(book)
+        Fault(place, tr("a damaged file ({text})", text=text), tr("a sound one"), tr(_RESTORE)) for text in _sound(book)
     ]
     if damage:
         return damage
@@ -54,10 +54,10 @@ def verify(book: Book, *, digest: str = "") -> list[Fault]:
             faults = [*_chain(scratch, place, wanted), *_contents(scratch), *_schema(book), *_gate(book)]
             return faults or [*_tables(scratch, place), *identities(scratch)]
         except Refusal as error:
-            return [Fault(place, error.message, tr("a book that can be read"), _RESTORE)]
+            return [Fault(place, error.message, tr("a book that can be read"), tr(_RESTORE))]
 
 
-_RESTORE = "keep the file as it is, and restore a backup beside it"
+_RESTORE = mark("keep the file as it is, and restore a backup beside it")
 
 
 def wanted_digest(digest: str) -> str:
@@ -297,7 +297,7 @@ def identities(reader: Reader) -> list[Fault]:
                     tr("{received} received", received=received),
                 )
             )
-        on_hand = states.pop(tr("on hand"), 0)
+        on_hand = states.pop("on hand", 0)
         rows: dict[str, int] = dict(
             reader.rows(
                 "SELECT state || '', count(*) FROM number WHERE account = ? AND number BETWEEN ? AND ? "

@@ -17,13 +17,13 @@ from typing import TYPE_CHECKING
 
 from cheque.book.schema import COPIED
 from cheque.book.store import SqliteStore, Store
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 if TYPE_CHECKING:
     from cheque.book.postgres import PostgresStore
 
 WHERE, SEEN = "where", "seen"
-_ANSWER = (
+_ANSWER = mark(
     "If it was moved here, and nobody uses it where it was: `cheque book here --moved`. If it is a copy, or a backup "
     "put back: `cheque book here --restored`, with the number now at the head of each printer."
 )
@@ -94,7 +94,7 @@ def _server(store: Store) -> "PostgresStore":
 def elsewhere(place: Path, store: Store) -> str:
     """What does not agree with where the book was last used, and what to do; "" when all does."""
     told = _copied(store) or _strange(place, store) or _older(place, store)
-    return f"{told} {_ANSWER}" if told else ""
+    return f"{told} {tr(_ANSWER)}" if told else ""
 
 
 def _copied(store: Store) -> str:

@@ -14,7 +14,7 @@ from cheque.tongue import tr
 
 def paper_is_loaded(given: bool) -> None:
     """Make sure that a person says paper is loaded: many printers do not notice that it is missing."""
-    say(CAUTION)
+    say(tr(CAUTION))
     if not given and not ask_yes("--paper-loaded", "Is the paper loaded, its first form at the head?"):
         raise UsageRefused(tr("paper is not loaded: load it, then print."))
 
@@ -55,7 +55,7 @@ class _Desk:
     def good(self, number: str) -> bool:
         """Ask for a yes or no about the first form."""
         say()
-        return ask_yes("--after-first", tr("Is form {number} good: {right}?", number=number, right=RIGHT))
+        return ask_yes("--after-first", tr("Is form {number} good: {right}?", number=number, right=tr(RIGHT)))
 
     def put_right(self, what: str) -> bool:
         """Ask for go or stop; nobody there is a stop."""

@@ -24,27 +24,27 @@ import os
 import stat
 
 from cheque.device import DeviceError
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: Bytes handed over at once; a signal is seen between pieces.
 PIECE = 1 << 16
 
 _OPEN = {
-    errno.ENOENT: ("its folder does not exist", "make the folder, or write another path"),
-    errno.ENOTDIR: ("a part of its path is not a folder", "write another path"),
-    errno.EISDIR: ("it is a folder", "name a file in it"),
-    errno.ELOOP: ("it is a symbolic link", "name the file itself"),
-    errno.EROFS: ("it is on a file system mounted read-only", "write another path"),
-    errno.EACCES: ("you may not write there", "write another path, or have its owner let you"),
-    errno.EPERM: ("you may not write there", "write another path, or have its owner let you"),
-    errno.ENOSPC: ("the disk is full", "make room, or write another path"),
-    errno.EDQUOT: ("your disk quota is used up", "make room, or write another path"),
-    errno.ENAMETOOLONG: ("its name is too long", "write a shorter one"),
+    errno.ENOENT: (mark("its folder does not exist"), mark("make the folder, or write another path")),
+    errno.ENOTDIR: (mark("a part of its path is not a folder"), mark("write another path")),
+    errno.EISDIR: (mark("it is a folder"), mark("name a file in it")),
+    errno.ELOOP: (mark("it is a symbolic link"), mark("name the file itself")),
+    errno.EROFS: (mark("it is on a file system mounted read-only"), mark("write another path")),
+    errno.EACCES: (mark("you may not write there"), mark("write another path, or have its owner let you")),
+    errno.EPERM: (mark("you may not write there"), mark("write another path, or have its owner let you")),
+    errno.ENOSPC: (mark("the disk is full"), mark("make room, or write another path")),
+    errno.EDQUOT: (mark("your disk quota is used up"), mark("make room, or write another path")),
+    errno.ENAMETOOLONG: (mark("its name is too long"), mark("write a shorter one")),
 }
 _FULL = {
-    errno.ENOSPC: "the disk is full",
-    errno.EDQUOT: "your disk quota is used up",
-    errno.EFBIG: "the file may not grow any further",
+    errno.ENOSPC: mark("the disk is full"),
+    errno.EDQUOT: mark("your disk quota is used up"),
+    errno.EFBIG: mark("the file may not grow any further"),
 }
 
 
@@ -216,16 +216,21 @@ def _open(address: str, path: str) -> tuple[int, bool]:
                 raise _refused(address, *reason) from None
             return os.open(path, flags), False
     except OSError as error:
-        happened = _OPEN.get(error.errno or 0, (_why(error), "write another path"))
-        raise _refused(address, *happened) from error
+        happened, do = _OPEN.get(error.errno or 0, (_why(error), mark("write another path")))
+        raise _refused(address, tr(happened), tr(do)) from error
+
+
+def _said(number: int) -> tuple[str, str]:
+    happened, do = _OPEN[number]
+    return tr(happened), tr(do)
 
 
 def _kind(state: os.stat_result) -> tuple[str, str] | None:
     """Why this is no ordinary file, and what to do."""
     if stat.S_ISLNK(state.st_mode):
-        return _OPEN[errno.ELOOP]
+        return _said(errno.ELOOP)
     if stat.S_ISDIR(state.st_mode):
-        return _OPEN[errno.EISDIR]
+        return _said(errno.EISDIR)
     if not stat.S_ISREG(state.st_mode):
         return tr("it is a device or a pipe, not a file"), tr("name a file")
     return None
@@ -273,4 +278,4 @@ def _refused(address: str, happened: str, do: str) -> DeviceError:
 
 
 def _why(error: OSError) -> str:
-    return _FULL.get(error.errno or 0) or (error.strerror or str(error)).lower()
+    return tr(_FULL.get(error.errno or 0, "")) or (error.strerror or str(error)).lower()

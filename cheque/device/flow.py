@@ -103,7 +103,7 @@ class Flow:
     def _message(self, happened: str, do: str) -> str:
         taken, length = self._taken(), self._length
         share = (
-            tr("; {taken:,} of the last {length:,} bytes {gone}", taken=taken, length=length, gone=self.line.gone)
+            tr("; {taken:,} of the last {length:,} bytes {gone}", taken=taken, length=length, gone=tr(self.line.gone))
             if length
             else ""
         )

@@ -29,27 +29,29 @@ import stat
 
 from cheque.device import DeviceError, Stalled
 from cheque.device.flow import Flow
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 LPGETSTATUS = 0x060B
 _NO_FAULT, _SELECTED, _PAPER_OUT = 0x08, 0x10, 0x20
-_PAPER = "the port says that paper is out"
-_LOOK = "See that the printer is on and its cable in, look at the paper, switch it off and on, then resume"
+_PAPER = mark("the port says that paper is out")
+_LOOK = mark("See that the printer is on and its cable in, look at the paper, switch it off and on, then resume")
 _OPEN = {
-    errno.ENOENT: "there is no such port. See that the printer is plugged in and switched on, and under which name",
-    errno.ENXIO: "no printer is there. See that it is plugged in and switched on",
-    errno.ENODEV: "no printer is there. See that it is plugged in and switched on",
-    errno.EBUSY: "another program is using it. Close that one, or wait",
-    errno.EACCES: "you may not use it. Have yourself put into the group that owns it",
-    errno.EPERM: "you may not use it. Have yourself put into the group that owns it",
-    errno.ENOTDIR: "there is no such port. Write its path, such as /dev/usb/lp0",
-    errno.ELOOP: "it is a symbolic link that leads in a circle. Write the port's path",
+    errno.ENOENT: mark(
+        "there is no such port. See that the printer is plugged in and switched on, and under which name"
+    ),
+    errno.ENXIO: mark("no printer is there. See that it is plugged in and switched on"),
+    errno.ENODEV: mark("no printer is there. See that it is plugged in and switched on"),
+    errno.EBUSY: mark("another program is using it. Close that one, or wait"),
+    errno.EACCES: mark("you may not use it. Have yourself put into the group that owns it"),
+    errno.EPERM: mark("you may not use it. Have yourself put into the group that owns it"),
+    errno.ENOTDIR: mark("there is no such port. Write its path, such as /dev/usb/lp0"),
+    errno.ELOOP: mark("it is a symbolic link that leads in a circle. Write the port's path"),
 }
 _BROKE = {
     errno.ENOSPC: _PAPER,  # what the drivers answer a write with when asked to give up on errors
-    errno.EIO: "the port reported an error",
-    errno.ENODEV: "the printer went away",
-    errno.ENXIO: "the printer went away",
+    errno.EIO: mark("the port reported an error"),
+    errno.ENODEV: mark("the printer went away"),
+    errno.ENXIO: mark("the printer went away"),
 }
 
 
@@ -92,7 +94,9 @@ def open_device(address: str, *, stall: float) -> "PortDevice":
             )
         descriptor = os.open(path, os.O_WRONLY | os.O_NONBLOCK | os.O_NOCTTY | os.O_CLOEXEC)
     except OSError as error:
-        happened = _OPEN.get(error.errno or 0, f"it could not be opened ({error.strerror}). Look at the port")
+        happened = tr(_OPEN.get(error.errno or 0, "")) or tr(
+            "it could not be opened ({text}). Look at the port", text=error.strerror
+        )
         raise DeviceError(f"{address}: {happened}.") from error
     try:
         fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -177,7 +181,7 @@ class PortDevice:
 class PortLine:
     """A port's descriptor as a Line (see flow.py)."""
 
-    gone = "had been taken by the driver"
+    gone = mark("had been taken by the driver")
 
     def __init__(self, descriptor: int) -> None:
         self._descriptor = descriptor
@@ -210,7 +214,7 @@ class PortLine:
 
     def why(self, error: OSError) -> tuple[str, str]:
         """What a fault on a port means, and what to do."""
-        return _BROKE.get(error.errno or 0) or (error.strerror or str(error)).lower(), _LOOK
+        return tr(_BROKE.get(error.errno or 0, "")) or (error.strerror or str(error)).lower(), tr(_LOOK)
 
 
 def trouble(status: int) -> str:
@@ -226,7 +230,7 @@ def trouble(status: int) -> str:
     'the port reports a fault'
     """
     if status & _PAPER_OUT:
-        return _PAPER
+        return tr(_PAPER)
     if not status & _SELECTED:
         return tr("the port says that the printer is off line")
     if not status & _NO_FAULT:

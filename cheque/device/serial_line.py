@@ -37,7 +37,7 @@ from urllib.parse import parse_qsl
 
 from cheque.device import DeviceError
 from cheque.device.flow import Flow
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 BAUDS = (110, 300, 600, 1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200)
 _CHOICES = {
@@ -47,8 +47,10 @@ _CHOICES = {
     "stop": ("1", "2"),
 }
 _PARITY = {"none": "N", "even": "E", "odd": "O"}
-_WENT_AWAY = "the line went away"
-_LOOK = "See that the cable and adapter are plugged in, look at the paper, switch the printer off and on, then resume"
+_WENT_AWAY = mark("the line went away")
+_LOOK = mark(
+    "See that the cable and adapter are plugged in, look at the paper, switch the printer off and on, then resume"
+)
 
 
 def check(address: str) -> str | None:
@@ -140,7 +142,7 @@ class SerialDevice:
 class SerialLine:
     """A serial line's descriptor as a Line (see flow.py)."""
 
-    gone = "had gone down the line"
+    gone = mark("had gone down the line")
 
     def __init__(self, descriptor: int) -> None:
         self._descriptor = descriptor
@@ -171,8 +173,8 @@ class SerialLine:
     def why(self, error: OSError) -> tuple[str, str]:
         """What a fault on a serial line means, and what to do."""
         if error.errno in (errno.EIO, errno.ENXIO, errno.ENODEV):
-            return _WENT_AWAY, _LOOK
-        return (error.strerror or str(error)).lower(), _LOOK
+            return tr(_WENT_AWAY), tr(_LOOK)
+        return (error.strerror or str(error)).lower(), tr(_LOOK)
 
 
 def _parse(address: str) -> tuple[str, dict[str, str]] | str:

@@ -31,7 +31,7 @@ import time
 from typing import BinaryIO, cast
 
 from cheque.device import DeviceError, Stalled, ipp
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 LP_SECONDS = 60.0
 UNKNOWN_SECONDS = 2.0
@@ -49,15 +49,15 @@ _CLASS = 0x01  # a bit of printer-type
 _STOPPED = 5  # of printer-state, RFC 8011, 5.4.11
 _SAFE_POLICY = "abort-job"
 _STATES = {
-    ipp.PENDING: "waits in the queue",
-    ipp.HELD: "is held",
-    ipp.PROCESSING: "is being sent",
-    ipp.STOPPED: "is stopped",
-    ipp.CANCELLED: "was cancelled",
-    ipp.ABORTED: "was given up by the spooler",
+    ipp.PENDING: mark("waits in the queue"),
+    ipp.HELD: mark("is held"),
+    ipp.PROCESSING: mark("is being sent"),
+    ipp.STOPPED: mark("is stopped"),
+    ipp.CANCELLED: mark("was cancelled"),
+    ipp.ABORTED: mark("was given up by the spooler"),
 }
 _OVER = (ipp.CANCELLED, ipp.ABORTED, ipp.COMPLETED)
-_LOOK = "Look at the paper, switch the printer off and on, then resume"
+_LOOK = mark("Look at the paper, switch the printer off and on, then resume")
 
 
 def check(address: str) -> str | None:
@@ -136,7 +136,7 @@ class QueueDevice:
                 self._follow(self._job)
         except KeyboardInterrupt as stop:
             self._cancel()
-            raise self._fault(tr("stopped by hand"), _LOOK) from stop
+            raise self._fault(tr("stopped by hand"), tr(_LOOK)) from stop
 
     def finish(self) -> None:
         """Every job was followed to its end by `send`; raises DeviceError when one was not."""
@@ -222,7 +222,7 @@ class QueueDevice:
                         queue=self._queue,
                         job=job,
                     ),
-                    tr("Some of it may have been printed twice. {look}", look=_LOOK),
+                    tr("Some of it may have been printed twice. {look}", look=tr(_LOOK)),
                 )
             began = began or begins
             if state == ipp.COMPLETED:
@@ -237,15 +237,15 @@ class QueueDevice:
                         "job {queue}-{job} {states}{message}",
                         queue=self._queue,
                         job=job,
-                        states=_STATES[state],
+                        states=tr(_STATES[state]),
                         message=message,
                     ),
-                    _LOOK,
+                    tr(_LOOK),
                 )
             if state and state != last:
                 wait, moved, last = SHORTEST_WAIT, time.monotonic(), state
             if time.monotonic() - moved >= self._stall:
-                happened = _STATES.get(state, "cannot be asked after")
+                happened = tr(_STATES.get(state, mark("cannot be asked after")))
                 raise Stalled(
                     tr(
                         "{address}: job {queue}-{job} {happened}{message} and has not got on for {stall:g} s. Look at "
@@ -271,7 +271,7 @@ class QueueDevice:
             self._job, self._title = None, ""
             raise self._fault(
                 tr("the spooler no longer knows job {queue}-{job}, so its fate is unknown", queue=self._queue, job=job),
-                tr("Let it keep the history of jobs (PreserveJobHistory). {look}", look=_LOOK),
+                tr("Let it keep the history of jobs (PreserveJobHistory). {look}", look=tr(_LOOK)),
             )
         message = str(found.get("job-printer-state-message", [""])[0]).strip().rstrip(".")
         return _number(found, "job-state"), f" ({message})" if message else "", _number(found, "time-at-processing")

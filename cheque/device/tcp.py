@@ -35,7 +35,7 @@ import time
 
 from cheque.device import DeviceError
 from cheque.device.flow import LONGEST_WAIT, SHORTEST_WAIT, Flow
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: Asked of the kernel, which doubles it and counts its own overhead in it.
 SEND_BUFFER = 8192
@@ -48,24 +48,27 @@ _ADDRESS = re.compile(r"socket://(?:\[(?P<six>[^\]]*)\]|(?P<name>[^\[\]:/?#@]*))
 _HOST = re.compile(r"(?!-)[A-Za-z0-9_-]{1,63}(?:\.(?!-)[A-Za-z0-9_-]{1,63})*\.?")
 _CONNECT = {
     errno.ECONNREFUSED: (
-        "the connection was refused",
-        "Switch the printer or bridge on, check the port, and see that no other job holds it",
+        mark("the connection was refused"),
+        mark("Switch the printer or bridge on, check the port, and see that no other job holds it"),
     ),
-    errno.EHOSTUNREACH: ("no way to that machine", "Check the address, the cable and that it is switched on"),
-    errno.ENETUNREACH: ("no way to that network", "Check the address and this machine's network"),
-    errno.ETIMEDOUT: ("no answer", "Check the address, the cable and that it is switched on"),
-    errno.EACCES: ("this machine does not allow that connection", "Check its firewall"),
-    errno.EPERM: ("this machine does not allow that connection", "Check its firewall"),
+    errno.EHOSTUNREACH: (
+        mark("no way to that machine"),
+        mark("Check the address, the cable and that it is switched on"),
+    ),
+    errno.ENETUNREACH: (mark("no way to that network"), mark("Check the address and this machine's network")),
+    errno.ETIMEDOUT: (mark("no answer"), mark("Check the address, the cable and that it is switched on")),
+    errno.EACCES: (mark("this machine does not allow that connection"), mark("Check its firewall")),
+    errno.EPERM: (mark("this machine does not allow that connection"), mark("Check its firewall")),
 }
 _BROKE = {
-    errno.ECONNRESET: "the other side broke the connection",
-    errno.EPIPE: "the other side closed the connection",
-    errno.ETIMEDOUT: "the other side no longer answers",
-    errno.EHOSTUNREACH: "the way to the other side was lost",
-    errno.ENETUNREACH: "the way to the other side was lost",
-    errno.ENETDOWN: "this machine's network went down",
+    errno.ECONNRESET: mark("the other side broke the connection"),
+    errno.EPIPE: mark("the other side closed the connection"),
+    errno.ETIMEDOUT: mark("the other side no longer answers"),
+    errno.EHOSTUNREACH: mark("the way to the other side was lost"),
+    errno.ENETUNREACH: mark("the way to the other side was lost"),
+    errno.ENETDOWN: mark("this machine's network went down"),
 }
-_LOOK = (
+_LOOK = mark(
     "It may have been switched off, timed out while idle, or been unplugged, and what it had acknowledged "
     "may be lost: look at the paper, switch printer and bridge off and on, then resume"
 )
@@ -105,7 +108,7 @@ def open_device(address: str, *, stall: float) -> "TcpDevice":
                 "{address}: {reason} as soon as it was made. {look}.",
                 address=address,
                 reason=_reason(error),
-                look=_LOOK,
+                look=tr(_LOOK),
             )
         ) from error
     return TcpDevice(address, connection, stall)
@@ -148,7 +151,7 @@ class TcpDevice:
             connection.shutdown(socket.SHUT_WR)
             self._await_close(min(flow.stall, FINISH_SECONDS))
         except OSError as error:
-            raise flow.fault(tr("{reason} before it was finished", reason=_reason(error)), _LOOK) from error
+            raise flow.fault(tr("{reason} before it was finished", reason=_reason(error)), tr(_LOOK)) from error
         except KeyboardInterrupt as stop:
             raise flow.fault(tr("stopped by hand"), tr("Resume, and look at the paper")) from stop
         flow.broken = tr("the connection was finished")
@@ -189,7 +192,7 @@ class TcpDevice:
 class TcpLine:
     """A connected socket as a Line (see flow.py)."""
 
-    gone = "were acknowledged"
+    gone = mark("were acknowledged")
 
     def __init__(self, connection: socket.socket) -> None:
         self._connection = connection
@@ -229,7 +232,7 @@ class TcpLine:
 
     def why(self, error: OSError) -> tuple[str, str]:
         """What a broken connection means, and what to do."""
-        return _reason(error), _LOOK
+        return _reason(error), tr(_LOOK)
 
 
 def _parse(address: str) -> tuple[str, int] | str:
@@ -293,7 +296,7 @@ def _connect(address: str, host: str, port: int) -> socket.socket:
             return connection
     other = (_reason(last), tr("Check the address, the cable and the network"))
     happened, do = _CONNECT.get(last.errno or 0, other)
-    raise DeviceError(f"{address}: {happened}. {do}.") from last
+    raise DeviceError(f"{address}: {tr(happened)}. {tr(do)}.") from last
 
 
 def _tune(connection: socket.socket, stall: float) -> None:
@@ -316,4 +319,4 @@ def _tune(connection: socket.socket, stall: float) -> None:
 
 
 def _reason(error: OSError) -> str:
-    return _BROKE.get(error.errno or 0) or (error.strerror or str(error) or tr("it failed")).lower()
+    return tr(_BROKE.get(error.errno or 0, "")) or (error.strerror or str(error) or tr("it failed")).lower()

@@ -28,7 +28,7 @@ def printing(payday: Payday) -> None:
     setting = setting_of(payday.settings, payday.book, batch, printer.name)
     if not _stock_and_time(payday, batch, printer, setting):
         return
-    payday.talk.say(CAUTION)
+    payday.talk.say(tr(CAUTION))
     if not payday.talk.yes(
         "Is the paper loaded, its first form at the head?",
         "Load the numbered forms, the first one lined up at the head as always. If you do not know how this form "

@@ -11,6 +11,7 @@ goes on with the next byte, as on a printer that skips what it does not know.
 from collections import deque
 from collections.abc import Callable
 
+from cheque import tongue
 from cheque.language import DecodeError, Language, Printer, Strikes
 from cheque.page import Mark
 from cheque.practice.paper import Paper, Sheet
@@ -157,7 +158,7 @@ class Mechanism:
 
     def _mark_garbled(self) -> None:
         if self.paper.here is not None:
-            self.paper.harm(self.paper.here, "garbled")
+            self.paper.harm(self.paper.here, tongue.mark("garbled"))
 
     def _settle(self, strikes: Strikes, place: int) -> None:
         """Put on the paper, for good, what has been struck so far, and feed to a place."""
@@ -168,7 +169,7 @@ class Mechanism:
             number = self.paper.number(at)
             self._on = number if self._on is None else self._on
             if number is not None and number != self._on:
-                self.paper.harm(number, "begun in the midst of it")
+                self.paper.harm(number, tongue.mark("begun in the midst of it"))
         self._struck = len(strikes.marks)
         self._feed(place)
 
@@ -203,7 +204,7 @@ class Mechanism:
         """The paper no longer moves: what follows is struck on the form at the head, over and over."""
         self._handle()
         if self.paper.here is not None:
-            self.paper.harm(self.paper.here, "crumpled in a jam")
+            self.paper.harm(self.paper.here, tongue.mark("crumpled in a jam"))
         self.jammed = True
 
     def clear(self) -> None:
@@ -254,14 +255,14 @@ class Mechanism:
         """A form is torn. ValueError when that number has not been in the printer."""
         if not self.paper.known(number):
             raise ValueError(tr("form {number} has not been in the printer", number=number))
-        self.paper.harm(number, "torn")
+        self.paper.harm(number, tongue.mark("torn"))
 
     def power_off(self) -> None:
         """No power: what the memory holds, and half a line, are lost; the paper stays where it stands."""
         self._stream_ends()
         here = self.paper.here
         if here is not None and self.paper.sheet(here).marks:
-            self.paper.harm_here("broken off by a loss of power")
+            self.paper.harm_here(tongue.mark("broken off by a loss of power"))
         self._waiting.clear()
         self._held = 0
         self.powered = False

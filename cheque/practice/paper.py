@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from cheque import tongue
 from cheque.page import Mark
 
 
@@ -65,7 +66,7 @@ class Paper:
 
     def load(self, number: int) -> None:
         """Paper anew, the top of form `number` at the head; a form struck only in part is pulled out of the way."""
-        self._pull_out("pulled out before it was finished")
+        self._pull_out(tongue.mark("pulled out before it was finished"))
         self._first, self._end, self.at = number, None, 0
         self._form(number)
 
@@ -91,7 +92,7 @@ class Paper:
 
     def take_out(self) -> None:
         """All paper out of the printer."""
-        self._pull_out("pulled out before it was finished")
+        self._pull_out(tongue.mark("pulled out before it was finished"))
         self._first = None
 
     def strike(self, marks: Iterable[tuple[int, Mark]], *, astray: bool) -> None:
@@ -103,9 +104,9 @@ class Paper:
                 continue
             form, first = self._form(number), self._first or 0
             if form.passed:
-                self.harm(number, "struck again")
+                self.harm(number, tongue.mark("struck again"))
             if astray:
-                self.harm(number, "the print is out of its place")
+                self.harm(number, tongue.mark("the print is out of its place"))
             form.marks.append(mark._replace(y=at - (number - first) * self._length))
 
     def feed_to(self, at: int) -> list[int]:

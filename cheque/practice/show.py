@@ -6,6 +6,7 @@ from pathlib import Path
 
 from cheque.form.model import Form
 from cheque.practice.paper import Sheet
+from cheque.tongue import tr
 from cheque.units import INCH
 
 DPI = 100
@@ -14,12 +15,12 @@ DPI = 100
 def what_became(sheet: Sheet) -> str:
     """One line about a form."""
     if sheet.blank:
-        told = "blank"
+        told = tr("blank")
     elif sheet.whole:
-        told = "struck, whole"
+        told = tr("struck, whole")
     else:
-        told = "NOT GOOD: " + (", ".join(sheet.harm) or "not finished")
-    return f"form {sheet.number}: {told}"
+        told = tr("NOT GOOD: {harm}", harm=", ".join(tr(one) for one in sheet.harm) or tr("not finished"))
+    return tr("form {number}: {told}", number=sheet.number, told=told)
 
 
 def as_text(form: Form, sheet: Sheet, *, parts: int = 0) -> str:
