@@ -23,12 +23,14 @@ from typing import NamedTuple
 from cheque.money import plain
 from cheque.pairs import Pairs
 from cheque.payment import Payment, Role
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: candidates named in one explanation; the rest are counted
 MENTIONED = 5
 #: the beginning of a pairs digest that is enough to compare (16 hexadecimal digits are 64 bits)
 SHORTEST_DIGEST = 16
+#: the totals, by the names that a `Difference` gives them
+_NAMES = (mark("item count"), mark("control total"), mark("hash total"), mark("pairs digest"))
 
 
 class Slip(NamedTuple):
@@ -103,15 +105,15 @@ def compare(slip: Slip, found: Totals) -> list[Difference]:
     """
     differences: list[Difference] = []
     if slip.item_count not in (None, found.item_count):
-        differences.append(Difference(tr("item count"), slip.item_count or 0, found.item_count))
+        differences.append(Difference("item count", slip.item_count or 0, found.item_count))
     if slip.control_total not in (None, found.control_total):
-        differences.append(Difference(tr("control total"), slip.control_total or 0, found.control_total))
+        differences.append(Difference("control total", slip.control_total or 0, found.control_total))
     if slip.hash_total not in (None, found.hash_total):
-        differences.append(Difference(tr("hash total"), slip.hash_total or 0, found.hash_total))
+        differences.append(Difference("hash total", slip.hash_total or 0, found.hash_total))
     if slip.pairs_digest is not None:
         given = "".join(slip.pairs_digest.split()).lower()
         if len(given) < SHORTEST_DIGEST or not found.pairs_digest.startswith(given):
-            differences.append(Difference(tr("pairs digest"), given, found.pairs_digest))
+            differences.append(Difference("pairs digest", given, found.pairs_digest))
     return differences
 
 
@@ -123,10 +125,17 @@ def describe(difference: Difference, currency: str) -> str:
     """
     name, given, found = difference
     if isinstance(given, str):
-        return tr("The {name} is {given} on the slip and {found} in the register.", name=name, given=given, found=found)
+        return tr(
+            "The {name} is {given} on the slip and {found} in the register.",
+            name=tr(name),
+            given=given,
+            found=found,
+        )
     if not isinstance(found, int):
         return tr(
-            "The {name} is {given} on the slip, and the register has no column to sum for it.", name=name, given=given
+            "The {name} is {given} on the slip, and the register has no column to sum for it.",
+            name=tr(name),
+            given=given,
         )
     more = found - given
     money = name == "control total"
@@ -134,14 +143,12 @@ def describe(difference: Difference, currency: str) -> str:
     def write(number: int) -> str:
         return plain(number, currency) if money else str(number)
 
-    which = tr("which has {write} {more}", write=write(abs(more)), more=tr("more") if more > 0 else tr("less"))
-    return tr(
-        "The {name} is {write} on the slip and {write2} in the register, {which}.",
-        name=name,
-        write=write(given),
-        write2=write(found),
-        which=which,
+    said = (
+        mark("The {name} is {given} on the slip and {found} in the register, which has {off} more.")
+        if more > 0
+        else mark("The {name} is {given} on the slip and {found} in the register, which has {off} less.")
     )
+    return tr(said, name=tr(name), given=write(given), found=write(found), off=write(abs(more)))
 
 
 def explain(slip: Slip, found: Totals, payments: Callable[[], Iterable[Payment]], currency: str) -> list[str]:
@@ -172,7 +179,7 @@ def explain(slip: Slip, found: Totals, payments: Callable[[], Iterable[Payment]]
                     amount=plain(found.transfer_total, currency),
                 )
             )
-        sentences += money.sentences(tr("control total"), "amount")
+        sentences += money.sentences(tr("control total"), tr("amount"))
     if hashes.difference:
         sentences += hashes.sentences(tr("hash total"), tr("hash value"))
     if "pairs digest" in differences:
@@ -183,19 +190,19 @@ def explain(slip: Slip, found: Totals, payments: Callable[[], Iterable[Payment]]
 def _counted(more: int, money: "_Search", hashes: "_Search") -> Iterator[str]:
     """What a difference in the item count says, and what the totals add to it."""
     if abs(more) > 1:
-        yield tr(
-            "The register has {abs} lines {more} than the slip counts.",
-            abs=abs(more),
-            more=tr("more") if more > 0 else tr("fewer"),
+        yield (
+            tr("The register has {count} lines more than the slip counts.", count=more)
+            if more > 0
+            else tr("The register has {count} lines fewer than the slip counts.", count=-more)
         )
     elif more == 1:
         yield tr("The register has one line more than the slip counts: look for a line doubled.")
     elif more == -1:
         lost = []
         if money.difference < 0:
-            lost.append(tr("an amount of {write}", write=money.write(-money.difference)))
+            lost.append(tr("an amount of {amount}", amount=money.write(-money.difference)))
         if hashes.difference < 0:
-            lost.append(tr("the number {it} in the hash column", it=-hashes.difference))
+            lost.append(tr("the number {number} in the hash column", number=-hashes.difference))
         which = tr("; it would have {lost}", lost=tr(" and ").join(lost)) if lost else ""
         yield tr("The register has one line fewer than the slip counts: look for a line lost{which}.", which=which)
 
@@ -271,13 +278,13 @@ class _Search:
                 self._note(
                     "exchanged",
                     payment,
-                    tr("{write} that should be {write2}", write=self.write(number), write2=self.write(wanted)),
+                    tr("{found} that should be {wanted}", found=self.write(number), wanted=self.write(wanted)),
                 )
             elif slipped(number, wanted):
                 self._note(
                     "point",
                     payment,
-                    tr("{write} that should be {write2}", write=self.write(number), write2=self.write(wanted)),
+                    tr("{found} that should be {wanted}", found=self.write(number), wanted=self.write(wanted)),
                 )
 
     def _note(self, kind: str, payment: Payment, what: str) -> None:
@@ -325,22 +332,22 @@ class _Search:
         given, found = self.write(self.given), self.write(self.found)
         if exchanged(self.given, self.found):
             yield tr(
-                "The {total} may have been keyed with two digits exchanged: {given} for {found}.",
-                total=total,
+                "The {name} may have been keyed with two digits exchanged: {given} for {found}.",
+                name=total,
                 given=given,
                 found=found,
             )
         elif slipped(self.given, self.found):
             yield tr(
-                "The {total} may have been keyed with its decimal point slipped: {given} for {found}.",
-                total=total,
+                "The {name} may have been keyed with its decimal point slipped: {given} for {found}.",
+                name=total,
                 given=given,
                 found=found,
             )
         elif len(given) == len(found) and sum(a != b for a, b in zip(given, found, strict=True)) == 1:
             yield tr(
-                "The {total} may have been keyed with one digit wrong: {given} for {found}.",
-                total=total,
+                "The {name} may have been keyed with one digit wrong: {given} for {found}.",
+                name=total,
                 given=given,
                 found=found,
             )

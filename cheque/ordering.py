@@ -15,7 +15,7 @@ from cheque import collate
 from cheque.payment import Payment, from_text, to_text
 from cheque.register import postal
 from cheque.spill import Spill, lines_of
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 REGISTER, PAYEE, DEPARTMENT, POSTAL_CODE = "register", "payee", "department", "postal-code"
 ORDERS = (REGISTER, PAYEE, DEPARTMENT, POSTAL_CODE)
@@ -50,10 +50,10 @@ THE_REGISTERS = Order()
 
 #: order -> what it is called
 _CALLED = {
-    REGISTER: "as in the register",
-    PAYEE: "by payee",
-    DEPARTMENT: "by department",
-    POSTAL_CODE: "by postal code",
+    REGISTER: mark("as in the register"),
+    PAYEE: mark("by payee"),
+    DEPARTMENT: mark("by department"),
+    POSTAL_CODE: mark("by postal code"),
 }
 
 
@@ -63,7 +63,7 @@ def said(by: str, group: str = "") -> str:
     >>> said("payee", "department"), said("register")
     ('department by department, in each by payee', 'as in the register')
     """
-    called = _CALLED.get(by or REGISTER, by)
+    called = tr(_CALLED.get(by or REGISTER, by))
     return tr("department by department, in each {called}", called=called) if group else called
 
 

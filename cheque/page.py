@@ -6,6 +6,7 @@ line of the form as it stands at the head; both are the place of a character cel
 
 from enum import IntFlag
 from typing import NamedTuple
+from cheque.tongue import tr
 
 
 class Weight(IntFlag):
@@ -65,7 +66,9 @@ class Page(NamedTuple):
         struck = [(slot, slot.shows(number)) for slot in self.slots]
         for slot, text in struck:
             if len(text) > slot.width:
-                raise ValueError(f"number {text} is longer than its place of {slot.width} characters")
+                raise ValueError(
+                    tr("number {number} is longer than its place of {width} characters", number=text, width=slot.width)
+                )
         return self.marks + tuple(Mark(s.x, s.y, s.pitch, s.weight, text) for s, text in struck)
 
 

@@ -13,18 +13,18 @@ from typing import Any
 
 from cheque.errors import Fault, InputRefused
 from cheque.shown import escaped, shown
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 _NAME = r"(?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*')"
 _PATH = rf"{_NAME}(?:\s*\.\s*{_NAME})*"
 _HEADER = re.compile(rf"\s*(?P<open>\[\[?)\s*(?P<path>{_PATH})\s*\]\]?\s*(?:#.*)?")
 _KEY = re.compile(rf"\s*(?P<path>{_PATH})\s*=")
 _KINDS: dict[type, str] = {
-    str: "text in quotes",
-    int: "a whole number",
-    bool: "true or false",
-    list: "a list",
-    dict: "a table",
+    str: mark("text in quotes"),
+    int: mark("a whole number"),
+    bool: mark("true or false"),
+    list: mark("a list"),
+    dict: mark("a table"),
 }
 #: keys whose values no message shows, however they were written
 _NEVER_SHOWN = ("account_number", "routing", "statement_account")
@@ -44,8 +44,8 @@ def told(value: Any, key: str = "") -> str:
     if isinstance(value, dict):
         return tr("a table")
     if key in _NEVER_SHOWN or (isinstance(value, int) and value.bit_length() > _LONG):
-        kinds = {str: "text", bool: tr("true or false"), int: tr("a whole number")}
-        return kinds.get(type(value), "neither text nor a whole number")
+        kinds = {str: tr("text"), bool: tr("true or false"), int: tr("a whole number")}
+        return kinds.get(type(value), tr("neither text nor a whole number"))
     return shown(value) if isinstance(value, str) else repr(value)
 
 
@@ -73,7 +73,7 @@ class Document:
         while probe:
             if probe in self._lines:
                 return tr(
-                    "{source} line {lines}, {path}", source=self.source, lines=self._lines[probe], path=escaped(path)
+                    "{source} line {line}, {path}", source=self.source, line=self._lines[probe], path=escaped(path)
                 )
             probe = probe.rpartition(".")[0]
         return f"{self.source}, {escaped(path)}"
@@ -113,11 +113,11 @@ class Checker:
         self._asked.add(key)
         if key not in self.table:
             if required:
-                self.fault(key, "nothing", wanted or _KINDS[kind], tr("add {key} = …", key=key))
+                self.fault(key, tr("nothing"), wanted or tr(_KINDS[kind]), tr("add {key} = …", key=key))
             return default
         value = self.table[key]
         if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
-            self.fault(key, _kind(value) if kind is dict else told(value, key), wanted or _KINDS[kind])
+            self.fault(key, _kind(value) if kind is dict else told(value, key), wanted or tr(_KINDS[kind]))
             return default
         if choices and value not in choices:
             near = difflib.get_close_matches(str(value), [str(c) for c in choices], 1)
@@ -133,7 +133,7 @@ class Checker:
         try:
             return convert(value)
         except ValueError as error:
-            self.fault(key, str(error) or told(value, key), wanted or _KINDS[kind])
+            self.fault(key, str(error) or told(value, key), wanted or tr(_KINDS[kind]))
             return default
 
     def table_at(self, key: str) -> "Checker":
@@ -158,7 +158,7 @@ class Checker:
             if isinstance(table, dict):
                 found.append((name, Checker(self.document, table, self.at(name), self.faults)))
             else:
-                self.fault(name, _kind(table), tr("a table"), f"write [{self.at(name)}]")
+                self.fault(name, _kind(table), tr("a table"), tr("write [{path}]", path=self.at(name)))
         return found
 
     def finish(self) -> None:

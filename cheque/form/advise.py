@@ -5,7 +5,7 @@ from cheque.form.model import Form
 from cheque.form.places import places
 from cheque.form.slack import slack
 from cheque.page import Weight
-from cheque.tongue import tr
+from cheque.tongue import counted, tr
 from cheque.units import INCH, write_about, write_length
 
 #: original and three copies is what printers are usually rated for (common practice)
@@ -27,8 +27,8 @@ def _slack(form: Form) -> list[str]:
     if unframed:
         told.append(
             tr(
-                "{list}: no box is named, so there is no slack, and the print may not shift at all",
-                list=_list(unframed),
+                "{names}: no box is named, so there is no slack, and the print may not shift at all",
+                names=_list(unframed),
             )
         )
     tight = [
@@ -40,23 +40,21 @@ def _slack(form: Form) -> list[str]:
     tight.sort(key=lambda found: found[2])
     told += [
         tr(
-            "{name}: the print may shift only {write_about} {side} before it touches something (half a "
-            "{more} is usual)",
+            "{name}: the print may shift only {distance} {side} before it touches something (half a column is usual)"
+            if side in {"left", "right"}
+            else "{name}: the print may shift only {distance} {side} before it touches something (half a line is usual)",
             name=name,
-            write_about=write_about(by),
-            side=side,
-            more=tr("column") if side in {"left", "right"} else tr("line"),
+            distance=write_about(by),
+            side=tr(_SIDES[side]),
         )
         for name, side, by in tight[:_NAMED]
     ]
     if len(tight) > _NAMED:
         more = len(tight) - _NAMED
         told.append(
-            tr(
-                "{more} more {more2} less slack than half a line or half a column",
-                more=more,
-                more2=tr("place has") if more == 1 else tr("places have"),
-            )
+            tr("1 more place has less slack than half a line or half a column")
+            if more == 1
+            else tr("{count} more places have less slack than half a line or half a column", count=more)
         )
     return told
 
@@ -74,14 +72,14 @@ def _feed(form: Form) -> list[str]:
                 )
             )
         elif not row.straight:
-            counted = "1 form" if row.last_good == 1 else tr("{last_good} forms", last_good=row.last_good)
+            forms = counted(row.last_good, "form")
             told.append(
                 tr(
-                    "not to be printed by {step}: {write_length} is no whole number of lines, and after {counted} "
+                    "not to be printed by {step}: {write_length} is no whole number of lines, and after {forms} "
                     "the print would be half a line out",
                     step=step,
                     write_length=write_length(form.paper.length),
-                    counted=counted,
+                    forms=forms,
                 )
             )
     return told

@@ -39,9 +39,9 @@ def sizes(form: Form) -> list[Fault]:
         sheet = form.part_area(part)
         if sheet.width <= 0 or not form.sheet.holds(sheet):
             found = tr(
-                "a sheet from {write_length} to {write_length2}",
-                write_length=write_length(sheet.left),
-                write_length2=write_length(sheet.right),
+                "a sheet from {left} to {right}",
+                left=write_length(sheet.left),
+                right=write_length(sheet.right),
             )
             faults.append(
                 Fault(
@@ -263,7 +263,7 @@ def the_number_on_every_part(form: Form) -> list[Fault]:
             )
     widths = sorted({field.width for field in form.fields if field.what == "number"})
     if len(widths) > 1:
-        found = tr("numbers ") + tr(" and ").join(map(str, widths)) + " wide"
+        found = tr("numbers {widths} wide", widths=tr(" and ").join(map(str, widths)))
         faults.append(Fault(_at(form, "number"), found, tr("one width, so that what fits one place fits all")))
     return faults
 
@@ -273,7 +273,7 @@ def a_cheque_is_whole(form: Form) -> list[Fault]:
     if Role.CHEQUE not in form.roles:
         return []
     if not form.cheque:
-        do = 'add [cheque] top = "…" height = "…"'
+        do = tr('add [cheque] top = "…" height = "…"')
         return [Fault(_at(form, "cheque"), tr("nothing"), tr("where on the paper the cheque is"), do)]
     # only what stands on every cheque counts: not what depends on the payment, nor what only an advice shows
     on_it = {
@@ -329,7 +329,7 @@ def wide_enough(form: Form) -> list[Fault]:
             needed = len(field.prefix) + len(field.suffix) + 1
         elif field.what in {"sheet", "listed"}:
             needed = len(field.prefix) + len(field.suffix) + 3
-            said = "3 characters"
+            said = tr("3 characters")
         elif field.what in OTHER_NUMBERS:
             own = min((f.width for f in form.fields if f.what == "number"), default=1)
             needed = len(field.prefix) + own
@@ -405,20 +405,20 @@ def every_line_in_one_table(form: Form) -> list[Fault]:
 
 def _paper(form: Form) -> str:
     return tr(
-        "{write_length} by {write_length2}",
-        write_length=write_length(form.paper.width),
-        write_length2=write_length(form.paper.length),
+        "{width} by {height}",
+        width=write_length(form.paper.width),
+        height=write_length(form.paper.length),
     )
 
 
 def _reach(area: Area) -> str:
     left, right = write_length(area.left), write_length(area.right)
     return tr(
-        "from {left} to {right} across, {write_length} to {write_length2} down",
+        "from {left} to {right} across, {top} to {bottom} down",
         left=left,
         right=right,
-        write_length=write_length(area.top),
-        write_length2=write_length(area.bottom),
+        top=write_length(area.top),
+        bottom=write_length(area.bottom),
     )
 
 

@@ -12,7 +12,7 @@ from cheque.form.values import WEIGHTS, printable, take_list
 from cheque.form.what import CLOSED, COLUMNS, WHAT
 from cheque.payment import Kind, Role
 from cheque.tomlfile import Checker
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: more lines and columns than any paper has; beyond it a number is a slip of the hand
 MOST = 400
@@ -64,7 +64,7 @@ def read_field(table: Checker, within: Within) -> Field:
             tr("take it out"),
         )
     if kind in {"words", "name"} and field.lines > 2:
-        table.fault("lines", str(field.lines), tr("1 or 2 lines for {says}", says=WHAT[what].says))
+        table.fault("lines", str(field.lines), tr("1 or 2 lines for {says}", says=tr(WHAT[what].says)))
     if kind == "other" and (field.suffix or field.align != "left" or field.when.by_payment):
         do = tr("let the number end the place, at the left behind its prefix")
         table.fault("what", tr("a suffix, condition or align at {what}", what=what), tr("none of them"), do)
@@ -103,9 +103,9 @@ def read_table(table: Checker, within: Within) -> Table:
     """One [[table]] and its columns."""
     shows = take_list(table, "shows", list(Kind), Kind, ())
     if "shows" not in table.table:
-        table.fault("shows", "nothing", tr("the kinds of stub line it shows"), tr('as in shows = ["earning"]'))
+        table.fault("shows", tr("nothing"), tr("the kinds of stub line it shows"), tr('as in shows = ["earning"]'))
     found = Table(
-        name=table.take("name", str, "", required=True, wanted="the table's name"),
+        name=table.take("name", str, "", required=True, wanted=tr("the table's name")),
         shows=shows,
         line=_count(table, "line", required=True),
         lines=_count(table, "lines", required=True),
@@ -117,7 +117,7 @@ def read_table(table: Checker, within: Within) -> Table:
         box=_frame(table, within),
     )
     if not found.columns:
-        table.fault("column", "nothing", tr("at least one column"), tr("add a [[table.column]]"))
+        table.fault("column", tr("nothing"), tr("at least one column"), tr("add a [[table.column]]"))
     if found.wrap and [column.what for column in found.columns] != ["text"]:
         table.fault("wrap", tr("more columns than one of text"), tr("a table of one text column"), tr("take wrap out"))
     table.finish()
@@ -210,22 +210,22 @@ def _when(table: Checker, within: Within, *, roles_only: bool = False) -> When:
     else:
         when = When(
             roles,
-            over=inner.take("over", str, "", wanted=_LIMIT_WANTED, convert=_limit),
-            up_to=inner.take("up_to", str, "", wanted=_LIMIT_WANTED, convert=_limit),
+            over=inner.take("over", str, "", wanted=tr(_LIMIT_WANTED), convert=_limit),
+            up_to=inner.take("up_to", str, "", wanted=tr(_LIMIT_WANTED), convert=_limit),
             departments=take_list(inner, "departments", None, printable, (), tr("a list of departments")),
-            since=inner.take("since", str, "", wanted=_DAY_WANTED, convert=_day),
-            until=inner.take("until", str, "", wanted=_DAY_WANTED, convert=_day),
+            since=inner.take("since", str, "", wanted=tr(_DAY_WANTED), convert=_day),
+            until=inner.take("until", str, "", wanted=tr(_DAY_WANTED), convert=_day),
         )
         if when.since and when.until and when.until < when.since:
             inner.fault("until", repr(when.until), tr("a day that is not before since"), tr("exchange the two"))
     if not inner.table:
-        inner.fault("roles", tr("no condition"), _CONDITIONS, tr("take `when` out, or state one"))
+        inner.fault("roles", tr("no condition"), tr(_CONDITIONS), tr("take `when` out, or state one"))
     inner.finish()
     return when
 
 
-_CONDITIONS = "roles, over, up_to, departments, since or until"
-_DAY_WANTED = 'a day such as "2026-12-24"'
+_CONDITIONS = mark("roles, over, up_to, departments, since or until")
+_DAY_WANTED = mark('a day such as "2026-12-24"')
 
 
 def _day(text: str) -> str:
@@ -235,7 +235,7 @@ def _day(text: str) -> str:
     return text
 
 
-_LIMIT_WANTED = f'"{TWO_SIGNATURES}", or an amount such as "5000.00"'
+_LIMIT_WANTED = mark('"two signatures", or an amount such as "5000.00"')
 
 
 def _limit(text: str) -> str:
@@ -254,7 +254,7 @@ def _frame(table: Checker, within: Within) -> Area | None:
         table.take("box", str)
         return None
     if isinstance(value, str):
-        name = table.take("box", str, "", choices=tuple(within.boxes) or ("(no box is named)",))
+        name = table.take("box", str, "", choices=tuple(within.boxes) or (tr("(no box is named)"),))
         return within.boxes.get(name)
     inner = table.table_at("box")
     if not isinstance(value, dict):

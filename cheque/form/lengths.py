@@ -10,7 +10,7 @@ from fractions import Fraction
 from cheque.form.geometry import Area
 from cheque.form.model import Grid
 from cheque.tomlfile import Checker
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 from cheque.units import INCH, exact, read_length
 
 _NUMBER = r"(?:(?P<whole>\d+)(?:\s+(?P<part>\d+/[1-9]\d*))?|(?P<only>\d+/[1-9]\d*))"
@@ -21,10 +21,10 @@ _SEVENTEEN = 7 * INCH // 120  # condensed: sold as 17.1 to the inch, exactly 7/1
 #: how far a length may reach: no form is longer than 22 in, no paper of the trade wider than 20 in
 _LONGEST = 24 * INCH
 
-PITCH_WANTED = "a pitch such as '10 to the inch', or a length"
-SPACING_WANTED = "a spacing such as '6 to the inch', or a length"
-SIZE_WANTED = "a length such as '3 1/2 in', '92 mm', '12 columns' or '2 lines'"
-PLACE_WANTED = "a place such as '1/4 in', '6 mm', 'column 12' or 'line 9 1/2'"
+PITCH_WANTED = mark("a pitch such as '10 to the inch', or a length")
+SPACING_WANTED = mark("a spacing such as '6 to the inch', or a length")
+SIZE_WANTED = mark("a length such as '3 1/2 in', '92 mm', '12 columns' or '2 lines'")
+PLACE_WANTED = mark("a place such as '1/4 in', '6 mm', 'column 12' or 'line 9 1/2'")
 
 
 def length(text: str) -> int:
@@ -80,13 +80,13 @@ def _of(grid: Grid, name: str) -> int:
 
 def take_size(table: Checker, key: str, grid: Grid, default: int = 0, *, required: bool = False) -> int:
     """A size out of a table of the definition."""
-    units: int = table.take(key, str, default, required=required, wanted=SIZE_WANTED, convert=lambda t: size(t, grid))
+    units: int = table.take(key, str, default, required=required, wanted=tr(SIZE_WANTED), convert=lambda t: size(t, grid))
     return units
 
 
 def take_place(table: Checker, key: str, grid: Grid, default: int = 0, *, required: bool = True) -> int:
     """A place out of a table of the definition."""
-    units: int = table.take(key, str, default, required=required, wanted=PLACE_WANTED, convert=lambda t: place(t, grid))
+    units: int = table.take(key, str, default, required=required, wanted=tr(PLACE_WANTED), convert=lambda t: place(t, grid))
     return units
 
 

@@ -64,5 +64,5 @@ def _kept(part: Part, place: Place, seen: Seen) -> bool:
 def _says(place: Place) -> str:
     what = place.what
     if place.in_table:
-        return COLUMNS[what][1]
-    return WHAT[what].says if what in WHAT else tr("wording struck as it stands")
+        return tr(COLUMNS[what][1])
+    return tr(WHAT[what].says) if what in WHAT else tr("wording struck as it stands")

@@ -109,7 +109,11 @@ def outlined(measured: Measured) -> Form:
             fields.append(_field(name, frame, sat, measured))
     kinds = {kind for name, _ in columns for kind in _OF_KINDS.get(name, ())}
     if strange := sorted(kinds - set(STUBS[measured.stub])):
-        wanted = f"columns of {', '.join(STUBS[measured.stub])} lines, as its stub is of {measured.stub}"
+        wanted = tr(
+            "columns of {kinds} lines, as its stub is of {stub}",
+            kinds=", ".join(STUBS[measured.stub]),
+            stub=measured.stub,
+        )
         faults.append(
             Fault(
                 tr("{name}, stub", name=measured.name),
@@ -162,8 +166,12 @@ def _seated(name: str, frame: Area, grid: Grid, measured: Measured, faults: list
     need = len(_pattern(measured)) if kind == "date" or what == "date" else 1
     sat = seat(frame, grid, lines=lines, need=need, low=kind == "space")
     if sat is None:
-        size = f"{write_length(frame.width)} by {write_length(frame.height)}"
-        wanted = f"room for a character of {write_length(grid.pitch)} by {write_length(grid.spacing)} on the chart"
+        size = tr("{width} by {height}", width=write_length(frame.width), height=write_length(frame.height))
+        wanted = tr(
+            "room for a character of {width} by {height} on the chart",
+            width=write_length(grid.pitch),
+            height=write_length(grid.spacing),
+        )
         faults.append(
             Fault(tr("{name}, frame {name2}", name=measured.name, name2=name), size, wanted, tr("measure it again"))
         )

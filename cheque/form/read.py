@@ -29,14 +29,14 @@ from cheque.form.values import WEIGHTS, printable, take_list
 from cheque.form.what import ADVICE_WORDING, COLUMNS, WHAT
 from cheque.payment import Role
 from cheque.tomlfile import Checker, Document
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 from cheque.units import INCH, POINT
 
 _NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]*[a-z0-9])?")
-_NAME_WANTED = "a name of small letters, digits and hyphens"
+_NAME_WANTED = mark("a name of small letters, digits and hyphens")
 #: what may become of stub lines that do not fit
 OVERFLOWS = ("refuse", "continue", "listing")
-_SHOWN_WANTED = "a list of what a field or a column can show, as the documents list it"
+_SHOWN_WANTED = mark("a list of what a field or a column can show, as the documents list it")
 _PLAIN_GRID = Grid(INCH // 10, INCH // 6)
 
 
@@ -67,7 +67,7 @@ def _read(top: Checker, faults: list[Fault]) -> Form:
     paper = _paper(top.table_at("paper"), grid) if _has(top, "paper") else Paper(1, 1)
     parts = tuple(_part(table, grid) for table in top.tables_at("part"))
     if not parts:
-        top.fault("part", "nothing", tr("at least one part"), tr("add a [[part]] for each sheet of the set"))
+        top.fault("part", tr("nothing"), tr("at least one part"), tr("add a [[part]] for each sheet of the set"))
     part_names = tuple(part.name for part in parts)
     preprint = _preprint(top, grid, part_names)
     boxes = {box.name: box.area for box in preprint.boxes if box.name}
@@ -95,7 +95,7 @@ def _read(top: Checker, faults: list[Fault]) -> Form:
 
 def _heading(top: Checker) -> dict[str, Any]:
     """What the form is called, where and for what it is used."""
-    name = top.take("name", str, "", required=True, wanted=_NAME_WANTED, convert=name_of)
+    name = top.take("name", str, "", required=True, wanted=tr(_NAME_WANTED), convert=name_of)
     country = top.take(
         "country", str, "", required=True, wanted=tr("a country's two letters, as in US"), convert=_country
     )
@@ -133,7 +133,7 @@ def _has(top: Checker, key: str) -> bool:
     top.take(key, dict)
     if key in top.table:
         return True
-    top.fault(key, "nothing", tr("a table [{key}]", key=key), f"add [{key}]")
+    top.fault(key, tr("nothing"), tr("a table [{key}]", key=key), tr("add [{key}]", key=key))
     return False
 
 
@@ -180,7 +180,7 @@ def _advice(top: Checker, country: str, roles: tuple[Role, ...]) -> str:
     if not wording and country:
         top.fault(
             "advice",
-            "nothing",
+            tr("nothing"),
             tr("what an advice of {country} says in place of the amount", country=country),
             tr('add advice = "…", in the words of that country'),
         )
@@ -189,10 +189,10 @@ def _advice(top: Checker, country: str, roles: tuple[Role, ...]) -> str:
 
 def _grid(table: Checker) -> Grid:
     pitch = table.take(
-        "pitch", str, _PLAIN_GRID.pitch, required=True, wanted=lengths.PITCH_WANTED, convert=lengths.step
+        "pitch", str, _PLAIN_GRID.pitch, required=True, wanted=tr(lengths.PITCH_WANTED), convert=lengths.step
     )
     spacing = table.take(
-        "spacing", str, _PLAIN_GRID.spacing, required=True, wanted=lengths.SPACING_WANTED, convert=lengths.step
+        "spacing", str, _PLAIN_GRID.spacing, required=True, wanted=tr(lengths.SPACING_WANTED), convert=lengths.step
     )
     chart = Grid(pitch, spacing)
     left = lengths.take_size(table, "left", chart)
@@ -206,8 +206,8 @@ def _paper(table: Checker, grid: Grid) -> Paper:
         return take_list(table, key, None, lambda text: lengths.place(text, grid), (), lengths.PLACE_WANTED)
 
     paper = Paper(
-        width=table.take("width", str, 1, required=True, wanted=lengths.SIZE_WANTED, convert=lengths.length),
-        length=table.take("length", str, 1, required=True, wanted=lengths.SIZE_WANTED, convert=lengths.length),
+        width=table.take("width", str, 1, required=True, wanted=tr(lengths.SIZE_WANTED), convert=lengths.length),
+        length=table.take("length", str, 1, required=True, wanted=tr(lengths.SIZE_WANTED), convert=lengths.length),
         strip=lengths.take_size(table, "strip", grid),
         perforations=lines_across("perforations"),
         side_perforations=lines_across("side_perforations"),
@@ -229,7 +229,7 @@ def _look(table: Checker) -> Look:
 
 def _part(table: Checker, grid: Grid) -> Part:
     part = Part(
-        name=table.take("name", str, "", required=True, wanted=_NAME_WANTED, convert=name_of),
+        name=table.take("name", str, "", required=True, wanted=tr(_NAME_WANTED), convert=name_of),
         goes_to=table.take("goes_to", str, "", required=True, wanted=tr("whom the part goes to"), convert=printable),
         legend=table.take("legend", str, "", convert=printable),
         left=lengths.take_size(table, "left", grid),
@@ -278,7 +278,7 @@ def _caption(table: Checker, grid: Grid, parts: tuple[str, ...]) -> Caption:
     caption = Caption(
         x=lengths.take_place(table, "at", grid),
         top=lengths.take_place(table, "top", grid),
-        size=table.take("size", str, 6 * POINT, wanted=lengths.SIZE_WANTED, convert=lengths.length),
+        size=table.take("size", str, 6 * POINT, wanted=tr(lengths.SIZE_WANTED), convert=lengths.length),
         text=table.take("text", str, "", required=what != "legend", convert=printable),
         what=what,
         align=table.take("align", str, "left", choices=("left", "centre", "right")),
@@ -311,7 +311,7 @@ def _rule(table: Checker, grid: Grid, parts: tuple[str, ...]) -> Rule:
 
 def _box(table: Checker, grid: Grid, parts: tuple[str, ...]) -> Box:
     box = Box(
-        name=table.take("name", str, "", wanted=_NAME_WANTED, convert=name_of),
+        name=table.take("name", str, "", wanted=tr(_NAME_WANTED), convert=name_of),
         area=lengths.take_area(table, grid),
         drawn=table.take("drawn", str, "outline", choices=("outline", "shade", "none")),
         thickness=_thickness(table),
@@ -322,5 +322,5 @@ def _box(table: Checker, grid: Grid, parts: tuple[str, ...]) -> Box:
 
 
 def _thickness(table: Checker) -> int:
-    units: int = table.take("thickness", str, POINT // 2, wanted=lengths.SIZE_WANTED, convert=lengths.length)
+    units: int = table.take("thickness", str, POINT // 2, wanted=tr(lengths.SIZE_WANTED), convert=lengths.length)
     return units

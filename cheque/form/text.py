@@ -14,6 +14,7 @@ from functools import cache
 from typing import Any, cast
 
 from cheque.form.model import Form
+from cheque.tongue import tr
 
 
 def to_text(form: Form) -> str:
@@ -31,7 +32,7 @@ def from_text(text: str) -> Form:
     try:
         return cast(Form, _value(Form, json.loads(text)))
     except (TypeError, KeyError, AttributeError) as error:
-        raise ValueError(f"not a form definition as the book keeps it: {error}") from None
+        raise ValueError(tr("not a form definition as the book keeps it: {error}", error=error)) from None
 
 
 def _body(value: Any) -> Any:

@@ -169,5 +169,7 @@ def _opened(stream: BinaryIO, reading: Reading, kind: str = "") -> tuple[Registe
         raise InputRefused(tr("{standard_input} is empty: no register came.", standard_input=STANDARD_INPUT))
     name = name_of_kind(reading, head)
     if reading.sheet and name != "xlsx":
-        raise UsageRefused(f"--sheet names a sheet of a spreadsheet, and {reading.source} is {name}.")
+        raise UsageRefused(
+            tr("--sheet names a sheet of a spreadsheet, and {source} is {kind}.", source=reading.source, kind=name)
+        )
     return _module(name), peekable, reading

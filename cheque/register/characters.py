@@ -19,19 +19,19 @@ import unicodedata
 from functools import cache
 
 from cheque.shown import SHOWN, shown
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 __all__ = ["SHOWN", "described", "reason", "refused", "shown"]
 
 _BY_CATEGORY = {
-    "Cc": "a control character",
-    "Cf": "an invisible format character",
-    "Cs": "a surrogate",
-    "Co": "a private-use character",
-    "Cn": "an unassigned code point",
-    "Zl": "a line separator",
-    "Zp": "a paragraph separator",
-    "Zs": "a blank other than the ordinary one",
+    "Cc": mark("a control character"),
+    "Cf": mark("an invisible format character"),
+    "Cs": mark("a surrogate"),
+    "Co": mark("a private-use character"),
+    "Cn": mark("an unassigned code point"),
+    "Zl": mark("a line separator"),
+    "Zp": mark("a paragraph separator"),
+    "Zs": mark("a blank other than the ordinary one"),
 }
 # UAX #9, table of explicit directional formatting characters, and the three implicit marks.
 _BIDIRECTIONAL = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
@@ -61,7 +61,7 @@ def reason(character: str) -> str:
         return tr("an invisible character")
     if character == "\ufffd":
         return tr("the mark of text damaged earlier")
-    return _BY_CATEGORY.get(unicodedata.category(character), "")
+    return tr(_BY_CATEGORY.get(unicodedata.category(character), ""))
 
 
 def refused(text: str) -> list[tuple[int, str]]:

@@ -302,9 +302,9 @@ def net_adds_up(payment: Payment, case: Case) -> list[Fault]:
     else:
         added = earned - deducted
         sum_of = tr(
-            ", which is {amount} of earnings less {amount2} of deductions",
-            amount=case.money(earned),
-            amount2=case.money(deducted),
+            ", which is {earned} of earnings less {deducted} of deductions",
+            earned=case.money(earned),
+            deducted=case.money(deducted),
         )
     if added == payment.amount + payment.by_transfer:
         return []
@@ -326,8 +326,8 @@ def invoices_add_up(payment: Payment, case: Case) -> list[Fault]:
             continue
         net = line.gross - (line.discount or 0)
         if line.amount != net:
-            found = "nothing" if line.amount is None else case.money(line.amount)
-            less = tr("{amount} less {amount2}", amount=case.money(line.gross), amount2=case.money(line.discount or 0))
+            found = tr("nothing") if line.amount is None else case.money(line.amount)
+            less = tr("{gross} less {discount}", gross=case.money(line.gross), discount=case.money(line.discount or 0))
             at = case.at(payment, stub_field(line, "net"))
             faults.append(
                 Fault(

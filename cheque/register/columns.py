@@ -151,7 +151,7 @@ def header_faults(names: Sequence[str], reading: Reading, where: str, and_also: 
         found.append(
             Fault(
                 tr("{where}, header", where=where),
-                tr("no column {hashed!r}", hashed=hashed),
+                tr("no column {name!r}", name=hashed),
                 tr("the column of the hash total"),
                 tr("name another"),
             )
@@ -195,7 +195,7 @@ def _column_faults(
         text = f"{match[1]}{match[2]}"
         return [
             Fault(
-                f"{at}, {name!r}", tr("no column {text!r}", text=text), tr("one, for what the line says"), tr("add it")
+                f"{at}, {name!r}", tr("no column {name!r}", name=text), tr("one, for what the line says"), tr("add it")
             )
         ]
     return []

@@ -29,14 +29,14 @@ from cheque.register.csvwrite import dialect_reader, write
 from cheque.register.mapped import Columns, map_of
 from cheque.register.maps import Map
 from cheque.register.rows import Row
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 __all__ = ["looks_like", "read", "rows", "suffixes", "write"]
 
 suffixes = (".csv", ".tsv", ".txt")
 #: bytes of one record, line ends included
 RECORD_LIMIT = 65_536
-SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
+SEPARATORS = {",": mark("commas"), ";": mark("semicolons"), "\t": mark("tabs"), "|": mark("bars")}
 _ENDS = {"\n": "LF", "\r\n": "CR LF"}
 
 
@@ -48,7 +48,7 @@ def looks_like(head: bytes) -> bool:
     head = head.removeprefix(codecs.BOM_UTF8)
     first = head.lstrip(b"\r\n").split(b"\n", 1)[0]
     binary = b"\0" in head or head.startswith((b"PK\x03\x04", b"<", b"%PDF"))
-    return not binary and any(mark.encode() in first for mark in SEPARATORS)
+    return not binary and any(separator.encode() in first for separator in SEPARATORS)
 
 
 class _TooLong(Exception):
@@ -206,7 +206,7 @@ def _again(line: str, lines: _Lines, rest: Iterator[str]) -> Iterator[str]:
 
 
 def _called(separator: str) -> str:
-    return SEPARATORS.get(separator) or tr("the character {separator}", separator=shown(separator))
+    return tr(SEPARATORS.get(separator, "")) or tr("the character {separator}", separator=shown(separator))
 
 
 def _separated(header: str, by: Map) -> tuple[str, list[str]]:

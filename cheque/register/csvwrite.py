@@ -68,7 +68,7 @@ def write(
             stream.write(line(row))
         except ValueError as error:
             raise ValueError(
-                tr("the payment to {payee!r} cannot be written: {error}", payee=payment.payee, error=error)
+                tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=error)
             ) from None
 
 
@@ -76,7 +76,7 @@ def plan_to_check(titles: Sequence[str], reading: Reading, *, convert: bool = Tr
     """The plan by which rows will be read back. ValueError when there is none."""
     plan = plan_for(titles, reading, tr("the register"), convert=convert)
     if isinstance(plan, list):
-        raise ValueError(tr("these payments cannot be written: {plan}", plan=plan[0]))
+        raise ValueError(tr("these payments cannot be written: {why}", why=plan[0]))
     return plan
 
 

@@ -18,7 +18,7 @@ from cheque.register.assembly import Assembly
 from cheque.register.fixedwrite import write
 from cheque.register.maps import Map
 from cheque.register.records import Record, records
-from cheque.tongue import tr
+from cheque.tongue import counted, tr
 
 __all__ = ["looks_like", "read", "suffixes", "write"]
 
@@ -58,11 +58,11 @@ def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
     )
     reading.state(
         tr(
-            "{source}: {told}, {length}, laid out by {source2}.",
+            "{source}: {encoding}, {length}, laid out by {map}.",
             source=reading.source,
-            told=told,
+            encoding=told,
             length=length,
-            source2=by.source,
+            map=by.source,
         )
     )
     pages = _Pages(by)
@@ -78,13 +78,14 @@ def read(stream: BinaryIO, reading: Reading) -> Iterator[Payment | Fault]:
             yield from assembly.feed(record)
     yield from assembly.finish()
     if passed := pages.headings + assembly.passed_over:
-        lines = tr("1 line was") if passed == 1 else tr("{passed} lines were", passed=passed)
         reading.state(
-            tr(
-                "{source}: {lines} passed over by the rules of {source2}.",
+            tr("{source}: 1 line was passed over by the rules of {map}.", source=reading.source, map=by.source)
+            if passed == 1
+            else tr(
+                "{source}: {count} lines were passed over by the rules of {map}.",
                 source=reading.source,
-                lines=lines,
-                source2=by.source,
+                count=passed,
+                map=by.source,
             )
         )
 

@@ -41,7 +41,7 @@ def write(
             back = [each for record in records for each in assembly.feed(record)] + list(assembly.flush())
         except ValueError as error:
             raise ValueError(
-                tr("the payment to {payee!r} cannot be written: {error}", payee=payment.payee, error=error)
+                tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=error)
             ) from None
         if back != [payment._replace(item=item, line=0)]:
             why = next((str(each) for each in back if isinstance(each, Fault)), tr("it would not read back the same"))
@@ -105,7 +105,7 @@ class RecordWriter:
                 try:
                     yield self.record(type_, self.of_all(type_, payments, records))
                 except ValueError as error:
-                    raise ValueError(tr("these payments cannot be written: {error}", error=error)) from None
+                    raise ValueError(tr("these payments cannot be written: {why}", why=error)) from None
 
     def of_all(self, type_: RecordType, payments: Sequence[Payment], records: int = 0) -> dict[str, str]:
         """The cells of a header or trailer: totals, and what all payments have alike."""

@@ -24,7 +24,7 @@ from cheque.register.checks import (
     Unprintable,
 )
 from cheque.register.twice import PaidBefore, Twice
-from cheque.tongue import tr
+from cheque.tongue import counted, tr
 
 T = TypeVar("T")
 
@@ -51,7 +51,7 @@ class Verdict(NamedTuple):
     def refuse(self, source: str) -> None:
         """Raise InputRefused with all the faults, if there are any."""
         if self.fault_count:
-            many = "1 fault" if self.fault_count == 1 else tr("{fault_count} faults", fault_count=self.fault_count)
+            many = counted(self.fault_count, "fault")
             raise InputRefused(
                 tr("{source} is refused: {many}.", source=source, many=many), self.faults, total=self.fault_count
             )
@@ -202,13 +202,17 @@ def _advices(totals: Totals, case: Case, pays: bool) -> Iterator[str]:
         yield tr("{besides} of net pay goes by transfer besides, and is not in the control total.", besides=besides)
     elif totals.advices:
         total = case.money(totals.transfer_total)
-        which = tr("payment is an advice") if totals.advices == 1 else tr("payments are advices")
         yield (
             tr(
-                "{advices} {which}: counted as items, but not in the control total; {total} of the register goes "
+                "1 payment is an advice: counted as items, but not in the control total; {total} of the register goes "
                 "by transfer.",
+                total=total,
+            )
+            if totals.advices == 1
+            else tr(
+                "{advices} payments are advices: counted as items, but not in the control total; {total} of the "
+                "register goes by transfer.",
                 advices=totals.advices,
-                which=which,
                 total=total,
             )
         )
@@ -239,24 +243,28 @@ class _ExpectedNumbers:
                 number=number,
                 last=last,
             )
-        gap = (
-            tr("{last} is", last=last + 1)
-            if number == last + 2
-            else tr("{last} to {number} are", last=last + 1, number=number - 1)
-        )
+        if number == last + 2:
+            return tr(
+                "{at}: the register expects {number} after {last}; {gap} is left out.",
+                at=at,
+                number=number,
+                last=last,
+                gap=last + 1,
+            )
         return tr(
-            "{at}: the register expects {number} after {last}; {gap} left out.",
+            "{at}: the register expects {number} after {last}; {first} to {end} are left out.",
             at=at,
             number=number,
             last=last,
-            gap=gap,
+            first=last + 1,
+            end=number - 1,
         )
 
     def missing(self) -> Iterator[str]:
         """A sentence when some payments have a number and some have none."""
         if self._with and self._without:
             yield tr(
-                "{without} of {with_} payments carry no expected number.",
+                "{without} of {count} payments carry no expected number.",
                 without=self._without,
-                with_=self._with + self._without,
+                count=self._with + self._without,
             )

@@ -123,7 +123,7 @@ def _record(checker: Checker, key: str, ways: Ways) -> RecordType:
     what = "stub" if remittance else checker.take("what", str, "payment", required=True, choices=WHATS)
     conditions = [_condition(each) for each in checker.tables_at("when")]
     if what == "skip" and not conditions and "when" not in checker.table:
-        checker.fault("when", "nothing", tr("what tells these records"), tr("add when = [{ … }]"))
+        checker.fault("when", tr("nothing"), tr("what tells these records"), tr("add when = [{ … }]"))
     fields = _fields(checker.table_at("fields"), what, ways)
     always = checker.take("always", dict, {}, wanted=tr("a table of texts"))
     pairs = tuple((name, text) for name, text in always.items() if isinstance(text, str))
@@ -174,7 +174,7 @@ def _fields(checker: Checker, what: str, ways: Ways) -> list[Field]:
                 "stub": tr("a column of stub lines, or one of ") + ", ".join(GOING_ON),
                 "header": tr("one of ") + ", ".join((*FOR_ALL, *TOTALS)),
                 "trailer": tr("one of ") + ", ".join(TOTALS),
-            }.get(what, "no fields in what is passed over")
+            }.get(what, tr("no fields in what is passed over"))
             checker.fault(name, tr("a field of that name"), wanted, tr("take it out"))
         found.append(_field(each, name, ways))
     return found
@@ -232,8 +232,10 @@ def _width(picture: Picture | None, packed: bool, sign: str, date: DatePattern |
 def _field_makes_sense(checker: Checker, field: Field, sort: str) -> None:
     picture, name = field.picture, checker.path.rpartition(".")[2]
     if not 0 <= field.at < WIDEST or not 1 <= field.width <= WIDEST:
-        found = tr("position {at}, ", at=field.at + 1) + (
-            tr("{width} wide", width=field.width) if field.width else tr("with no width")
+        found = (
+            tr("position {at}, {width} wide", at=field.at + 1, width=field.width)
+            if field.width
+            else tr("position {at}, with no width", at=field.at + 1)
         )
         checker.fault(
             "at", found, tr("a place and a width within {widest} characters", widest=WIDEST), tr("add width = …")
@@ -249,7 +251,7 @@ def _field_makes_sense(checker: Checker, field: Field, sort: str) -> None:
         )
     if picture is None:
         if field.packed or field.sign:
-            checker.fault("picture", "nothing", tr("the picture of its digits"), tr('add picture = "…"'))
+            checker.fault("picture", tr("nothing"), tr("the picture of its digits"), tr('add picture = "…"'))
         return
     if picture.kind == "text" and (sort not in ("text", "date") or field.packed or field.sign):
         checker.fault("picture", repr(picture.text), tr("a picture of a number, for {name}", name=name))
@@ -264,7 +266,7 @@ def _field_makes_sense(checker: Checker, field: Field, sort: str) -> None:
     if sort == "date" and field.date and picture.kind == "number":
         digits = field.date.width if field.date.text.isalpha() and "MMM" not in field.date.text else 0
         if picture.signed or not 0 <= picture.digits - digits <= 1 or not digits:
-            found = tr("{text!r} with the pattern {text2!r}", text=picture.text, text2=field.date.text)
+            found = tr("{picture!r} with the pattern {pattern!r}", picture=picture.text, pattern=field.date.text)
             checker.fault("picture", found, tr("as many digits, without a sign, as the pattern has"))
 
 

@@ -88,7 +88,7 @@ def _names(titles: Sequence[str], by: Map, where: str) -> tuple[list[str], list[
             found = (
                 tr("{count} columns", count=len(names))
                 if isinstance(theirs, int)
-                else tr("no column {theirs!r}", theirs=theirs)
+                else tr("no column {name!r}", name=theirs)
             )
             missing.append(
                 Fault(

@@ -180,7 +180,7 @@ def _fixed(checker: Checker, date: DatePattern | None, first_year: int, encoding
     found: dict[str, Any] = {
         "record_length": checker.take("record_length", int, 0, convert=_length, wanted=tr("bytes of a record")),
         "carriage_control": checker.take("carriage_control", str, "none", choices=("none", "asa")) == "asa",
-        "page_heading_lines": checker.take("page_heading_lines", int, 0, convert=_skipped, wanted="lines"),
+        "page_heading_lines": checker.take("page_heading_lines", int, 0, convert=_skipped, wanted=tr("lines")),
         "leave_out_zero_lines": checker.take("leave_out_zero_lines", bool, False),
         "records": tuple(take_records(checker, "record", date, first_year, point)),
     }
@@ -203,7 +203,7 @@ def _fixed(checker: Checker, date: DatePattern | None, first_year: int, encoding
     if not found["record_length"]:
         _no_packed(checker, records, tr("in lines, because a byte of theirs may look like the end of one"))
     if found["record_length"] and not encoding:
-        checker.fault("encoding", "nothing", tr("the encoding of the file, for records of one length"), tr("add it"))
+        checker.fault("encoding", tr("nothing"), tr("the encoding of the file, for records of one length"), tr("add it"))
     if found["record_length"] and encoding and (encoding == "utf-8" or family(encoding) == "wide"):
         checker.fault("encoding", repr(encoding), tr("an encoding of one byte a character, for records of one length"))
     return found

@@ -224,4 +224,4 @@ class _Message:
 def _shown(node: Node) -> str:
     """A number as it stands in the file, bare when it is one."""
     text = node.value()
-    return text if number_of(text) is not None and text.isascii() else shown(text) if text else "nothing"
+    return text if number_of(text) is not None and text.isascii() else shown(text) if text else tr("nothing")

@@ -22,7 +22,7 @@ from cheque.register.columns import ADDRESS, name_of
 from cheque.register.painaddress import address_lines
 from cheque.register.rows import HASH_DIGITS
 from cheque.register.xmlread import Node
-from cheque.tongue import tr
+from cheque.tongue import counted, mark, tr
 
 #: elements of a payment information block that say nothing about the cheques
 HARMLESS_HEADER = frozenset(
@@ -39,8 +39,8 @@ _CHEQUE_BANKS = frozenset(
 )
 _DOCUMENT_HARMLESS = frozenset({"Issr"})
 OWN_CHEQUES = ("CCHQ", "CCCH")
-_BANKS = {"BCHQ": "a bank cheque", "DRFT": "a draft", "ELDR": "an electronic draft"}
-_METHODS = {"TRF": "a transfer", "TRA": "a transfer with advice", "CHK": "a cheque"}
+_BANKS = {"BCHQ": mark("a bank cheque"), "DRFT": mark("a draft"), "ELDR": mark("an electronic draft")}
+_METHODS = {"TRF": mark("a transfer"), "TRA": mark("a transfer with advice"), "CHK": mark("a cheque")}
 NOT_PROVIDED = "NOTPROVIDED"
 #: longest texts, in characters, by ISO 20022
 LONGEST = {"EndToEndId": 35, "Nm": 140, "ChqNb": 35, "MemoFld": 35, "Ustrd": 140, "AddtlRmtInf": 140, "Nb": 35}
@@ -90,14 +90,20 @@ def instruction_of(heads: list[Node], reading: Reading, ignored: frozenset[str])
             source=reading.source,
             line=by_name["PmtMtd"].line if "PmtMtd" in by_name else line,
         )
-        found = f"{_METHODS[method]} ({method})" if method in _METHODS else shown(method) if method else "nothing"
+        found = (
+            f"{tr(_METHODS[method])} ({method})"
+            if method in _METHODS
+            else shown(method)
+            if method
+            else tr("nothing")
+        )
         faults.append(
             Fault(at, found, tr("payment by cheque (CHK)"), tr("take these payments out; the bank makes them"))
         )
     date = date_of(by_name.get("ReqdExctnDt"))
     if date is None:
         at = tr("{source} line {line}, ReqdExctnDt", source=reading.source, line=line)
-        found = tr("no date") if "ReqdExctnDt" in by_name else "nothing"
+        found = tr("no date") if "ReqdExctnDt" in by_name else tr("nothing")
         faults.append(Fault(at, found, tr("the date of the cheques"), tr("ask who made the file")))
     known = HARMLESS_HEADER | _READ_HEADER | _BANKS_HEADER | ignored
     faults += [_unknown(node, reading) for node in heads if node.name not in known]
@@ -129,7 +135,7 @@ class Transactions:
     def told(self) -> Iterator[str]:
         """What nobody here follows, once each."""
         for name, count in self._told.items():
-            payments = "1 payment" if count == 1 else tr("{count} payments", count=count)
+            payments = counted(count, "payment")
             if name == "CCCH":
                 yield tr(
                     "CCCH ({payments}): a certified cheque; the bank's certification is not printed.", payments=payments
@@ -162,14 +168,14 @@ class Transactions:
         lines = list(self._remittance(node.first("RmtInf")))
         return payment, self._faults, lines
 
-    def _fault(self, node: Node | None, name: str, found: str, wanted: str, do: str = "ask who made the file") -> None:
+    def _fault(self, node: Node | None, name: str, found: str, wanted: str, do: str = "") -> None:
         at = tr(
             "{source} line {line}, {name}",
             source=self._reading.source,
             line=node.line if node else self._line,
             name=name,
         )
-        self._faults.append(Fault(at, found, wanted, do))
+        self._faults.append(Fault(at, found, wanted, do or tr("ask who made the file")))
 
     def _children(self, node: Node, read: frozenset[str], harmless: frozenset[str] = frozenset()) -> None:
         """Every element there is must be known."""
@@ -192,7 +198,7 @@ class Transactions:
         kind = node.value("ChqTp") if node else ""
         if kind not in OWN_CHEQUES:
             found = (
-                tr("{banks} ({kind}), which the bank draws", banks=_BANKS[kind], kind=kind)
+                tr("{banks} ({kind}), which the bank draws", banks=tr(_BANKS[kind]), kind=kind)
                 if kind in _BANKS
                 else shown(kind)
             )
@@ -219,7 +225,7 @@ class Transactions:
         if node:
             self._children(node, frozenset({"InstdAmt"}))
         if instructed is None:
-            self._fault(node, "InstdAmt", "nothing", tr("the amount of the cheque"))
+            self._fault(node, "InstdAmt", tr("nothing"), tr("the amount of the cheque"))
             return 0
         amount = self._money(instructed, "InstdAmt")
         return amount or 0
@@ -246,7 +252,7 @@ class Transactions:
     def _creditor(self, node: Node | None, country: str) -> tuple[tuple[str, ...], str]:
         """The lines of the address, and the department."""
         if node is None:
-            self._fault(None, "Cdtr", "nothing", tr("whom it is paid to"))
+            self._fault(None, "Cdtr", tr("nothing"), tr("whom it is paid to"))
             return (), ""
         self._children(node, frozenset({"Nm", "PstlAdr", "Id"}), frozenset({"CtryOfRes"}))
         postal = node.first("PstlAdr")
@@ -302,7 +308,7 @@ class Transactions:
         if text.isdigit() and text.isascii() and len(text) <= HASH_DIGITS:
             return int(text)
         wanted = tr("a whole number of at most {hash_digits} digits, because it is summed", hash_digits=HASH_DIGITS)
-        self._fault(None, self._hashed[:80], shown(text) if text else "nothing", wanted, tr("sum another column"))
+        self._fault(None, self._hashed[:80], shown(text) if text else tr("nothing"), wanted, tr("sum another column"))
         return None
 
     def _remittance(self, node: Node | None) -> Iterator[tuple[int, StubLine | str]]:
@@ -345,7 +351,7 @@ class Transactions:
             self._children(document, frozenset({"Tp", "Nb", "RltdDt"}), _DOCUMENT_HARMLESS)
         number = self._text(document.first("Nb")) if document else ""
         if not number:
-            self._fault(document or node, "Nb", "nothing", tr("the number of the invoice"))
+            self._fault(document or node, "Nb", tr("nothing"), tr("the number of the invoice"))
         dated = document.first("RltdDt") if document else None
         date = date_of(dated) if dated else ""
         if date is None:
@@ -358,7 +364,7 @@ class Transactions:
             net = due - (discount or 0)
         if net is None:
             if not self._faults:
-                self._fault(amounts or node, "RmtdAmt", "nothing", tr("what is paid of the invoice"))
+                self._fault(amounts or node, "RmtdAmt", tr("nothing"), tr("what is paid of the invoice"))
             raise _Bad
         signed = [None if minor is None else sign * minor for minor in (net, due, discount)]
         return StubLine(Kind.INVOICE, number, signed[0], date=date or "", gross=signed[1], discount=signed[2])

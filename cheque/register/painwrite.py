@@ -20,6 +20,7 @@ from cheque.register.csvwrite import cells_of
 from cheque.register.fixedwrite import RecordWriter, kinds_of
 from cheque.register.maps import NO_MAP, Map
 from cheque.register.painpay import NOT_PROVIDED
+from cheque.tongue import tr
 
 _NATIVE = frozenset(
     {"payee", "amount", "date", "reference", "number", "paid_by", "employee", "identity", "department", "memo"}
@@ -57,20 +58,25 @@ def write(
     payments = list(payments)
     for payment in payments:
         if payment.by_transfer:
-            what = "a message of cheques has no place for what of net pay goes by transfer"
-            raise ValueError(f"the payment to {payment.payee!r} cannot be written: {what}")
+            why = tr("a message of cheques has no place for what of net pay goes by transfer")
+            raise ValueError(
+                tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=why)
+            )
     text = "\n".join(_Message(payments, currency, version, by, hash_column).lines(message, created, drawer)) + "\n"
     data = text.encode(errors="replace")
-    reading = Reading("the register", currency, hash_column, map=by)
+    reading = Reading(tr("the register"), currency, hash_column, map=by)
     back = read(io.BytesIO(data), reading)
     for item, payment in enumerate(payments, 1):
         found = next(back, None)
         same = isinstance(found, Payment) and found._replace(line=0) == payment._replace(item=item, line=0)
         if not same:
-            why = "it would not read back the same" if found is None or isinstance(found, Payment) else str(found)
-            raise ValueError(f"the payment to {payment.payee!r} cannot be written: {why}")
+            lost = found is None or isinstance(found, Payment)
+            why = tr("it would not read back the same") if lost else str(found)
+            raise ValueError(
+                tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=why)
+            )
     if (rest := next(back, None)) is not None:
-        raise ValueError(f"these payments cannot be written: {rest}")
+        raise ValueError(tr("these payments cannot be written: {why}", why=rest))
     stream.write(data)
 
 
@@ -116,7 +122,7 @@ class _Message:
 
     def _money(self, name: str, minor: int) -> str:
         if minor < 0:
-            raise ValueError("an amount below zero where the message has none")
+            raise ValueError(tr("an amount below zero where the message has none"))
         return _tag(name, plain(minor, self._currency), f' Ccy="{self._currency}"')
 
     def _transaction(self, payment: Payment) -> Iterator[str]:
@@ -131,7 +137,9 @@ class _Message:
             remittance = "".join([*self._laid_out(payment), *self._plainly(payment)])
             yield f"<RmtInf>{remittance}</RmtInf></CdtTrfTxInf>" if remittance else "</CdtTrfTxInf>"
         except ValueError as error:
-            raise ValueError(f"the payment to {payment.payee!r} cannot be written: {error}") from None
+            raise ValueError(
+                tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=error)
+            ) from None
 
     def _laid_out(self, payment: Payment) -> Iterator[str]:
         """The remittance lines of the map."""
@@ -157,13 +165,13 @@ class _Message:
             if line.kind in laid_out or line.kind is Kind.NOTE:
                 continue
             if line.kind is not Kind.INVOICE:
-                raise ValueError(f"the message has no place for its {line.kind} lines without a map")
+                raise ValueError(tr("the message has no place for its {kind} lines without a map", kind=line.kind))
             yield self._invoice(line)
 
     def _invoice(self, line: StubLine) -> str:
         """An invoice, or where it is below zero a credit note, whose amounts are above."""
         if line.amount is None:
-            raise ValueError("an invoice without its net")
+            raise ValueError(tr("an invoice without its net"))
         figures = (line.gross, line.discount, line.amount)
         credit = any(minor is not None and minor < 0 for minor in figures)
         gross, discount, net = (minor if minor is None or not credit else -minor for minor in figures)
@@ -200,7 +208,7 @@ def _halves(memo: str) -> list[str]:
         return [memo]
     at = memo.rfind(" ", 0, 36)
     if at < 1 or len(memo) - at - 1 > 35:
-        raise ValueError("a memo longer than its two fields of 35 characters")
+        raise ValueError(tr("a memo longer than its two fields of 35 characters"))
     return [memo[:at], memo[at + 1 :]]
 
 

@@ -213,7 +213,7 @@ def _digits_of(field: Field, text: str, sort: str) -> tuple[bool, str]:
     extra = part[picture.places :]
     found = (whole + part[: picture.places].ljust(picture.places, "0")).rjust(picture.digits, "0")
     if extra.strip("0") or len(found) > picture.digits or not found.isdigit():
-        raise ValueError(tr("{text!r} does not fit {text2}", text=text, text2=picture.text))
+        raise ValueError(tr("{text!r} does not fit {picture}", text=text, picture=picture.text))
     return text.startswith("-"), found
 
 

@@ -311,9 +311,9 @@ class Plan:
         if None not in (net, amount, transfer) and net != (amount or 0) + (transfer or 0):
             both = plain((amount or 0) + (transfer or 0), self.currency)
             parts = tr(
-                "{amount} by cheque and {amount2} by transfer",
-                amount=plain(amount or 0, self.currency),
-                amount2=plain(transfer or 0, self.currency),
+                "{cheque} by cheque and {transfer} by transfer",
+                cheque=plain(amount or 0, self.currency),
+                transfer=plain(transfer or 0, self.currency),
             )
             at = self._at(line, "total_net")
             found = plain(net or 0, self.currency)
@@ -340,7 +340,7 @@ class Plan:
         wanted = tr(
             "a whole number of at most {hash_digits} digits, because this column is summed", hash_digits=HASH_DIGITS
         )
-        found = shown(text) if text else "nothing"
+        found = shown(text) if text else tr("nothing")
         at = self._at(line, self._names[self._hash])
         faults.append(Fault(at, found, wanted, tr("correct it, or sum another column")))
         return None

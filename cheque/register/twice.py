@@ -81,11 +81,11 @@ class Twice:
         if not where:
             return True
         found = tr("the same payee, amount, date and reference as {where}", where=where)
-        do = tr("take it out")
         if payment.reference:
-            do += tr(", or allow the reference {reference} to be paid again", reference=shown(payment.reference))
+            reference = shown(payment.reference)
+            do = tr("take it out, or allow the reference {reference} to be paid again", reference=reference)
         else:
-            do += tr(", or give each payment a reference of its own")
+            do = tr("take it out, or give each payment a reference of its own")
         self._refuse(Fault(self._case.at(payment, "payee"), found, tr("each payment once"), do))
         return False
 
@@ -181,15 +181,15 @@ class Twice:
 
 def _paid_twice(at: str, number: str, where: str) -> Fault:
     do = (
-        tr("take it out, or allow the invoice {number}", number=shown(number))
+        tr("take it out, or allow the invoice {number} to be paid again", number=shown(number))
         if number
-        else tr("take it out, or allow the invoice")
+        else tr("take it out, or allow the invoice to be paid again")
     )
     return Fault(
         at,
         tr("the same vendor and invoice number as {where}", where=where),
         tr("each invoice paid once"),
-        tr("{do} to be paid again", do=do),
+        do,
     )
 
 

@@ -77,17 +77,17 @@ def _chosen(book: Workbook, reading: Reading) -> str | Fault:
     wanted = reading.sheet or map_of(reading).sheet
     names = [sheet.name for sheet in book.sheets]
     if wanted and wanted not in names:
-        found = tr("sheets {list}", list=", ".join(map(shown, names[:10])))
-        return Fault(reading.source, found, tr("a sheet {wanted}", wanted=shown(wanted)), tr("name one that is there"))
+        found = tr("sheets {sheets}", sheets=", ".join(map(shown, names[:10])))
+        return Fault(reading.source, found, tr("a sheet {sheet}", sheet=shown(wanted)), tr("name one that is there"))
     if not names:
         return Fault(reading.source, tr("no sheet"), tr("one at least"))
     place = names.index(wanted) if wanted else 0
     others = "" if len(names) == 1 else tr(" of {count}", count=len(names))
     reading.state(
         tr(
-            "{source}: the sheet {names}{others} is read.",
+            "{source}: the sheet {sheet}{others} is read.",
             source=reading.source,
-            names=shown(names[place]),
+            sheet=shown(names[place]),
             others=others,
         )
     )
@@ -149,25 +149,29 @@ class _Rows:
 
     def _tell(self) -> None:
         if self._formulas:
-            cells = (
-                tr("1 cell is a formula")
-                if self._formulas == 1
-                else tr("{formulas} cells are formulas", formulas=self._formulas)
-            )
             self._reading.state(
                 tr(
-                    "{source}: {cells}, read by the value stored when the file was last saved.",
+                    "{source}: 1 cell is a formula, read by the value stored when the file was last saved.",
                     source=self._reading.source,
-                    cells=cells,
+                )
+                if self._formulas == 1
+                else tr(
+                    "{source}: {count} cells are formulas, read by the value stored when the file was last saved.",
+                    source=self._reading.source,
+                    count=self._formulas,
                 )
             )
         if self._hidden:
-            rows = tr("1 row is") if self._hidden == 1 else tr("{hidden} rows are", hidden=self._hidden)
             self._reading.state(
                 tr(
-                    "{source}: {rows} hidden in the spreadsheet, and read all the same.",
+                    "{source}: 1 row is hidden in the spreadsheet, and read all the same.",
                     source=self._reading.source,
-                    rows=rows,
+                )
+                if self._hidden == 1
+                else tr(
+                    "{source}: {count} rows are hidden in the spreadsheet, and read all the same.",
+                    source=self._reading.source,
+                    count=self._hidden,
                 )
             )
 
@@ -294,7 +298,7 @@ class _Rows:
             if cell.type == "text":
                 return cell.text
             if cell.type != "number":
-                raise _unread(cell, "text")
+                raise _unread(cell, tr("text"))
             return _decimal(cell)
 
         return {"money": money, "decimal": decimal, "date": day, "text": text}.get(sort, lambda cell: "")
@@ -304,7 +308,7 @@ class _Rows:
         assert plan
         self._item += 1
         if len(cells) > plan.width:
-            found = tr("something in column {column_letters}", column_letters=column_letters(len(cells) - 1))
+            found = tr("something in column {letters}", letters=column_letters(len(cells) - 1))
             yield Fault(
                 at,
                 found,
@@ -321,10 +325,10 @@ class _Rows:
                 texts[place] = self._readers[place](cell)
             except Unread as unread:
                 where = tr(
-                    "{at}, {names} (column {column_letters})",
+                    "{at}, {column} (column {letters})",
                     at=at,
-                    names=self._names[place],
-                    column_letters=column_letters(place),
+                    column=self._names[place],
+                    letters=column_letters(place),
                 )
                 faults.append(Fault(where, unread.found, unread.wanted, unread.do))
                 texts[place] = instead_of(self._names[place], self._reading.hash_column)

@@ -46,9 +46,10 @@ _BROKEN = (
 class NotXlsx(Exception):
     """The file is not a spreadsheet that can be read: what was found, wanted, and what to do."""
 
-    def __init__(self, found: str, wanted: str = "a spreadsheet (.xlsx)", do: str = "save it again as .xlsx") -> None:
+    def __init__(self, found: str, wanted: str = "", do: str = "") -> None:
         super().__init__(found)
-        self.found, self.wanted, self.do = found, wanted, do
+        self.found = found
+        self.wanted, self.do = wanted or tr("a spreadsheet (.xlsx)"), do or tr("save it again as .xlsx")
 
 
 class Format(NamedTuple):
@@ -108,7 +109,7 @@ class Workbook:
         for event in self._events(book, ("workbook",), ("workbook", "sheets")):
             if event.node and event.node.name == "sheet" and event.inside == "sheets":
                 self.sheets.append(self._sheet(event.node))
-                _few(self.sheets, "sheets")
+                _few(self.sheets, tr("more than {count} sheets", count=MOST_PARTS))
             elif event.node and event.node.name == "workbookPr":
                 self.from_1904 = event.node.attributes.get("date1904", "0") in ("1", "true", "on")
 
@@ -158,7 +159,7 @@ class Workbook:
                 path = target.lstrip("/") if target.startswith("/") else f"{folder}/{target}".lstrip("/")
                 kind = event.node.attributes.get("Type", "").rpartition("/")[2]
                 found[event.node.attributes.get("Id", "")] = (kind, path)
-                _few(found, "relations")
+                _few(found, tr("more than {count} relations", count=MOST_PARTS))
         return found
 
     def _target(self, relations: str, kind: str, folder: str) -> str:
@@ -258,12 +259,10 @@ def format_of(number: int, code: str) -> Format:
     return Format(whole=len(match[2]), places=len(match[3] or "")) if match else Format()
 
 
-def _few(found: Sized, what: str) -> None:
+def _few(listed: Sized, found: str) -> None:
     """NotXlsx for more of something than there can be parts."""
-    if len(found) > MOST_PARTS:
-        raise NotXlsx(
-            tr("more than {most_parts} {what}", most_parts=MOST_PARTS, what=what), tr("an ordinary spreadsheet")
-        )
+    if len(listed) > MOST_PARTS:
+        raise NotXlsx(found, tr("an ordinary spreadsheet"))
 
 
 def _number(text: str) -> int:

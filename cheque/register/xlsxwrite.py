@@ -20,6 +20,7 @@ from cheque.register.columns import name_of, sort_of
 from cheque.register.csvwrite import cells_of, columns_needed
 from cheque.register.mapped import titles_of, written
 from cheque.register.maps import NO_MAP, Map
+from cheque.tongue import tr
 
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -54,13 +55,16 @@ def write(
     made = io.BytesIO()
     with zipfile.ZipFile(made, "w") as file:
         sheet_of(file, by.sheet or sheet, names, rows, currency, by)
-    back = read(io.BytesIO(made.getvalue()), Reading("the register", currency, hash_column, map=by))
+    back = read(io.BytesIO(made.getvalue()), Reading(tr("the register"), currency, hash_column, map=by))
     for item, payment in enumerate(payments, 1):
         found = next(back, None)
         same = isinstance(found, Payment) and found._replace(line=0) == payment._replace(item=item, line=0)
         if not same:
-            why = "it would not read back the same" if found is None or isinstance(found, Payment) else str(found)
-            raise ValueError(f"the payment to {payment.payee!r} cannot be written: {why}")
+            lost = found is None or isinstance(found, Payment)
+            why = tr("it would not read back the same") if lost else str(found)
+            raise ValueError(
+                tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=why)
+            )
     stream.write(made.getvalue())
 
 

@@ -92,8 +92,8 @@ class _Builder:
         parser.CharacterDataHandler = self._text
         parser.StartDoctypeDeclHandler = self._doctype
 
-    def _refuse(self, found: str, wanted: str, do: str = "look at the file") -> None:
-        raise XmlRefused(self.parser.CurrentLineNumber, found, wanted, do)
+    def _refuse(self, found: str, wanted: str, do: str = "") -> None:
+        raise XmlRefused(self.parser.CurrentLineNumber, found, wanted, do or tr("look at the file"))
 
     def _doctype(self, name: str, system: str | None, public: str | None, internal: bool) -> None:
         self._refuse(tr("a document type"), tr("none, because it could bring in anything"), tr("take the DOCTYPE out"))
@@ -121,7 +121,7 @@ class _Builder:
         self._elements += 1
         if self._elements > self._most:
             self._refuse(
-                tr("more than {most} elements in one {called}", most=self._most, called=self._stack[0].called), "fewer"
+                tr("more than {most} elements in one {called}", most=self._most, called=self._stack[0].called), tr("fewer")
             )
         node = Node(local, attributes, line)
         if self._stack:
@@ -139,7 +139,7 @@ class _Builder:
         if not node.children:
             node.text = text
         elif text.strip():
-            node.children.append(Node(tr("text {strip}", strip=shown(text.strip())), {}, node.line))
+            node.children.append(Node(tr("text {text}", text=shown(text.strip())), {}, node.line))
         if not self._stack:
             self.events.append(
                 Event("unit", node.name, node.line, self._namespace or "", node, "".join(self._path[-1:]))
@@ -149,7 +149,7 @@ class _Builder:
     def _text(self, text: str) -> None:
         if not self._stack:
             if text.strip():
-                self._refuse(tr("text {strip} between elements", strip=shown(text.strip())), tr("elements alone"))
+                self._refuse(tr("text {text} between elements", text=shown(text.strip())), tr("elements alone"))
             return
         self._characters += len(text)
         if self._characters > MOST_TEXT:
@@ -159,7 +159,7 @@ class _Builder:
                     most_text=MOST_TEXT,
                     called=self._stack[0].called,
                 ),
-                "fewer",
+                tr("fewer"),
             )
         self._texts[-1].append(text)
 

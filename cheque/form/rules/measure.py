@@ -11,10 +11,10 @@ from cheque.form.geometry import Area
 from cheque.form.model import Form
 from cheque.form.places import Place, places
 from cheque.form.rules.rule import Finding, Test
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 from cheque.units import write_length
 
-_ABSENT = Finding(None, "the form has none on its cheque")
+_ABSENT = Finding(None, mark("the form has none on its cheque"))
 
 
 def cheque_of(form: Form) -> Area:
@@ -34,19 +34,17 @@ def on_cheque(form: Form, *what: str) -> list[Place]:
 
 def length(low: int, high: int = 0) -> Test:
     """The cheque is at least so long, and at most so, if that is given."""
-    return lambda form: _size(cheque_of(form).width, low, high, "long")
+    return lambda form: _size(cheque_of(form).width, low, high, mark("the cheque is {length} long"))
 
 
 def height(low: int, high: int = 0) -> Test:
     """The cheque is at least so high, and at most so, if that is given."""
-    return lambda form: _size(cheque_of(form).height, low, high, "high")
+    return lambda form: _size(cheque_of(form).height, low, high, mark("the cheque is {length} high"))
 
 
-def _size(found: int, low: int, high: int, which: str) -> Finding:
+def _size(found: int, low: int, high: int, said: str) -> Finding:
     off = max(low - found, found - high if high else 0, 0)
-    return Finding(
-        not off, tr("the cheque is {write_length} {which}", write_length=write_length(found), which=which), off
-    )
+    return Finding(not off, tr(said, length=write_length(found)), off)
 
 
 def clear_band(least: int) -> Test:
@@ -58,7 +56,7 @@ def clear_band(least: int) -> Test:
         lowest = max((p.area.bottom for p in places(form) if p.area.overlaps(cheque)), default=cheque.top)
         free = min(stated, cheque.bottom - lowest)
         off = max(0, least - free)
-        return Finding(not off, tr("{write_length} is kept clear", write_length=write_length(max(0, free))), off)
+        return Finding(not off, tr("{length} is kept clear", length=write_length(max(0, free))), off)
 
     return test
 
@@ -72,7 +70,7 @@ def nothing_drawn_in_band(form: Form) -> Finding:
     off = max(0, deepest - cheque.clear_band.top)
     return Finding(
         not off,
-        tr("a line or frame {write_length} into the clear band", write_length=write_length(off))
+        tr("a line or frame {length} into the clear band", length=write_length(off))
         if off
         else tr("none there"),
         off,
@@ -97,11 +95,11 @@ def stands(what: str, *, above_bottom: tuple[int, int], from_right: tuple[int, i
         near, far = cheque.right - found[0].area.right, cheque.right - found[0].area.left
         off = max(above_bottom[0] - low, high - above_bottom[1], from_right[0] - near, far - from_right[1], 0)
         said = tr(
-            "{write_length} to {write_length2} above the bottom, {write_length3} to {write_length4} from the right",
-            write_length=write_length(low),
-            write_length2=write_length(high),
-            write_length3=write_length(near),
-            write_length4=write_length(far),
+            "{low} to {high} above the bottom, {near} to {far} from the right",
+            low=write_length(low),
+            high=write_length(high),
+            near=write_length(near),
+            far=write_length(far),
         )
         return Finding(not off, said, off)
 
@@ -124,9 +122,13 @@ def in_half(what: str, *, right: bool | None = None, lower: bool | None = None) 
         if lower is not None:
             off = max(off, -down if lower else down)
         said = tr(
-            "in the {more} {more2}",
-            more=tr("lower") if down > 0 else tr("upper"),
-            more2=tr("right") if across > 0 else tr("left"),
+            mark("in the lower right")
+            if down > 0 and across > 0
+            else mark("in the lower left")
+            if down > 0
+            else mark("in the upper right")
+            if across > 0
+            else mark("in the upper left")
         )
         return Finding(off <= 0, said, max(0, off) // 2)
 
@@ -147,8 +149,8 @@ def apart(least: int, *what: str) -> Test:
         return Finding(
             not off,
             tr(
-                "{write_length} between {name} and {name2}",
-                write_length=write_length(max(0, gap)),
+                "{length} between {name} and {name2}",
+                length=write_length(max(0, gap)),
                 name=one.name,
                 name2=other.name,
             ),

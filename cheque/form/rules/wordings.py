@@ -9,12 +9,12 @@ from cheque.form.model import Caption, Form
 from cheque.form.places import field_area
 from cheque.form.rules.measure import cheque_of, dates_on, on_cheque
 from cheque.form.rules.rule import Finding, Test
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 from cheque.units import INCH, write_length
 
 #: how far from a place what belongs to it may stand
 _NEAR = INCH // 2
-_ABSENT = Finding(None, "the form has none on its cheque")
+_ABSENT = Finding(None, mark("the form has none on its cheque"))
 
 
 def preprinted_on_cheque(form: Form) -> Iterator[tuple[Caption, str, Area]]:
@@ -46,7 +46,7 @@ def says(*wordings: str) -> Test:
             bool(found),
             tr("it says {found!r}", found=found[0])
             if found
-            else tr("nowhere {list}", list=tr(" or ").join(map(repr, wordings))),
+            else tr("nowhere {wordings}", wordings=tr(" or ").join(map(repr, wordings))),
         )
 
     return test
@@ -87,7 +87,7 @@ def beneath(what: str, *wordings: str) -> Test:
             bool(there),
             tr("{there!r} beneath", there=there[0])
             if there
-            else tr("no {list} beneath", list=tr(" or ").join(map(repr, wordings))),
+            else tr("no {wordings} beneath", wordings=tr(" or ").join(map(repr, wordings))),
         )
 
     return test
@@ -110,7 +110,7 @@ def date_pattern(*patterns: str) -> Test:
         if not found:
             return _ABSENT
         strange = [pattern for pattern in found if pattern not in patterns]
-        return Finding(not strange, tr("the date is {list}", list=", ".join(strange or found)))
+        return Finding(not strange, tr("the date is {patterns}", patterns=", ".join(strange or found)))
 
     return test
 
@@ -125,7 +125,7 @@ def field_indicators(letters: Mapping[str, tuple[str, ...]]) -> Test:
         for place, pattern in found:
             said = "".join("".join(_under(form, place.area)).split())
             if said not in letters.get(pattern, ()):
-                wanted = tr(" or ").join(letters.get(pattern, ("letters of a pattern that is allowed",)))
+                wanted = tr(" or ").join(letters.get(pattern, (tr("letters of a pattern that is allowed"),)))
                 return Finding(
                     False,
                     tr("beneath the date {said!r}, not {wanted}", said=said, wanted=wanted)
@@ -189,5 +189,5 @@ def crossed(form: Form) -> Finding:
     )
     for one, other in pairwise(upright):
         if one[1:] == other[1:] and 0 < other[0] - one[0] <= INCH:
-            return Finding(True, tr("two lines {write_length} apart", write_length=write_length(other[0] - one[0])))
+            return Finding(True, tr("two lines {length} apart", length=write_length(other[0] - one[0])))
     return Finding(False, tr("no two parallel lines across its face"))
