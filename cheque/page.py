@@ -6,6 +6,7 @@ line of the form as it stands at the head; both are the place of a character cel
 
 from enum import IntFlag
 from typing import NamedTuple
+
 from cheque.tongue import tr
 
 

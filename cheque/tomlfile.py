@@ -189,9 +189,9 @@ def _key_lines(text: str) -> dict[str, int]:
         elif key := _KEY.match(line):
             path = _plain(key["path"])
             lines.setdefault(f"{prefix}.{path}" if prefix else path, number)
-        for mark in ('"""', "'''"):
-            if line.count(mark) % 2:
-                closing = mark
+        for quotes in ('"""', "'''"):
+            if line.count(quotes) % 2:
+                closing = quotes
     return lines
 
 

@@ -40,6 +40,8 @@ CALLS: dict[str, tuple[tuple[int, ...], tuple[str, ...]]] = {
     "Total": ((0,), ("label",)),
     "Report": ((1,), ("title",)),
     "Bars": ((0,), ("title",)),
+    "Rule": ((1, 2), ("says", "source")),
+    "What": ((1,), ("says",)),
 }
 
 

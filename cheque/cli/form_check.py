@@ -78,7 +78,7 @@ def _say(form: Form, verdicts: tuple[Verdict, ...], *, whole: bool, country: str
     answer()
     if verdicts:
         counts = {o: sum(v.outcome is o for v in verdicts) for o in Outcome}
-        said = ", ".join(f"{number} {outcome}" for outcome, number in counts.items() if number)
+        said = ", ".join(f"{number} {tr(outcome)}" for outcome, number in counts.items() if number)
         answer(
             tr("Rules of {country}: {said}.", country=country, said=said)
             + ("" if whole else tr(" `--rules {lower}` lists each.", lower=country.lower()))
@@ -95,11 +95,11 @@ def _say(form: Form, verdicts: tuple[Verdict, ...], *, whole: bool, country: str
 def _line(verdict: Verdict, *, whole: bool) -> str:
     rule = verdict.rule
     by = tr(", by {write_about}", write_about=write_about(verdict.off)) if verdict.off else ""
-    first = f"  {verdict.outcome:<10}{rule.name}: {verdict.found or rule.says}{by}"
+    first = f"  {tr(verdict.outcome):<10}{rule.name}: {verdict.found or tr(rule.says)}{by}"
     if not whole and verdict.outcome is Outcome.KEPT:
         return first
-    says = f"{rule.says}. " if verdict.found else ""
-    source = rule.source if str(rule.basis) in rule.source else f"{rule.source} ({rule.basis})"
+    says = f"{tr(rule.says)}. " if verdict.found else ""
+    source = rule.sourced()
     return f"{first}\n            {says}{source[0].upper()}{source[1:]}."
 
 

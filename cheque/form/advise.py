@@ -5,13 +5,15 @@ from cheque.form.model import Form
 from cheque.form.places import places
 from cheque.form.slack import slack
 from cheque.page import Weight
-from cheque.tongue import counted, tr
+from cheque.tongue import counted, mark, tr
 from cheque.units import INCH, write_about, write_length
 
 #: original and three copies is what printers are usually rated for (common practice)
 USUAL_PARTS = 4
 #: the line of the narrow carriage: 80 characters at 10 to the inch
 NARROW_CARRIAGE = 8 * INCH
+#: the sides, as a slack names them
+_SIDES = (mark("left"), mark("right"), mark("up"), mark("down"))
 _NAMED = 5
 
 
@@ -40,12 +42,17 @@ def _slack(form: Form) -> list[str]:
     tight.sort(key=lambda found: found[2])
     told += [
         tr(
-            "{name}: the print may shift only {distance} {side} before it touches something (half a column is usual)"
+            mark(
+                "{name}: the print may shift only {distance} {side} before it touches something "
+                "(half a column is usual)"
+            )
             if side in {"left", "right"}
-            else "{name}: the print may shift only {distance} {side} before it touches something (half a line is usual)",
+            else mark(
+                "{name}: the print may shift only {distance} {side} before it touches something (half a line is usual)"
+            ),
             name=name,
             distance=write_about(by),
-            side=tr(_SIDES[side]),
+            side=tr(side),
         )
         for name, side, by in tight[:_NAMED]
     ]
@@ -72,7 +79,7 @@ def _feed(form: Form) -> list[str]:
                 )
             )
         elif not row.straight:
-            forms = counted(row.last_good, "form")
+            forms = counted(row.last_good or 0, "form")
             told.append(
                 tr(
                     "not to be printed by {step}: {write_length} is no whole number of lines, and after {forms} "

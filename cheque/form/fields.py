@@ -145,7 +145,7 @@ def _common(table: Checker, within: Within, name: str) -> dict[str, Any]:
         "name": table.take("name", str, name),
         "line": _count(table, "line", required=True),
         "column": _count(table, "column", required=True),
-        "pitch": table.take("pitch", str, 0, wanted=lengths.PITCH_WANTED, convert=lengths.step),
+        "pitch": table.take("pitch", str, 0, wanted=tr(lengths.PITCH_WANTED), convert=lengths.step),
         "weight": _weight(table),
         "when": _when(table, within),
         "hidden_from": take_list(table, "hidden_from", list(within.parts), str, ()),

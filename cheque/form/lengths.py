@@ -80,13 +80,17 @@ def _of(grid: Grid, name: str) -> int:
 
 def take_size(table: Checker, key: str, grid: Grid, default: int = 0, *, required: bool = False) -> int:
     """A size out of a table of the definition."""
-    units: int = table.take(key, str, default, required=required, wanted=tr(SIZE_WANTED), convert=lambda t: size(t, grid))
+    units: int = table.take(
+        key, str, default, required=required, wanted=tr(SIZE_WANTED), convert=lambda t: size(t, grid)
+    )
     return units
 
 
 def take_place(table: Checker, key: str, grid: Grid, default: int = 0, *, required: bool = True) -> int:
     """A place out of a table of the definition."""
-    units: int = table.take(key, str, default, required=required, wanted=tr(PLACE_WANTED), convert=lambda t: place(t, grid))
+    units: int = table.take(
+        key, str, default, required=required, wanted=tr(PLACE_WANTED), convert=lambda t: place(t, grid)
+    )
     return units
 
 

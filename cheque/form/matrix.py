@@ -11,16 +11,16 @@ from cheque.form.geometry import left_over
 from cheque.form.model import Form, Part
 from cheque.form.places import Place, places
 from cheque.form.what import COLUMNS, WHAT
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 
 class Seen(StrEnum):
     """What a part shows of one place."""
 
-    SHOWN = "shown"
-    HIDDEN = "hidden"
+    SHOWN = mark("shown")
+    HIDDEN = mark("hidden")
     #: a fault: a piece of it is blocked and a piece is not
-    IN_PART = "in part"
+    IN_PART = mark("in part")
 
 
 class Row(NamedTuple):

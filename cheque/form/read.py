@@ -203,7 +203,7 @@ def _grid(table: Checker) -> Grid:
 
 def _paper(table: Checker, grid: Grid) -> Paper:
     def lines_across(key: str) -> tuple[int, ...]:
-        return take_list(table, key, None, lambda text: lengths.place(text, grid), (), lengths.PLACE_WANTED)
+        return take_list(table, key, None, lambda text: lengths.place(text, grid), (), tr(lengths.PLACE_WANTED))
 
     paper = Paper(
         width=table.take("width", str, 1, required=True, wanted=tr(lengths.SIZE_WANTED), convert=lengths.length),
@@ -235,7 +235,7 @@ def _part(table: Checker, grid: Grid) -> Part:
         left=lengths.take_size(table, "left", grid),
         width=lengths.take_size(table, "width", grid),
         blocked=tuple(_blocked(area, grid) for area in table.tables_at("blocked")),
-        must_not_show=take_list(table, "must_not_show", sorted({*WHAT, *COLUMNS}), str, (), _SHOWN_WANTED),
+        must_not_show=take_list(table, "must_not_show", sorted({*WHAT, *COLUMNS}), str, (), tr(_SHOWN_WANTED)),
     )
     table.finish()
     return part

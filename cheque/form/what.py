@@ -6,6 +6,8 @@ the documents print this list. To add one, add a line here and its getter there.
 
 from typing import NamedTuple
 
+from cheque.tongue import mark
+
 
 class What(NamedTuple):
     """One thing a field can show. `kind` is a key of KINDS."""
@@ -68,16 +70,16 @@ WHAT: dict[str, What] = {
 
 #: what a column of a table can show of a stub line -> whether it stands to the right by itself
 COLUMNS: dict[str, tuple[str, str]] = {
-    "text": ("left", "the line's name"),
-    "hours": ("right", "hours"),
-    "rate": ("right", "rate"),
-    "quantity": ("right", "of goods, how many"),
-    "price": ("right", "of goods, the price of one"),
-    "amount": ("right", "this period; of an invoice, its net"),
-    "to_date": ("right", "year to date"),
-    "date": ("left", "an invoice's date, by its pattern"),
-    "gross": ("right", "an invoice before discount"),
-    "discount": ("right", "an invoice's discount"),
+    "text": ("left", mark("the line's name")),
+    "hours": ("right", mark("hours")),
+    "rate": ("right", mark("rate")),
+    "quantity": ("right", mark("of goods, how many")),
+    "price": ("right", mark("of goods, the price of one")),
+    "amount": ("right", mark("this period; of an invoice, its net")),
+    "to_date": ("right", mark("year to date")),
+    "date": ("left", mark("an invoice's date, by its pattern")),
+    "gross": ("right", mark("an invoice before discount")),
+    "discount": ("right", mark("an invoice's discount")),
 }
 
 #: what must be closed against additions, wherever it is struck

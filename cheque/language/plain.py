@@ -39,7 +39,7 @@ class Plain:
 
     def __init__(self) -> None:
         self.name = "plain"
-        self.abilities = {"double-strike": tr("a line struck again after a CR (some printers feed at every CR)")}
+        self.abilities = {"double-strike": "a line struck again after a CR (some printers feed at every CR)"}
 
     def cannot(self, look: Look, marks: tuple[Mark, ...], printer: Printer) -> list[str]:
         """Every reason why these marks cannot be struck, or this form fed, exactly."""

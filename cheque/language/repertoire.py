@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from cheque.language import LanguageError, Look, Printer
 from cheque.page import Weight
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 from cheque.units import INCH
 
 TENTH, TWELFTH, FIFTEENTH = INCH // 10, INCH // 12, INCH // 15
@@ -45,25 +45,25 @@ class Known(NamedTuple):
 
 #: what the states are called in a message
 WORDS = {
-    "reset": "the reset",
-    "quality": "the quality",
-    "one_direction": "the direction of printing",
-    "base": "the pitch",
-    "condensed": "condensed or not",
-    "double": "double strike or not",
-    "bold": "bold or not",
-    "table": "the character table",
-    "national": "the national set",
-    "upper": "whether 80-9F print",
-    "skip": "skip over perforation",
-    "spacing": "the line spacing",
+    "reset": mark("the reset"),
+    "quality": mark("the quality"),
+    "one_direction": mark("the direction of printing"),
+    "base": mark("the pitch"),
+    "condensed": mark("condensed or not"),
+    "double": mark("double strike or not"),
+    "bold": mark("bold or not"),
+    "table": mark("the character table"),
+    "national": mark("the national set"),
+    "upper": mark("whether 80-9F print"),
+    "skip": mark("skip over perforation"),
+    "spacing": mark("the line spacing"),
 }
 
 
 def weight_words(weight: int) -> str:
     """A weight as people call it."""
-    known = {0: "normal", 1: tr("double strike"), 2: "bold", 3: tr("double strike and bold")}
-    return known.get(weight, f"weight {weight}")
+    known = {0: tr("normal"), 1: tr("double strike"), 2: tr("bold"), 3: tr("double strike and bold")}
+    return known.get(weight) or tr("weight {weight}", weight=weight)
 
 
 class Command(NamedTuple):
@@ -150,7 +150,7 @@ class Repertoire:
         """Pitch and weight as they stand. LanguageError naming a state that was never set."""
         for state, ability in self.needs.items():
             if getattr(known, state) is None and self.can(ability, printer):
-                raise LanguageError(tr("a character is struck, but {words} was never set", words=WORDS[state]))
+                raise LanguageError(tr("a character is struck, but {words} was never set", words=tr(WORDS[state])))
         if known.base is None or known.skip is not False or not known.upper:
             raise LanguageError(tr("a character is struck under a setting that is not for printing forms"))
         pitch = CONDENSED[known.base] if known.condensed else known.base

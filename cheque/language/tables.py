@@ -17,6 +17,8 @@ import re
 from functools import cache
 from typing import NamedTuple
 
+from cheque.tongue import tr
+
 #: what stands in `Table.letters` where a byte prints nothing we would send
 NOTHING = "\ufffd"
 
@@ -125,7 +127,9 @@ def decode_text(data: bytes, table: str) -> str:
     """What the bytes print. ValueError when one of them prints nothing we would send."""
     text = as_letters(data.decode("latin-1"), table_of(table))
     if NOTHING in text:
-        raise ValueError(f"byte {data[text.index(NOTHING)]:02X} is no letter of table {table}")
+        raise ValueError(
+            tr("byte {byte:02X} is no letter of table {table}", byte=data[text.index(NOTHING)], table=table)
+        )
     return text
 
 
@@ -133,7 +137,8 @@ def as_bytes(text: str, table: Table) -> str:
     """Letters to characters numbered as their bytes. ValueError as `encode_text`."""
     wrong = table.missing.findall(text)
     if wrong:
-        raise ValueError(f"{', '.join(map(repr, dict.fromkeys(wrong)))} in {text!r} not in the table")
+        letters = ", ".join(map(repr, dict.fromkeys(wrong)))
+        raise ValueError(tr("{letters} in {text!r} not in the table", letters=letters, text=text))
     return text.translate(table.places)
 
 

@@ -22,10 +22,13 @@ from cheque.layout.strikes import void_of
 from cheque.layout.stub import Stub, divided, lay_out_stub
 from cheque.page import Mark, Page, Slot
 from cheque.payment import Payment, Role, StubLine
+from cheque.tongue import mark, tr
 
 _new = tuple.__new__
 #: greater than any amount
 _NO_LIMIT = 10**30
+#: a payment's role, as what was found
+_ONE_OF = {Role.CHEQUE: mark("a cheque"), Role.ADVICE: mark("an advice"), Role.CONTINUATION: mark("a continuation")}
 Condition = Callable[[Payment], bool]
 
 
@@ -55,14 +58,14 @@ def compiled(form: Form, drawer: Drawer) -> dict[Role, Plan]:
     """A plan for each role of the form. LayoutError when the account does not fit the form at all."""
     amiss: list[Misfit] = []
     if form.currency and form.currency != drawer.currency:
-        do = "use a form for the account's currency"
+        do = tr("use a form for the account's currency")
         amiss.append(Misfit("currency", drawer.currency, form.currency, do))
     try:
         figures = values.figures_of(drawer.currency, drawer.locale)
         if any(field.what == "amount_words" for field in form.fields):
             wording.word(1, drawer.currency, drawer.locale, substitute=drawer.substitute)
     except wording.WordingError as error:
-        amiss.append(Misfit("amount_words", str(error), "a locale and currency that can be worded"))
+        amiss.append(Misfit("amount_words", str(error), tr("a locale and currency that can be worded")))
         raise account_refusal(drawer, form.name, amiss) from None
     roles = (*form.roles, Role.CONTINUATION) if form.overflow == "continue" else form.roles
     plans = {role: _Compiler(form, drawer, role, figures, amiss).plan() for role in roles}
@@ -80,9 +83,9 @@ def lay_out(payment: Payment, form: Form, drawer: Drawer) -> tuple[Page, ...]:
     plans = compiled(form, drawer)
     plan = plans.get(role)
     if plan is None or role is Role.CONTINUATION:
-        found = f"an {role}" if role is Role.ADVICE else f"a {role}"
-        takes = " or ".join(form.roles)
-        raise refusal(payment, form.name, [Misfit("roles", found, f"a {takes}: the form takes no other")])
+        takes = tr(" or ").join(tr(each) for each in form.roles)
+        wanted = tr("a {roles}: the form takes no other", roles=takes)
+        raise refusal(payment, form.name, [Misfit("roles", tr(_ONE_OF[role]), wanted)])
     amiss: list[Misfit] = []
     sheets: list[list[StubLine]] = []
     if form.overflow != "refuse" and len(payment.stub) > plan.stub.surely:
@@ -220,7 +223,7 @@ class _Compiler:
         try:
             limit = values.limit_of(text, self.drawer)
         except money.AmountError as error:
-            self.amiss.append(Misfit(field.name, str(error), "a limit in the account's currency"))
+            self.amiss.append(Misfit(field.name, str(error), tr("a limit in the account's currency")))
             limit = 0
         return _NO_LIMIT if limit is None else limit
 
@@ -260,8 +263,8 @@ class _Compiler:
             elif (fixed := values.of_drawer(field, self.drawer)) is not None:
                 self._fixed(cell, fixed, marks)
                 if field.what == "place" and not fixed:
-                    do = 'add place = "…" to the account in cheque.toml'
-                    self.amiss.append(Misfit(field.name, "nothing", "the place of issue", do))
+                    do = tr('add place = "…" to the account in cheque.toml')
+                    self.amiss.append(Misfit(field.name, tr("nothing"), tr("the place of issue"), do))
             else:
                 texts.append((values.of_payment(field), cell))
         if amounts:
@@ -275,8 +278,11 @@ class _Compiler:
     def _constant(self, cell: Cell, field: Field, marks: list[Mark]) -> None:
         days = self.drawer.stale_after_days
         if DAYS in field.text and days is None:
-            wanted = "the days after which the account's cheques are stale"
-            self.amiss.append(Misfit(field.name, "nothing", wanted, "state stale_after_days for the account"))
+            wanted, do = (
+                tr("the days after which the account's cheques are stale"),
+                tr("state stale_after_days for the account"),
+            )
+            self.amiss.append(Misfit(field.name, tr("nothing"), wanted, do))
             return
         self._fixed(cell, field.text.replace(DAYS, str(days)), marks)
 

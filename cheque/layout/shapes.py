@@ -43,8 +43,16 @@ class Misfit(NamedTuple):
 
 def refusal(payment: Payment, form: str, misfits: Iterable[Misfit]) -> LayoutError:
     """The error that names the payment, the payee and each field."""
-    line = f", register line {payment.line}" if payment.line else ""
-    who = f"payment {payment.item} ({payment.payee}){line}"
+    who = (
+        tr(
+            "payment {item} ({payee}), register line {line}",
+            item=payment.item,
+            payee=payment.payee,
+            line=payment.line,
+        )
+        if payment.line
+        else tr("payment {item} ({payee})", item=payment.item, payee=payment.payee)
+    )
     faults = [
         Fault(tr("{who}, field {field} of {form}", who=who, field=m.field, form=form), m.found, m.wanted, m.do)
         for m in misfits
@@ -68,5 +76,10 @@ def account_refusal(drawer: Drawer, form: str, misfits: Iterable[Misfit]) -> Lay
 
 def too_long(field: str, text: str, width: int, lines: int = 1) -> Misfit:
     """What does not fit is never shortened: say what, and how much room there is."""
-    room = f"at most {width} characters" if lines == 1 else f"at most {lines} lines of {width} characters"
-    return Misfit(field, f"{text!r}, {len(text)} characters", room, "shorten it at the source, or use another form")
+    room = (
+        tr("at most {width} characters", width=width)
+        if lines == 1
+        else tr("at most {lines} lines of {width} characters", lines=lines, width=width)
+    )
+    found = tr("{text!r}, {count} characters", text=text, count=len(text))
+    return Misfit(field, found, room, tr("shorten it at the source, or use another form"))

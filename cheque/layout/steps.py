@@ -11,6 +11,7 @@ from cheque.layout.shapes import Drawer, Misfit, too_long
 from cheque.layout.values import dress
 from cheque.page import Mark
 from cheque.payment import Payment
+from cheque.tongue import tr
 
 _new = tuple.__new__  # a Mark without the cost of its own constructor
 #: struck where an advice on a cheque's stock could otherwise be paid
@@ -54,7 +55,7 @@ def amount_step(form: Form, words: Field | None, figures: Field | None, drawer: 
             said = word(payment.amount, currency, locale, substitute=substitute)
         except wording.WordingError as error:
             name = (words or figures or _NO_FIELD).name
-            amiss.append(Misfit(name, str(error), "an amount that can be worded", "pay it in another way"))
+            amiss.append(Misfit(name, str(error), tr("an amount that can be worded"), tr("pay it in another way")))
             return
         if words:
             _put_words(words, lines, (said.legal, *said.shorter), put, amiss)
@@ -115,7 +116,7 @@ def _put_closed(field: Field, cell: Cell, text: str, put: Put, amiss: list[Misfi
 def _unclosed(name: str, text: str, width: int, error: FillError) -> Misfit:
     if len(text) > width:
         return too_long(name, text, width)
-    return Misfit(name, str(error), "a text that can be closed", "correct it at the source")
+    return Misfit(name, str(error), tr("a text that can be closed"), tr("correct it at the source"))
 
 
 def address_step(form: Form, field: Field) -> Step:
@@ -133,9 +134,9 @@ def put_block(field: Field, cells: tuple[Cell, ...], lines: tuple[str, ...], put
     if len(cells) == 1 and len(lines) > 1:
         lines = (", ".join(lines),)
     elif len(lines) > len(cells):
-        found = f"{len(lines)} lines: {', '.join(lines)}"
-        do = "join two of them, or use another form"
-        amiss.append(Misfit(field.name, found, f"at most {len(cells)} lines", do))
+        found = tr("{count} lines: {lines}", count=len(lines), lines=", ".join(lines))
+        do = tr("join two of them, or use another form")
+        amiss.append(Misfit(field.name, found, tr("at most {count} lines", count=len(cells)), do))
         return
     for cell, line in zip(cells, lines, strict=False):
         text = dress(line, field)

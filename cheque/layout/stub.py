@@ -15,6 +15,7 @@ from cheque.layout.shapes import Misfit, too_long
 from cheque.layout.values import Money
 from cheque.page import Mark
 from cheque.payment import Kind, Payment, Role, StubLine
+from cheque.tongue import tr
 
 Totals = tuple[int | None, ...]
 #: a column's name -> the place of its value in a StubLine; of goods, quantity and price stand in hours and rate
@@ -140,8 +141,9 @@ def lay_out_stub(stub: Stub, lines: Iterable[StubLine], put: Callable[[Mark], No
         used[number] = at + 1
     for place, count in zip(places, used, strict=True):
         if count > place[6]:
-            found, wanted = f"{count} lines", f"at most {place.lines}"
-            amiss.append(Misfit(place.name, found, wanted, "use a form with a longer stub: no line is ever left out"))
+            found, wanted = tr("{count} lines", count=count), tr("at most {count}", count=place.lines)
+            do = tr("use a form with a longer stub: no line is ever left out")
+            amiss.append(Misfit(place.name, found, wanted, do))
 
 
 def divided(stub: Stub, lines: Sequence[StubLine]) -> list[list[StubLine]]:
@@ -171,8 +173,8 @@ def divided(stub: Stub, lines: Sequence[StubLine]) -> list[list[StubLine]]:
 
 
 def _no_table(line: StubLine) -> Misfit:
-    found = f"{line.kind} line {line.text!r}"
-    return Misfit("stub", found, "lines of the kinds that the form has a table for", "use another form")
+    found = tr("{kind} line {text!r}", kind=line.kind, text=line.text)
+    return Misfit("stub", found, tr("lines of the kinds that the form has a table for"), tr("use another form"))
 
 
 def _wrap(place: Place, at: int, text: str, put: Callable[[Mark], None], amiss: list[Misfit]) -> int:
@@ -204,13 +206,17 @@ def _too_wide(place: Place, row: Row, values: list[Any], amiss: list[Misfit]) ->
     for column, value in zip(row.columns, values, strict=True):
         if len(value) > column.width:
             what = values[0] if row.columns[0].what == "text" else ""
-            of = f" of {what!r}" if what and column.what != "text" else ""
+            found = (
+                tr("{value!r} of {line!r}, {count} characters", value=value, line=what, count=len(value))
+                if what and column.what != "text"
+                else tr("{text!r}, {count} characters", text=value, count=len(value))
+            )
             amiss.append(
                 Misfit(
                     f"{place.name}.{column.what}",
-                    f"{value!r}{of}, {len(value)} characters",
-                    f"at most {column.width} characters",
-                    "shorten it at the source, or use another form",
+                    found,
+                    tr("at most {width} characters", width=column.width),
+                    tr("shorten it at the source, or use another form"),
                 )
             )
 

@@ -18,7 +18,7 @@ from cheque.register.assembly import Assembly
 from cheque.register.fixedwrite import write
 from cheque.register.maps import Map
 from cheque.register.records import Record, records
-from cheque.tongue import counted, tr
+from cheque.tongue import tr
 
 __all__ = ["looks_like", "read", "suffixes", "write"]
 

@@ -203,7 +203,9 @@ def _fixed(checker: Checker, date: DatePattern | None, first_year: int, encoding
     if not found["record_length"]:
         _no_packed(checker, records, tr("in lines, because a byte of theirs may look like the end of one"))
     if found["record_length"] and not encoding:
-        checker.fault("encoding", tr("nothing"), tr("the encoding of the file, for records of one length"), tr("add it"))
+        checker.fault(
+            "encoding", tr("nothing"), tr("the encoding of the file, for records of one length"), tr("add it")
+        )
     if found["record_length"] and encoding and (encoding == "utf-8" or family(encoding) == "wide"):
         checker.fault("encoding", repr(encoding), tr("an encoding of one byte a character, for records of one length"))
     return found

@@ -91,11 +91,7 @@ def instruction_of(heads: list[Node], reading: Reading, ignored: frozenset[str])
             line=by_name["PmtMtd"].line if "PmtMtd" in by_name else line,
         )
         found = (
-            f"{tr(_METHODS[method])} ({method})"
-            if method in _METHODS
-            else shown(method)
-            if method
-            else tr("nothing")
+            f"{tr(_METHODS[method])} ({method})" if method in _METHODS else shown(method) if method else tr("nothing")
         )
         faults.append(
             Fault(at, found, tr("payment by cheque (CHK)"), tr("take these payments out; the bank makes them"))

@@ -59,9 +59,7 @@ def write(
     for payment in payments:
         if payment.by_transfer:
             why = tr("a message of cheques has no place for what of net pay goes by transfer")
-            raise ValueError(
-                tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=why)
-            )
+            raise ValueError(tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=why))
     text = "\n".join(_Message(payments, currency, version, by, hash_column).lines(message, created, drawer)) + "\n"
     data = text.encode(errors="replace")
     reading = Reading(tr("the register"), currency, hash_column, map=by)
@@ -72,9 +70,7 @@ def write(
         if not same:
             lost = found is None or isinstance(found, Payment)
             why = tr("it would not read back the same") if lost else str(found)
-            raise ValueError(
-                tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=why)
-            )
+            raise ValueError(tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=why))
     if (rest := next(back, None)) is not None:
         raise ValueError(tr("these payments cannot be written: {why}", why=rest))
     stream.write(data)

@@ -62,9 +62,7 @@ def write(
         if not same:
             lost = found is None or isinstance(found, Payment)
             why = tr("it would not read back the same") if lost else str(found)
-            raise ValueError(
-                tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=why)
-            )
+            raise ValueError(tr("the payment to {payee!r} cannot be written: {why}", payee=payment.payee, why=why))
     stream.write(made.getvalue())
 
 

@@ -121,7 +121,8 @@ class _Builder:
         self._elements += 1
         if self._elements > self._most:
             self._refuse(
-                tr("more than {most} elements in one {called}", most=self._most, called=self._stack[0].called), tr("fewer")
+                tr("more than {most} elements in one {called}", most=self._most, called=self._stack[0].called),
+                tr("fewer"),
             )
         node = Node(local, attributes, line)
         if self._stack:

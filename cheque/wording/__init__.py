@@ -21,6 +21,7 @@ from functools import cache
 from typing import NamedTuple
 
 from cheque import money
+from cheque.tongue import tr
 from cheque.wording import compose, grouping, proof, styles
 from cheque.wording.letters import plain
 from cheque.wording.lines import break_lines
@@ -121,7 +122,9 @@ def prove(text: str, minor: int, currency: str, locale: str, *, substitute: str 
     _read_back(ready, text, minor, currency)
     _, legal, shorter = compose.compose(ready.composition, minor)
     if text not in (legal, *shorter):
-        raise WordingError(f"{text!r} is not how {locale} writes it, which is {legal!r}")
+        raise WordingError(
+            tr("{text!r} is not how {locale} writes it, which is {legal!r}", text=text, locale=locale, legal=legal)
+        )
 
 
 def figures(minor: int, currency: str, locale: str) -> str:
@@ -132,7 +135,7 @@ def figures(minor: int, currency: str, locale: str) -> str:
     """
     style, digits = _style(locale), _digits(currency)
     if minor < 0:
-        raise WordingError(f"{money.plain(minor, currency)} {currency} is below nought; a cheque cannot be")
+        raise WordingError(_below_nought(minor, currency))
     return _proven_figures(style, digits, minor, currency)
 
 
@@ -157,11 +160,23 @@ def _ready(currency: str, locale: str, substitute: str) -> _Ready:
     style, digits = _style(locale), _digits(currency)
     if currency not in style.names:
         raise WordingError(
-            f"the style {locale} has no name for {currency}; it can name {', '.join(sorted(style.names))}"
+            tr(
+                "the style {locale} has no name for {currency}; it can name {names}",
+                locale=locale,
+                currency=currency,
+                names=", ".join(sorted(style.names)),
+            )
         )
     if substitute and substitute not in style.substitutes:
-        known = ", ".join(style.substitutes) or "none is accepted in that language"
-        raise WordingError(f"{substitute!r} is no substitute for letters in {locale}; known: {known}")
+        known = ", ".join(style.substitutes) or tr("none is accepted in that language")
+        raise WordingError(
+            tr(
+                "{substitute!r} is no substitute for letters in {locale}; known: {known}",
+                substitute=substitute,
+                locale=locale,
+                known=known,
+            )
+        )
     letters = style.substitutes.get(substitute)
     return _Ready(
         style,
@@ -178,24 +193,37 @@ def _style(locale: str) -> Style:
         pass
     name, why = styles.REFUSED.get(locale.replace("-", "_").partition("_")[0].lower(), ("", ""))
     if name:
-        raise WordingError(f"{locale} is refused: {name}: {why}")
-    raise WordingError(f"{locale!r} has no wording; there are {', '.join(styles.LOCALES)}")
+        raise WordingError(tr("{locale} is refused: {name}: {why}", locale=locale, name=name, why=why))
+    raise WordingError(
+        tr("{locale!r} has no wording; there are {locales}", locale=locale, locales=", ".join(styles.LOCALES))
+    )
 
 
 def _digits(currency: str) -> int:
     try:
         return money.digits(currency)
     except KeyError:
-        raise WordingError(f"{currency!r} is no currency of ISO 4217 that has minor units") from None
+        raise WordingError(
+            tr("{currency!r} is no currency of ISO 4217 that has minor units", currency=currency)
+        ) from None
+
+
+def _below_nought(minor: int, currency: str) -> str:
+    amount = money.plain(minor, currency)
+    return tr("{amount} {currency} is below nought; a cheque cannot be", amount=amount, currency=currency)
 
 
 def _in_range(minor: int, digits: int, currency: str) -> None:
     if minor < 0:
-        raise WordingError(f"{money.plain(minor, currency)} {currency} is below nought; a cheque cannot be")
+        raise WordingError(_below_nought(minor, currency))
     if minor // 10**digits > LARGEST:
         raise WordingError(
-            f"{money.plain(minor, currency)} {currency} is more than the words go to, "
-            f"{money.plain((LARGEST + 1) * 10**digits - 1, currency)}"
+            tr(
+                "{amount} {currency} is more than the words go to, {largest}",
+                amount=money.plain(minor, currency),
+                currency=currency,
+                largest=money.plain((LARGEST + 1) * 10**digits - 1, currency),
+            )
         )
 
 
@@ -204,12 +232,23 @@ def _read_back(ready: _Ready, text: str, minor: int, currency: str) -> None:
         value = proof.read(ready.proof, text)
     except KeyError:
         raise WordingError(
-            f"{text!r} does not read as an amount of {currency} in {ready.style.locale}; "
-            f"wanted {money.plain(minor, currency)}"
+            tr(
+                "{text!r} does not read as an amount of {currency} in {locale}; wanted {amount}",
+                text=text,
+                currency=currency,
+                locale=ready.style.locale,
+                amount=money.plain(minor, currency),
+            )
         ) from None
     if value != minor:
         raise WordingError(
-            f"{text!r} says {money.plain(value, currency)} {currency}, not {money.plain(minor, currency)} {currency}"
+            tr(
+                "{text!r} says {found} {currency}, not {wanted} {currency}",
+                text=text,
+                found=money.plain(value, currency),
+                wanted=money.plain(minor, currency),
+                currency=currency,
+            )
         )
 
 
@@ -220,17 +259,24 @@ def _proven_figures(style: Style, digits: int, minor: int, currency: str) -> str
     except money.AmountError as error:
         raise WordingError(str(error)) from None
     if found != minor:
-        raise WordingError(f"the figures {text} do not say {money.plain(minor, currency)} {currency}")
+        amount = money.plain(minor, currency)
+        raise WordingError(
+            tr("the figures {text} do not say {amount} {currency}", text=text, amount=amount, currency=currency)
+        )
     return text
 
 
 def _provenance(style: Style) -> Provenance:
-    readers = "its own reader and text2num" if style.second else "its own reader"
+    proven = (
+        tr("its own reader and text2num at run time; num2words and ICU in the tests")
+        if style.second
+        else tr("its own reader at run time; num2words and ICU in the tests")
+    )
     return Provenance(
         style.locale,
         style.language,
         style.practice,
-        f"{readers} at run time; num2words and ICU in the tests",
+        proven,
         tuple(sorted(style.names)),
         tuple(sorted(name for name, ways in style.special.items() if "{unit}" not in ways.both)),
     )

@@ -63,7 +63,7 @@ def _verdict(form: Form, rule: Rule) -> Verdict:
         return Verdict(rule, Outcome.ASK, "")
     finding = rule.test(form)
     if finding.kept is None:
-        return Verdict(rule, Outcome.NOTHING, finding.found)
+        return Verdict(rule, Outcome.NOTHING, tr(finding.found))
     if finding.kept:
         return Verdict(rule, Outcome.KEPT, finding.found)
     if rule.name in form.set_aside:
@@ -84,7 +84,7 @@ def broken(form: Form) -> list[Fault]:
         Fault(
             tr("form {name}, rule {name2} of {country}", name=form.name, name2=verdict.rule.name, country=form.country),
             verdict.found,
-            verdict.rule.says,
+            tr(verdict.rule.says),
             tr(
                 "change it, or, if your bank agrees in writing, say set_aside = [{name!r}]", name=verdict.rule.name
             ).replace("'", '"'),

@@ -4,9 +4,10 @@ from cheque.form.rules.common import DOLLAR_SIGN, DOLLARS, SIGNATURE_PLACE
 from cheque.form.rules.measure import apart, clear_band, length, nothing_drawn_in_band, stands, unboxed
 from cheque.form.rules.rule import Basis, Rule
 from cheque.form.rules.wordings import advice_is_not, date_pattern, field_indicators
+from cheque.tongue import mark
 from cheque.units import INCH
 
-_STANDARD = "Payments Canada Standard 006 Part A, published summaries"
+_STANDARD = mark("Payments Canada Standard 006 Part A, published summaries")
 #: pattern -> its field indicators in English and in French
 INDICATORS = {
     "YYYYMMDD": ("YYYYMMDD", "AAAAMMJJ"),

@@ -3,9 +3,10 @@
 from cheque.form.rules.measure import in_half
 from cheque.form.rules.rule import Basis, Rule
 from cheque.form.rules.wordings import advice_is_not, crossed, date_pattern, says, sign_at_figures
+from cheque.tongue import mark
 
-_PRACTICE = "common practice"
-_ACT = "Bills of Exchange Act 1882 sections 76 and 81, from memory"
+_PRACTICE = mark("common practice")
+_ACT = mark("Bills of Exchange Act 1882 sections 76 and 81, from memory")
 
 SIGNATURE_PLACE = Rule(
     "signature-place",

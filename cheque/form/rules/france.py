@@ -10,12 +10,24 @@ _CODE = "Code monétaire et financier L131-2"
 
 RULES = (
     Rule("place-of-issue", "the cheque states the place where it was issued", _CODE, Basis.PUBLISHED, place_of_issue),
-    Rule("word-cheque", "the text itself says chèque", f"{_CODE}, from memory", Basis.MEMORY, says("chèque")),
-    Rule("drawee", "the bank that is to pay is named", f"{_CODE}, from memory", Basis.MEMORY, shows("bank")),
+    Rule(
+        "word-cheque",
+        "the text itself says chèque",
+        "Code monétaire et financier L131-2, from memory",
+        Basis.MEMORY,
+        says("chèque"),
+    ),
+    Rule(
+        "drawee",
+        "the bank that is to pay is named",
+        "Code monétaire et financier L131-2, from memory",
+        Basis.MEMORY,
+        shows("bank"),
+    ),
     Rule(
         "place-of-payment",
         "the place of payment is stated, or the bank's own counts",
-        f"{_CODE}, from memory",
+        "Code monétaire et financier L131-2, from memory",
         Basis.MEMORY,
         says("payable"),
     ),

@@ -4,9 +4,10 @@ from cheque.form.rules.common import DAY_MONTH_YEAR, EURO_SIGN, SIGNATURE_PLACE
 from cheque.form.rules.measure import clear_band, once, shows
 from cheque.form.rules.rule import Basis, Rule
 from cheque.form.rules.wordings import crossed, place_of_issue, says
+from cheque.tongue import mark
 from cheque.units import INCH
 
-_LAW = "Scheckgesetz art. 1 and 2, from memory"
+_LAW = mark("Scheckgesetz art. 1 and 2, from memory")
 
 RULES = (
     Rule("word-cheque", "the text itself says Scheck", _LAW, Basis.MEMORY, says("Scheck")),

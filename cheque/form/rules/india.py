@@ -3,9 +3,10 @@
 from cheque.form.rules.measure import clear_band, height, in_half, length
 from cheque.form.rules.rule import Basis, Rule
 from cheque.form.rules.wordings import beneath, date_in_boxes, date_pattern, says, sign_at_figures
+from cheque.tongue import mark
 from cheque.units import INCH, MILLIMETRE
 
-_CTS = "Reserve Bank of India, CTS-2010 annexure, 2010-02-22 and 2010-06-22"
+_CTS = mark("Reserve Bank of India, CTS-2010 annexure, 2010-02-22 and 2010-06-22")
 
 RULES = (
     Rule("date-boxes", "the date is in eight boxes", _CTS, Basis.PUBLISHED, date_in_boxes(8)),

@@ -70,9 +70,7 @@ def nothing_drawn_in_band(form: Form) -> Finding:
     off = max(0, deepest - cheque.clear_band.top)
     return Finding(
         not off,
-        tr("a line or frame {length} into the clear band", length=write_length(off))
-        if off
-        else tr("none there"),
+        tr("a line or frame {length} into the clear band", length=write_length(off)) if off else tr("none there"),
         off,
     )
 

@@ -5,32 +5,33 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from cheque.form.model import Form
+from cheque.tongue import mark, tr
 
 
 class Basis(StrEnum):
     """Where a rule comes from, and so what it is worth. Only what is published, and was at hand, is judged."""
 
-    PUBLISHED = "published"
-    MEMORY = "from memory"
-    PRACTICE = "common practice"
-    UNSEEN = "source not at hand"
-    LAW = "the law decides"
-    BANK = "the bank decides"
+    PUBLISHED = mark("published")
+    MEMORY = mark("from memory")
+    PRACTICE = mark("common practice")
+    UNSEEN = mark("source not at hand")
+    LAW = mark("the law decides")
+    BANK = mark("the bank decides")
 
 
 class Outcome(StrEnum):
     """What came of holding a form against a rule."""
 
-    KEPT = "kept"
-    BROKEN = "broken"
+    KEPT = mark("kept")
+    BROKEN = mark("broken")
     #: not kept, but the rule is not certain enough to refuse a form for it
-    DOUBTFUL = "doubtful"
+    DOUBTFUL = mark("doubtful")
     #: broken, and the form says that the bank agreed to do without
-    SET_ASIDE = "set aside"
+    SET_ASIDE = mark("set aside")
     #: the form has nothing that the rule speaks of
-    NOTHING = "not on it"
+    NOTHING = mark("not on it")
     #: nothing that a form definition can show: somebody has to ask
-    ASK = "ask"
+    ASK = mark("ask")
 
 
 class Finding(NamedTuple):
@@ -52,3 +53,8 @@ class Rule(NamedTuple):
     source: str
     basis: Basis
     test: Test | None = None
+
+    def sourced(self) -> str:
+        """Where it is written and what that is worth, for a person."""
+        source = tr(self.source)
+        return source if str(self.basis) in self.source else f"{source} ({tr(self.basis)})"
