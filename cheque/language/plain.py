@@ -25,7 +25,7 @@ from cheque.language import HIGH_LETTERS, DecodeError, LanguageError, Look, Prin
 from cheque.language.repertoire import weight_words
 from cheque.language.tables import NOTHING, TABLES, Table, as_bytes, as_letters, table_of, unprintable
 from cheque.page import Mark, Weight
-from cheque.tongue import tr
+from cheque.tongue import counted, tr
 from cheque.units import INCH, write_length
 
 TENTH, SIXTH = INCH // 10, INCH // 6
@@ -146,10 +146,9 @@ def _look_refusals(look: Look, printer: Printer) -> tuple[str, ...]:
         found.append(
             tr(
                 "a form of {write_length} is no whole number of lines at 6 to the inch: plain text would be more "
-                "than half a line out after {within} form{more}",
+                "than half a line out after {forms}",
                 write_length=write_length(look.length),
-                within=within,
-                more="" if within == 1 else "s",
+                forms=counted(within, "form"),
             )
         )
     if look.spacing % SIXTH:
