@@ -57,15 +57,19 @@ def contents(reader: Reader, batch: batches.Batch, setting: Setting, code: str, 
 def _entry(reader: Reader, batch: batches.Batch, payment: Payment, compared: bool) -> Entry:
     before = usual.usual(reader, batch.account, payment.payee, before=batch.id)
     remarks = []
-    if compared and not before.times and not batches.known_payee(reader, batch.account, payment.payee, before=batch.id):
+    new = (
+        compared and not before.times and not batches.known_payee(reader, batch.account, payment.payee, before=batch.id)
+    )
+    if new:
         remarks.append(tr("new payee"))
+    far = ""
     if payment.role is Role.ADVICE:
-        remarks.append("advice")
+        remarks.append(tr("advice"))
     elif far := before.far(payment.amount):
         remarks.append(tr("{far} than usual ({amount})", far=far, amount=plain(before.middle, batch.currency)))
     details = (
-        ("Date", payment.date),
-        ("Reference", payment.reference),
+        (tr("Date"), payment.date),
+        (tr("Reference"), payment.reference),
         (tr("Number in the register"), payment.expected),
     )
     return Entry(
@@ -74,6 +78,8 @@ def _entry(reader: Reader, batch: batches.Batch, payment: Payment, compared: boo
         plain(payment.amount, batch.currency),
         tuple((name, value) for name, value in details if value),
         tuple(remarks),
+        new,
+        bool(far),
     )
 
 
@@ -93,10 +99,10 @@ def _changes(reader: Reader, batch: batches.Batch, entries: list[Entry]) -> Iter
             currency=then.currency,
         )
     )
-    new = [entry for entry in entries if "new payee" in entry.remarks]
+    new = [entry for entry in entries if entry.new]
     if new:
         yield tr("New payees: {named}.", named=_named(f"{entry.payee} ({entry.amount})" for entry in new))
-    far = [entry for entry in entries if any("than usual" in remark for remark in entry.remarks)]
+    far = [entry for entry in entries if entry.far]
     if far:
         listed = _named(f"{entry.payee} {entry.amount}, {entry.remarks[-1]}" for entry in far)
         yield tr("Amounts far from usual ({rule}): {listed}.", rule=tr(usual.RULE), listed=listed)
@@ -106,8 +112,9 @@ def _changes(reader: Reader, batch: batches.Batch, entries: list[Entry]) -> Iter
         yield tr("No payee is new or gone, and no amount is far from usual.")
 
 
-def _named(names: Iterator[str], where: str = ", marked in the list") -> str:
+def _named(names: Iterator[str], where: str | None = None) -> str:
     listed = list(names)
+    where = tr(", marked in the list") if where is None else where
     more = tr("; and {count} more{where}", count=len(listed) - NAMED, where=where) if len(listed) > NAMED else ""
     return "; ".join(listed[:NAMED]) + more
 

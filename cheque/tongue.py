@@ -62,9 +62,26 @@ def mark(message: str) -> str:
     return message
 
 
+def heading(*titles: str) -> list[str]:
+    """The titles of a table's columns."""
+    return [tr(title) for title in titles]
+
+
 def speaks() -> bool:
     """Whether a language other than English is spoken."""
     return bool(_spoken)
+
+
+def yes_or_no(text: str) -> bool | None:
+    """What was typed for yes or no, in English or in the language spoken; None when it is neither.
+
+    >>> yes_or_no("Yes"), yes_or_no("no"), yes_or_no("y")
+    (True, False, None)
+    """
+    word = text.strip().lower()
+    if word in ("yes", tr("yes")):
+        return True
+    return False if word in ("no", tr("no")) else None
 
 
 def counted(number: int, what: str) -> str:

@@ -33,6 +33,7 @@ COMPILED = ROOT / "cheque" / "shipped_tongues"
 CALLS: dict[str, tuple[tuple[int, ...], tuple[str, ...]]] = {
     "tr": ((0,), ()),
     "mark": ((0,), ()),
+    "heading": (tuple(range(12)), ()),
     "Column": ((1,), ("title",)),
     "Fact": ((1,), ("label",)),
     "Table": ((1,), ("title", "empty")),

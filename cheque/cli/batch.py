@@ -34,7 +34,7 @@ from cheque.payment import Role
 from cheque.sending import same_code
 from cheque.settings import Account, PrinterSettings, Settings
 from cheque.station import account_of, the_account
-from cheque.tongue import counted, tr
+from cheque.tongue import counted, heading, tr
 
 
 @click.group("batch")
@@ -217,7 +217,7 @@ def _list(found: list[tuple[batches.Batch, str]], as_json: bool) -> None:
     if not found:
         say(tr("No batch yet: `cheque batch accept` makes one of a register."))
         return
-    rows = [["batch", "account", "form", "payments", "total", "from", "is"]]
+    rows = [heading("batch", "account", "form", "payments", "total", "from", "is")]
     for batch, state in found:
         total = f"{plain(batch.total, batch.currency)} {batch.currency}"
         rows.append([str(batch.id), batch.account, batch.form, str(batch.items), total, batch.source, state])
@@ -307,15 +307,15 @@ def show(batch: str, as_json: bool) -> None:
     if order[0]:
         answer(tr("printed {said}", said=ordering.said(*order)))
     answer()
-    rows = [["payment", "payee", "amount", "date", "reference", "number", "is"]]
+    rows = [heading("payment", "payee", "amount", "date", "reference", "number", "is")]
     for p in payments:
         number = on.get(p.item)
         what = (
             tr("pulled: {pulled}", pulled=pulled[p.item])
             if p.item in pulled
-            else number.state.value
+            else tr(number.state.value)
             if number
-            else "waiting"
+            else tr("waiting")
         )
         if p.role is Role.ADVICE:
             what += tr(", advice")

@@ -8,7 +8,7 @@ import click
 
 from cheque.cli.desk import answer, answer_json, columns, json_option, opened, say
 from cheque.errors import UsageRefused
-from cheque.tongue import tr
+from cheque.tongue import heading, tr
 
 if TYPE_CHECKING:
     from cheque.book.gate import Asks
@@ -134,7 +134,11 @@ def show(as_json: bool) -> None:
         roles = {one.name: {"role": one.role, "people": one.people, "may": one.kinds} for one in hands}
         answer_json({"roles": roles, "superusers": above, "asks": asks._asdict() if asks else {}})
         return
-    answer(columns([("role", "people"), *((one.name, ", ".join(one.people) or "nobody") for one in hands)]))
+    answer(
+        columns(
+            [tuple(heading("role", "people")), *((one.name, ", ".join(one.people) or tr("nobody")) for one in hands)]
+        )
+    )
     for one in hands:
         answer(
             tr(

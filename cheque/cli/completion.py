@@ -3,12 +3,12 @@
 import click
 
 from cheque.cli.desk import answer, say
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: shell -> where its completions are read from
 _WHERE = {
     "bash": "~/.local/share/bash-completion/completions/cheque",
-    "zsh": "a folder of $fpath, as _cheque",
+    "zsh": mark("a folder of $fpath, as _cheque"),
     "fish": "~/.config/fish/completions/cheque.fish",
 }
 
@@ -27,4 +27,4 @@ def completion_command(shell: str) -> None:
     root = click.get_current_context().find_root().command
     source = found(root, {}, "cheque", "_CHEQUE_COMPLETE").source_vars()
     answer(found.source_template % source)
-    say(tr("Keep this where {shell} looks: {where}", shell=shell, where=_WHERE[shell]))
+    say(tr("Keep this where {shell} looks: {where}", shell=shell, where=tr(_WHERE[shell])))

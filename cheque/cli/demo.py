@@ -19,6 +19,7 @@ import click
 from cheque.cli.desk import answer, say, wrapped
 from cheque.errors import InputRefused, Refusal
 from cheque.money import plain
+from cheque.tongue import tr
 
 TOTALS = ("--control-total", "18214.77", "--item-count", "24", "--hash-total", "51877")
 REGISTER = "payday-2026-11-27.csv"
@@ -106,11 +107,17 @@ class Stage:
                 answer(f"    {line}" if line else "")
         if self.process.returncode != status:
             raise InputRefused(
-                f"the demo went wrong: `cheque {shown}` ended with {self.process.returncode}, not {status}:\n"
-                f"{talk}{out}"
+                tr(
+                    "the demo went wrong: `cheque {shown}` ended with {returncode}, not {status}:\n{talk}{out}",
+                    shown=shown,
+                    returncode=self.process.returncode,
+                    status=status,
+                    talk=talk,
+                    out=out,
+                )
             )
         if status:
-            answer(f"    (exit status {status})")
+            answer(tr("    (exit status {status})", status=status))
         return out
 
     def interrupt(self) -> None:
@@ -128,7 +135,9 @@ def demo_command(folder: str) -> None:
     """
     place = Path(folder)
     if place.exists() and any(place.iterdir()):
-        raise InputRefused(f"{folder} is not empty: nothing is written over. Name another folder for the demo.")
+        raise InputRefused(
+            tr("{folder} is not empty: nothing is written over. Name another folder for the demo.", folder=folder)
+        )
     place.mkdir(mode=0o700, parents=True, exist_ok=True)
     stage = Stage(place.resolve())
     printer = _PrinterAtTheEndOfACable(stage.folder)
@@ -147,7 +156,7 @@ def demo_command(folder: str) -> None:
 
 
 def _morning(stage: Stage, port: int) -> None:
-    stage.tell("Friday, 27 November 2026, at Quillmere Boatyard. The tool is set up once:")
+    stage.tell(tr("Friday, 27 November 2026, at Quillmere Boatyard. The tool is set up once:"))
     stage.run(
         "setup",
         "--drawer", "Quillmere Boatyard Company",
@@ -159,25 +168,25 @@ def _morning(stage: Stage, port: int) -> None:
     settings = stage.folder / "cheque.toml"
     text = settings.read_text("utf-8").replace('"file:payroom.prn"', f'"socket://127.0.0.1:{port}"')
     settings.write_text(text, "utf-8")
-    stage.tell("The box of forms is entered, with the numbers that are on the forms themselves:")
+    stage.tell(tr("The box of forms is entered, with the numbers that are on the forms themselves:"))
     stage.run("stock", "receive", "payroll-us", "--account", "main", "--first", "100501", "--last", "101000")
     for name in (REGISTER, "payday-digits-exchanged.csv"):
         (stage.folder / name).write_bytes(demo_data(name))
 
 
 def _accept_and_proof(stage: Stage) -> str:
-    stage.tell("Payroll hands over a register. It is read and judged; nothing changes:")
+    stage.tell(tr("Payroll hands over a register. It is read and judged; nothing changes:"))
     stage.run("register", "check", REGISTER)
-    stage.tell("But the first file they sent had two digits exchanged. The slip's totals catch it:")
+    stage.tell(tr("But the first file they sent had two digits exchanged. The slip's totals catch it:"))
     stage.run("batch", "accept", "payday-digits-exchanged.csv", "--form", "payroll-us", *TOTALS, status=3)
-    stage.tell("The right file agrees with the slip, and becomes a batch:")
+    stage.tell(tr("The right file agrees with the slip, and becomes a batch:"))
     stage.run("batch", "accept", REGISTER, "--form", "payroll-us", *TOTALS)
-    stage.tell("A proof is drawn from the very bytes that the printer would get. Its code says who looked at what:")
+    stage.tell(tr("A proof is drawn from the very bytes that the printer would get. Its code says who looked at what:"))
     code = stage.run("proof", "1", "-o", "proof.pdf").split()[-1]
     stage.run("proof", "1", "-o", "proof-1.png", "--payment", "1", quiet=True)
     stage.run("proof", "1", "-o", "proof-1.txt", "--payment", "1", quiet=True)
     stage.run("proof", "1", "-o", "proof-1.svg", "--payment", "1", quiet=True)
-    stage.tell("A code that is not the proof's prints nothing:")
+    stage.tell(tr("A code that is not the proof's prints nothing:"))
     wrong = "2222-2222" if code != "2222-2222" else "3333-3333"
     stage.run(*_print("1", "100501", wrong), status=5)
     return code
@@ -190,22 +199,26 @@ def _print(batch: str, first: str, code: str) -> tuple[str, ...]:
 
 
 def _print_and_jam(stage: Stage, printer: _PrinterAtTheEndOfACable, code: str) -> None:
-    stage.tell("Paper is loaded, the first form looked at, the run goes … until the paper jams, and Ctrl-C stops it:")
+    stage.tell(
+        tr("Paper is loaded, the first form looked at, the run goes … until the paper jams, and Ctrl-C stops it:")
+    )
     printer.jam_at, printer.jammed = 24_000, stage.interrupt
     stage.run(*_print("1", "100501", code), status=4)
     forms = json.loads(stage.run("batch", "show", "1", "--json", quiet=True))["payments"]
     last = max(form["number"] for form in forms if form["is"] == "sent")
-    stage.tell(f"Form {last} is crumpled. The printer is switched off and on, and the run goes on after it:")
+    stage.tell(
+        tr("Form {last} is crumpled. The printer is switched off and on, and the run goes on after it:", last=last)
+    )
     stage.run(
         "resume", "1", "--power-cycled", "--last-good", str(last - 1), "--next-number", str(last + 1),
         "--between", "crumpled in the tractors", "--paper-loaded", "--after-first", "go-on",
     )  # fmt: skip
-    stage.tell("Every form is looked at, the good ones counted, and the count keyed in:")
+    stage.tell(tr("Every form is looked at, the good ones counted, and the count keyed in:"))
     stage.run("confirm", "1", "--good-count", str(24 - (last - 100501)))
 
 
 def _void_and_reprint(stage: Stage) -> None:
-    stage.tell("Coffee is spilt on a good cheque before it is signed. It is voided, and its payment printed again:")
+    stage.tell(tr("Coffee is spilt on a good cheque before it is signed. It is voided, and its payment printed again:"))
     stage.run("void", "100503", "--reason", "coffee spilt on it before signing", "--paper", "in-hand")
     stage.run("reprint", "100503")
     code = stage.run("proof", "2").split()[-1]
@@ -215,10 +228,10 @@ def _void_and_reprint(stage: Stage) -> None:
 
 
 def _close(stage: Stage) -> None:
-    stage.tell("Every number is accounted for, and the good cheques add up to the register:")
+    stage.tell(tr("Every number is accounted for, and the good cheques add up to the register:"))
     stage.run("reconcile", "numbers", "1")
     stage.run("reconcile", "numbers", "2")
-    stage.tell("The reports for the binder:")
+    stage.tell(tr("The reports for the binder:"))
     for name in ("issued", "control", "numbers", "outstanding", "voids", "handover"):
         of = ("--batch", "1") if name == "control" else ()
         stage.run("report", name, *of, "-o", f"report-{name}.txt")
@@ -227,7 +240,9 @@ def _close(stage: Stage) -> None:
 
 
 def _bank(stage: Stage) -> None:
-    stage.tell("A week later the bank's statement comes: some of the cheques, a fee, and one figure that is not ours.")
+    stage.tell(
+        tr("A week later the bank's statement comes: some of the cheques, a fee, and one figure that is not ours.")
+    )
     forms = json.loads(stage.run("batch", "show", "1", "--json", quiet=True))["payments"]
     paid = [(form["number"], _minor(form["amount"])) for form in forms if form["is"] == "printed"][:8]
     number, amount = paid[1]
@@ -235,11 +250,16 @@ def _bank(stage: Stage) -> None:
     (stage.folder / STATEMENT).write_text(_statement(paid), "utf-8")
     ledger = plain(OPENING - _minor("18214.77"), "USD")
     stage.run("reconcile", "bank", STATEMENT, "--ledger-balance", ledger, "--to-enter", "fee", status=1)
-    stage.tell(f"Bank and ledger agree, once the bank puts {number} right. What it has paid is not voided any more:")
+    stage.tell(
+        tr(
+            "Bank and ledger agree, once the bank puts {number} right. What it has paid is not voided any more:",
+            number=number,
+        )
+    )
     stage.run("void", str(paid[0][0]), "--reason", "wrong hours", "--paper", "not-in-hand", status=5)
-    stage.tell("What is still out, and since when:")
+    stage.tell(tr("What is still out, and since when:"))
     stage.run("report", "outstanding")
-    stage.tell("And the record is whole:")
+    stage.tell(tr("And the record is whole:"))
     stage.run("book", "verify")
 
 
@@ -286,13 +306,16 @@ def _statement(paid: list[tuple[int, int]]) -> str:
 
 def _what_to_look_at(folder: Path) -> None:
     answer()
-    answer(f"Look in {folder}:")
+    answer(tr("Look in {folder}:", folder=folder))
     for name, what in (
-        ("proof.pdf", "what was going to be printed: totals, code, and every form, part by part"),
-        ("proof-1.png, .svg, .txt", "one form of it as a picture, and as text"),
-        ("payroom-1.prn …", "the bytes the printer got"),
-        ("report-*.txt, .csv, .html", "the reports for the binder"),
-        (STATEMENT, "the bank's statement: `cheque reconcile bank` holds it against the book"),
-        ("cheque.toml, book/", "the settings, and the book: `cheque show 100503` in that folder tells a form's story"),
+        ("proof.pdf", tr("what was going to be printed: totals, code, and every form, part by part")),
+        ("proof-1.png, .svg, .txt", tr("one form of it as a picture, and as text")),
+        ("payroom-1.prn …", tr("the bytes the printer got")),
+        ("report-*.txt, .csv, .html", tr("the reports for the binder")),
+        (STATEMENT, tr("the bank's statement: `cheque reconcile bank` holds it against the book")),
+        (
+            "cheque.toml, book/",
+            tr("the settings, and the book: `cheque show 100503` in that folder tells a form's story"),
+        ),
     ):
         answer(f"  {name:<26} {what}")

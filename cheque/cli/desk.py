@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO, TypeVar
 import click
 
 from cheque.errors import BookRefused, InputRefused, UsageRefused
-from cheque.tongue import tr
+from cheque.tongue import tr, yes_or_no
 
 if TYPE_CHECKING:  # `cheque words` has no book: not a third of its start may go into importing one
     from cheque.book.book import Book, Reader
@@ -199,9 +199,10 @@ def ask_yes(option: str, question: str) -> bool:
     """A yes or no, typed out; without a terminal, exit 2 naming the option."""
 
     def convert(text: str) -> bool:
-        if text.lower() not in ("yes", "no"):
+        said = yes_or_no(text)
+        if said is None:
             raise ValueError(tr("Type yes or no."))
-        return text.lower() == "yes"
+        return said
 
     return ask(option, tr("{question} (yes/no)", question=question), convert)
 

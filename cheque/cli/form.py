@@ -11,18 +11,18 @@ import click
 from cheque import library
 from cheque import settings as settings_file
 from cheque.cli.desk import answer, answer_json, columns, json_option
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 from cheque.units import write_length
 
 #: command -> (module, what it does)
 COMMANDS = {
-    "list": ("form", "The forms at hand: those that come with the tool, and your own."),
-    "show": ("form_show", "A picture of one: the blank form, its fields, its slack, its parts."),
-    "new": ("form_new", "A definition of your own, from a few questions or a ruler."),
-    "try": ("form_try", "A shipped form from an empty folder to printed forms, on invented data."),
-    "trace": ("form_trace", "A scanned form under the fields, at true scale."),
-    "check": ("form_check", "What is wrong with one, and the rules of its country, kept or broken."),
-    "schema": ("form_schema", "The JSON Schema of form definitions, for your editor."),
+    "list": ("form", mark("The forms at hand: those that come with the tool, and your own.")),
+    "show": ("form_show", mark("A picture of one: the blank form, its fields, its slack, its parts.")),
+    "new": ("form_new", mark("A definition of your own, from a few questions or a ruler.")),
+    "try": ("form_try", mark("A shipped form from an empty folder to printed forms, on invented data.")),
+    "trace": ("form_trace", mark("A scanned form under the fields, at true scale.")),
+    "check": ("form_check", mark("What is wrong with one, and the rules of its country, kept or broken.")),
+    "schema": ("form_schema", mark("The JSON Schema of form definitions, for your editor.")),
 }
 
 
@@ -43,8 +43,8 @@ class _Forms(click.Group):
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list of commands, without importing them."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, what) for name, (_, what) in COMMANDS.items()])
+        with formatter.section(tr("Commands")):
+            formatter.write_dl([(name, tr(what)) for name, (_, what) in COMMANDS.items()])
 
 
 @click.command("form", cls=_Forms)

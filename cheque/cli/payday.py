@@ -15,9 +15,9 @@ from cheque.cli.desk import interactive, opened, private_write, say
 from cheque.errors import UsageRefused
 from cheque.guide.talk import Left, Talk
 from cheque.run import Setting
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
-_UNATTENDED = (
+_UNATTENDED = mark(
     "cheque payday asks a person at a terminal, and standard input is none. Unattended, the same is done by: "
     "cheque batch accept, cheque proof, cheque print, cheque resume, cheque confirm, cheque reconcile numbers, "
     "cheque report; each takes its answers as options."
@@ -33,7 +33,7 @@ def payday_command(plain: bool) -> None:
     To every question ? gives help, and back goes to the question before it.
     """
     if not interactive():
-        raise UsageRefused(_UNATTENDED)
+        raise UsageRefused(tr(_UNATTENDED))
     from cheque.guide.payday import Payday
 
     with opened() as (found, book):

@@ -26,13 +26,13 @@ from cheque.page import Mark
 from cheque.proofing import make
 from cheque.run import Proved, Setting
 from cheque.station import setting_of
-from cheque.tongue import counted, tr
+from cheque.tongue import counted, mark, tr
 
 KINDS = (".pdf", ".html", ".svg", ".png", ".txt")
 #: kinds to which --frames makes no difference -> why
 _NO_FRAMES = {
-    ".html": "a page has them behind its box 'Show where each field may be struck'",
-    ".txt": "text has no lines",
+    ".html": mark("a page has them behind its box 'Show where each field may be struck'"),
+    ".txt": mark("text has no lines"),
 }
 
 
@@ -87,7 +87,7 @@ def proof_command(
     if path:
         say(tr("The proof is at {path}; only you can read it. Delete it when it is done with.", path=path))
         if frames and path.suffix.lower() in _NO_FRAMES:
-            say(f"--frames makes no difference to it: {_NO_FRAMES[path.suffix.lower()]}.")
+            say(tr("--frames makes no difference to it: {why}.", why=tr(_NO_FRAMES[path.suffix.lower()])))
         if payment and shown > 1:
             say(
                 tr(

@@ -16,7 +16,7 @@ from cheque.cli.desk import (
 )
 from cheque.errors import UsageRefused
 from cheque.station import the_account
-from cheque.tongue import counted, tr
+from cheque.tongue import counted, heading, tr
 
 
 @click.group("stock")
@@ -83,7 +83,7 @@ def list_stock(as_json: bool) -> None:
     if not boxes:
         say(tr("No stock yet: `cheque stock receive` enters a box."))
         return
-    rows = [["account", "form", "first", "last", "received", tr("on hand"), tr("next on hand")]]
+    rows = [heading("account", "form", "first", "last", "received", "on hand", "next on hand")]
     for box, counts in boxes:
         first = box.text(free[box.id][0][0]) if free[box.id] else "-"
         rows.append(

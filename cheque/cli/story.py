@@ -13,7 +13,7 @@ from cheque.book.state import State
 from cheque.cli.desk import answer, answer_json, columns, json_option, one_number, opened, say
 from cheque.money import plain
 from cheque.payment import Role
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 
 @click.command("show")
@@ -34,37 +34,55 @@ def show_command(number: str, as_json: bool) -> None:
         pays = cheques.first_of(book, found) if found and found.role == Role.CONTINUATION else which
         currency = batches.get(book, found.batch).currency if found and found.batch else ""
     state = found.state if found else State.ON_HAND
-    told: dict[str, str] = {"number": f"{account}:{box.text(which)}", "is": state.value, "form": box.form}
+    told: dict[str, str] = {
+        mark("number"): f"{account}:{box.text(which)}",
+        mark("is"): state.value,
+        mark("form"): box.form,
+    }
     if payment and found:
         told |= {
-            "payee": payment.payee,
-            "amount": f"{plain(payment.amount, currency)} {currency}",
-            "date": payment.date,
-            "reference": payment.reference,
-            "payment": tr("{item} of batch {batch}", item=found.item, batch=found.batch),
-            "role": found.role,
-            "stub of": box.text(pays) if pays != which else "",
-            "expected": payment.expected,
+            mark("payee"): payment.payee,
+            mark("amount"): f"{plain(payment.amount, currency)} {currency}",
+            mark("date"): payment.date,
+            mark("reference"): payment.reference,
+            mark("payment"): tr("{item} of batch {batch}", item=found.item, batch=found.batch),
+            mark("role"): found.role,
+            mark("stub of"): box.text(pays) if pays != which else "",
+            mark("expected"): payment.expected,
         }
     if found:
-        told |= {"reason": found.reason, "paper": found.custody, "bank's stop": "LAPSED" if lapsed else found.stop}
+        told |= {
+            mark("reason"): found.reason,
+            mark("paper"): found.custody,
+            mark("bank's stop"): "LAPSED" if lapsed else found.stop,
+        }
     if paid:
         amount = plain(paid.amount, currency) if currency else tr("{amount} minor units", amount=paid.amount)
         times = "" if paid.payments == 1 else tr(", {payments} times", payments=paid.payments)
-        told["paid by the bank"] = tr("{amount} on {booked}{times}", amount=amount, booked=paid.booked, times=times)
+        told[mark("paid by the bank")] = tr(
+            "{amount} on {booked}{times}", amount=amount, booked=paid.booked, times=times
+        )
     if struck is not None:
-        told["number struck on it"] = box.text(struck)
+        told[mark("number struck on it")] = box.text(struck)
     told |= {
-        "replaces": box.text(links.replaces) if links.replaces else "",
-        "replaced by": box.text(links.replaced_by) if links.replaced_by else "",
+        mark("replaces"): box.text(links.replaces) if links.replaces else "",
+        mark("replaced by"): box.text(links.replaced_by) if links.replaced_by else "",
     }
     told = {key: value for key, value in told.items() if value}
     if as_json:
         answer_json({**told, "events": [{**event._asdict(), "body": event.data} for event in events]})
         return
-    answer(columns([[key, value] for key, value in told.items()]))
+    answer(columns([[tr(key), _word(key, value)] for key, value in told.items()]))
     answer()
     answer(columns([[_when(event), event.who, event.kind, _what(event, which)] for event in events]))
+
+
+#: what is said of a form in words of the book's own
+_OURS = {"is", "role", "paper", "bank's stop"}
+
+
+def _word(key: str, value: str) -> str:
+    return tr(value) if key in _OURS else value
 
 
 def _when(event: Event) -> str:

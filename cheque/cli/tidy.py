@@ -7,10 +7,10 @@ import click
 
 from cheque import made
 from cheque.cli.desk import answer, answer_json, json_option, opened, say
-from cheque.tongue import counted, tr
+from cheque.tongue import counted, mark, tr
 
 #: how the reason begins for which a file is still there that ought to be gone
-_STUCK = "it cannot be deleted"
+_STUCK = mark("it cannot be deleted")
 
 
 @click.command("tidy")
@@ -44,7 +44,7 @@ def tidy_command(look: bool, as_json: bool) -> None:
         )
     else:
         _say(fates, going, look, bool(fates or left))
-    if any(fate.keep.startswith(_STUCK) for fate in fates):
+    if any(fate.keep.startswith(tr(_STUCK)) for fate in fates):
         click.get_current_context().exit(1)
 
 
@@ -76,5 +76,5 @@ def _removed(one: made.Made) -> str:
     except FileNotFoundError:
         pass
     except OSError as error:
-        return tr("{stuck}: {strerror}. See to it, then tidy again", stuck=_STUCK, strerror=error.strerror)
+        return tr("{stuck}: {strerror}. See to it, then tidy again", stuck=tr(_STUCK), strerror=error.strerror)
     return ""

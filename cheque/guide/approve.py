@@ -65,7 +65,7 @@ def free(name: str) -> Path:
 def _opened(payday: Payday, path: Path) -> None:
     what = payday.talk.one_of(
         tr("Type open to have it shown by the desktop, or press Enter when you look at it yourself."),
-        (tr("open"), tr("enter")),
+        ("open", "enter"),
         tr(
             "open hands the file to the desktop's own viewer. Over a serial line or without a desktop, look "
             "at the file from another machine, or on paper."
@@ -141,7 +141,7 @@ def _wrong(payday: Payday) -> None:
     talk, batch = payday.talk, payday.get()
     what = talk.one_of(
         tr("Is one payment to be left out (payment), or the whole batch (batch)? Press Enter for neither."),
-        (tr("payment"), tr("batch"), tr("neither")),
+        ("payment", "batch", "neither"),
         tr(
             "A payment left out is not printed; payroll has to know. A batch taken out can be accepted again "
             "from a corrected register. The amounts themselves are payroll's: they are never changed here."

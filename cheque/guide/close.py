@@ -18,7 +18,7 @@ from cheque.reconcile.finding import Finding, Line, Stretch
 from cheque.reconcile.numbers import reconcile
 from cheque.report.when import When
 from cheque.shown import escaped
-from cheque.tongue import counted, tr
+from cheque.tongue import counted, mark, tr
 
 #: sentences of a reconciliation shown at once
 SHOWN = 8
@@ -36,7 +36,7 @@ def held(payday: Payday) -> None:
         )
         what = talk.one_of(
             tr("Was it found, has the bank confirmed a stop, or is that for later: found, stop or later?"),
-            (tr("found"), tr("stop"), tr("later")),
+            ("found", "stop", "later"),
             tr(
                 "found: you have the form; it is entered as spoiled, and its payment is printed on another. "
                 "stop: the bank said that it will not pay it; its payment is printed again. later: it stays held "
@@ -155,7 +155,7 @@ def _accounted(payday: Payday, box: stock.Range, line: Line) -> bool:
             "What became of {text}, passed over: count (they are in the box), spoiled, missing, or later?",
             text=line.text,
         ),
-        (tr("count"), tr("spoiled"), tr("missing"), tr("later")),
+        ("count", "spoiled", "missing", "later"),
         tr(
             "count: the forms lie in the box, and you count them there. spoiled: torn, led in, used to line "
             "up. missing: nobody knows where they are. later: the numbers do not agree until it is said."
@@ -203,7 +203,7 @@ def _found(payday: Payday, finding: Finding) -> None:
     for title, sentences in (
         ("", finding.shifts),
         (tr("To be seen to: "), finding.attention),
-        ("NOT EXPLAINED: ", finding.unexplained),
+        (tr("NOT EXPLAINED: "), finding.unexplained),
     ):
         for sentence in sentences[:SHOWN]:
             talk.say(f"  {title}{sentence}")
@@ -236,7 +236,7 @@ def _void(payday: Payday, account: str, number: int) -> None:
             )
         )
     hands = duties.alone_or_ask(payday.settings, payday.book)
-    found = cheques.void(payday.book, account=account, number=number, reason=reason, paper=tr("in hand"), hands=hands)
+    found = cheques.void(payday.book, account=account, number=number, reason=reason, paper="in hand", hands=hands)
     if hands == asked.ASK:
         talk.say(
             tr(
@@ -256,9 +256,9 @@ def _void(payday: Payday, account: str, number: int) -> None:
 
 #: report -> what it is for
 REPORTS = {
-    "control": "the control report, for the binder",
-    "issued": "the cheques issued",
-    "handover": "the sheet that people sign when they take their cheque",
+    "control": mark("the control report, for the binder"),
+    "issued": mark("the cheques issued"),
+    "handover": mark("the sheet that people sign when they take their cheque"),
 }
 
 
@@ -270,8 +270,8 @@ def reports(payday: Payday) -> None:
             "The reports: save them as files here, print them on an ordinary printer too, or later? Type "
             "save, print or later."
         ),
-        (tr("save"), tr("print"), tr("later")),
-        "; ".join(f"{name}: {why}" for name, why in REPORTS.items())
+        ("save", "print", "later"),
+        "; ".join(f"{name}: {tr(why)}" for name, why in REPORTS.items())
         + tr(
             ". `cheque report` writes them at any time. print hands them to the spooler, never to the "
             "printer with cheques in it."
@@ -307,7 +307,7 @@ def _save(payday: Payday, name: str, queue: str) -> None:
         build = import_module(f"cheque.report.{name}").build
         report = build(payday.book, payday.settings, When(datetime.now().astimezone()), batch=payday.batch)
         payday.files.save(path, render(report, "text").encode())
-    payday.talk.say(f"  {path}: {REPORTS[name]}.")
+    payday.talk.say(f"  {path}: {tr(REPORTS[name])}.")
     if queue and (why := payday.files.print(path, queue)):
         payday.talk.say(tr("  It was not printed: {why}.", why=why))
 
@@ -338,7 +338,7 @@ def _by_hand(payday: Payday) -> None:
     )
     done = payday.talk.one_of(
         tr("Was the bank told, or is that for later? Type told or later."),
-        (tr("told"), tr("later")),
+        ("told", "later"),
         tr(
             "In what form the bank takes its list, the bank says. Send it the way you agreed on, and check "
             "that it arrived."
@@ -357,7 +357,7 @@ def _notice(payday: Payday) -> None:
             "The bank has not been told of {cheques}. Make its notice now, or later? Type notice or later.",
             cheques=counted(waiting, "cheque"),
         ),
-        (tr("notice"), tr("later")),
+        ("notice", "later"),
         tr(
             "The notice is a file in the form that cheque.toml says this bank takes. A cheque handed over "
             "before the bank has it may be refused, or a false one paid."
@@ -443,7 +443,7 @@ def sign(payday: Payday) -> None:
         )
     place = talk.one_of(
         tr("Where are they now: held (signed, kept under lock), handed (all handed over), mailed, or later?"),
-        (tr("held"), tr("handed"), tr("mailed"), tr("later")),
+        ("held", "handed", "mailed", "later"),
         tr(
             "held: signed and locked away until they are fetched. later: they are still to be signed, and "
             "the payday ends here; `cheque custody` enters it."
@@ -451,7 +451,7 @@ def sign(payday: Payday) -> None:
     )
     if place != "later":
         to = talk.ask(tr("Who has them, or took them? Type a name."), words, tr("A person's name, for the record."))
-        where = tr("handed over") if place == "handed" else place
+        where = "handed over" if place == "handed" else place
         for first, last in ranges_of(waiting):
             cheques.move(payday.book, account=batch.account, first=first, last=last, place=where, to=to)
         talk.say(f"{counted(len(waiting), 'cheque')}: {where} ({to}).")

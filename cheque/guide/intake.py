@@ -83,7 +83,7 @@ def register(payday: Payday) -> None:
     while not _accepted(payday, chosen):
         what = payday.talk.one_of(
             tr("Type slip to key in the totals again, register to choose another file, or q to leave."),
-            (tr("slip"), tr("register")),
+            ("slip", "register"),
             tr(
                 "slip: a total was keyed in wrongly, or payroll corrected its slip. register: payroll sends a "
                 "corrected register under another name. Never key in the register's own totals instead of "

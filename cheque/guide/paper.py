@@ -10,12 +10,12 @@ from cheque.book.state import State
 from cheque.errors import Refusal
 from cheque.guide.payday import Payday
 from cheque.guide.talk import digits, whole, words
-from cheque.tongue import counted, tr
+from cheque.tongue import counted, mark, tr
 
 WRONG_NUMBER = "struck with another number: a wrong one was keyed in"
 _NEVER = {
-    "blank": "a form among printed ones that is unprinted was skipped, or say that it is spoiled.",
-    "missing": "where forms are off, look for it first; if you have it, say what is wrong with it.",
+    "blank": mark("a form among printed ones that is unprinted was skipped, or say that it is spoiled."),
+    "missing": mark("where forms are off, look for it first; if you have it, say what is wrong with it."),
 }
 
 
@@ -166,7 +166,7 @@ def bad_ones(
                 tr(
                     "{capitalize} cannot be told of here: {never}",
                     capitalize=answer.capitalize(),
-                    never=_NEVER[answer.lower()],
+                    never=tr(_NEVER[answer.lower()]),
                 )
             )
         return words(answer)
@@ -313,7 +313,7 @@ def _how_off(payday: Payday, found: InDoubt, by: int, last_good: int) -> offset.
     )
     what = talk.one_of(
         tr("What became of the form that was skipped: spoiled or missing?"),
-        (tr("spoiled"), tr("missing")),
+        ("spoiled", "missing"),
         tr("spoiled: you have it, unprinted or not, and it is not used again. missing: it is not there."),
     )
     name = talk.ask(

@@ -95,7 +95,7 @@ class Payday:
                 place, title = TITLES[step]
                 which = tr(", batch {batch}", batch=self.batch) if self.batch else ""
                 self.talk.title(
-                    tr("Step {place} of {last}{which}: {title}", place=place, last=LAST, which=which, title=title)
+                    tr("Step {place} of {last}{which}: {title}", place=place, last=LAST, which=which, title=tr(title))
                 )
             said = step
             self._take(step)

@@ -211,7 +211,7 @@ def _gap(payday: Payday, box: Range, first: int) -> bool:
             "spoiled, missing, or wrong (the number at the head was read wrongly)?",
             gap=gap,
         ),
-        (tr("kept"), tr("spoiled"), tr("missing"), tr("wrong")),
+        ("kept", "spoiled", "missing", "wrong"),
         tr(
             "Every number is accounted for. kept: the forms lie in the box and will be used later. spoiled: "
             "torn, used to line up, led in. missing: nobody knows where they are. wrong: read the number "
@@ -335,7 +335,7 @@ class Witness:
         return (
             self._talk.one_of(
                 tr("The printer takes nothing (paper out, cover open, off line?). Put it right and type go, or stop."),
-                (tr("go"), tr("stop")),
+                ("go", "stop"),
                 tr("go waits for the printer again; nothing is printed twice by it. stop ends the run here."),
             )
             == "go"

@@ -99,15 +99,15 @@ APART = {Step.BANK: "told", Step.SIGN: "signed"}
 
 #: step -> (its place on the way, what it is called); steps that only mishaps bring share a place
 TITLES = {
-    Step.REGISTER: (1, "The register and payroll's slip"),
-    Step.PROOF: (2, "The proof"),
-    Step.PRINT: (3, "Printing"),
-    Step.DOUBT: (3, "The run stopped: what is on the paper?"),
-    Step.LOOK: (4, "Looking at what came out"),
-    Step.HELD: (4, "Forms that are missing"),
-    Step.NUMBERS: (5, "The numbers"),
-    Step.REPORTS: (6, "The reports"),
-    Step.BANK: (7, "Telling the bank"),
-    Step.SIGN: (8, "Signing, and who has the cheques"),
+    Step.REGISTER: (1, mark("The register and payroll's slip")),
+    Step.PROOF: (2, mark("The proof")),
+    Step.PRINT: (3, mark("Printing")),
+    Step.DOUBT: (3, mark("The run stopped: what is on the paper?")),
+    Step.LOOK: (4, mark("Looking at what came out")),
+    Step.HELD: (4, mark("Forms that are missing")),
+    Step.NUMBERS: (5, mark("The numbers")),
+    Step.REPORTS: (6, mark("The reports")),
+    Step.BANK: (7, mark("Telling the bank")),
+    Step.SIGN: (8, mark("Signing, and who has the cheques")),
 }
 LAST = 8

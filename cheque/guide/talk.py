@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
-from cheque.tongue import tr
+from cheque.tongue import tr, yes_or_no
 
 T = TypeVar("T")
 WIDEST = 79
@@ -95,7 +95,7 @@ class Talk:
                 self.say(f"  {error}")
 
     def _line(self) -> str:
-        self._write("Answer: " if self.plain else "> ")
+        self._write(tr("Answer: ") if self.plain else "> ")
         self._asked = True
         try:
             text = self._read()
@@ -115,9 +115,10 @@ class Talk:
         """A yes or no, typed out: nothing irreversible hangs on a single key."""
 
         def convert(text: str) -> bool:
-            if text.lower() not in ("yes", "no"):
+            said = yes_or_no(text)
+            if said is None:
                 raise ValueError(tr("Type yes or no, and Enter."))
-            return text.lower() == "yes"
+            return said
 
         return self.ask(tr("{question} (yes or no)", question=question), convert, help)
 

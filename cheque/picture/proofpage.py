@@ -31,7 +31,8 @@ class Entry(NamedTuple):
     """One payment of the list, all of it as it is to be read.
 
     `place`: in the register, from 1. `details`: name and value of what else is told ("Reference", "E-1042").
-    `remarks`: what an approver should stop at ("new payee").
+    `remarks`: what an approver should stop at ("new payee"), in words; `new` and `far`: whether it is that the payee
+    is new, or the amount far from usual.
     """
 
     place: int
@@ -39,6 +40,8 @@ class Entry(NamedTuple):
     amount: str
     details: Sequence[tuple[str, str]] = ()
     remarks: Sequence[str] = ()
+    new: bool = False
+    far: bool = False
 
 
 class ProofPage:

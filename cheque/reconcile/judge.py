@@ -14,7 +14,7 @@ from cheque.book.statements import Item
 from cheque.control import exchanged, slipped
 from cheque.money import digits, plain
 from cheque.payment import Role
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: letters of a payee that are enough, when the bank cuts names short
 ENOUGH = 16
@@ -72,33 +72,33 @@ class Case(NamedTuple):
 
 #: kind -> its title in a report
 KINDS = {
-    "amount": "Paid with another amount",
-    "never issued": "Number never issued",
-    "on hand": "Form on hand, and paid",
-    "in doubt": "Form not yet confirmed as printed, and paid",
-    "spoiled": "Spoiled form, and paid",
-    "missing": "Missing form, and paid",
-    "destroyed": "Destroyed form, and paid",
-    "voided": "Void cheque, and paid",
-    "advice": "Advice, no cheque, and paid",
-    "stopped": "Stopped, and paid all the same",
-    "twice": "Paid twice",
-    "early": "Paid before its date",
-    "stale": "Paid stale",
-    "payee": "Paid to another payee",
-    "taken back": "Payment taken back",
-    "unreadable": "Cheque number that cannot be read",
-    "credit": "Credit that names a cheque",
+    "amount": mark("Paid with another amount"),
+    "never issued": mark("Number never issued"),
+    "on hand": mark("Form on hand, and paid"),
+    "in doubt": mark("Form not yet confirmed as printed, and paid"),
+    "spoiled": mark("Spoiled form, and paid"),
+    "missing": mark("Missing form, and paid"),
+    "destroyed": mark("Destroyed form, and paid"),
+    "voided": mark("Void cheque, and paid"),
+    "advice": mark("Advice, no cheque, and paid"),
+    "stopped": mark("Stopped, and paid all the same"),
+    "twice": mark("Paid twice"),
+    "early": mark("Paid before its date"),
+    "stale": mark("Paid stale"),
+    "payee": mark("Paid to another payee"),
+    "taken back": mark("Payment taken back"),
+    "unreadable": mark("Cheque number that cannot be read"),
+    "credit": mark("Credit that names a cheque"),
 }
 _STATES = {
-    "": ("never issued", "a number that is on no stock of the book"),
-    State.ON_HAND: ("on hand", "the form is in the box, by the book: look for it; its number may be forged"),
-    State.RESERVED: ("in doubt", "the form waits for a run"),
-    State.SENT: ("in doubt", "nobody has yet said what became of the form"),
-    State.SPOILED: ("spoiled", "the form was spoiled"),
-    State.MISSING: ("missing", "the form is missing"),
-    State.DESTROYED: ("destroyed", "the form was destroyed"),
-    State.VOIDED: ("voided", "the cheque is void"),
+    "": ("never issued", mark("a number that is on no stock of the book")),
+    State.ON_HAND: ("on hand", mark("the form is in the box, by the book: look for it; its number may be forged")),
+    State.RESERVED: ("in doubt", mark("the form waits for a run")),
+    State.SENT: ("in doubt", mark("nobody has yet said what became of the form")),
+    State.SPOILED: ("spoiled", mark("the form was spoiled")),
+    State.MISSING: ("missing", mark("the form is missing")),
+    State.DESTROYED: ("destroyed", mark("the form was destroyed")),
+    State.VOIDED: ("voided", mark("the cheque is void")),
 }
 
 
@@ -111,12 +111,10 @@ def judge(case: Case) -> list[Exception_]:
 
 def _taken_back(case: Case) -> Iterator[Exception_]:
     if paid_before(case.earlier):
-        yield Exception_(
-            tr("taken back"), tr("{amount} given back: ask the bank why", amount=case.money(case.item.amount))
-        )
+        yield Exception_("taken back", tr("{amount} given back: ask the bank why", amount=case.money(case.item.amount)))
     else:
         yield Exception_(
-            tr("taken back"),
+            "taken back",
             tr("{amount} given back, of a payment that no statement has", amount=case.money(case.item.amount)),
         )
 
@@ -124,7 +122,7 @@ def _taken_back(case: Case) -> Iterator[Exception_]:
 def _state(case: Case) -> Iterator[Exception_]:
     if case.held.state in _STATES:
         kind, text = _STATES[case.held.state]
-        yield Exception_(kind, text + (f" ({case.held.told})" if case.held.told else ""))
+        yield Exception_(kind, tr(text) + (f" ({case.held.told})" if case.held.told else ""))
     elif case.held.role != Role.CHEQUE:
         yield Exception_("advice", tr("the form is an advice, which cannot be paid"))
 

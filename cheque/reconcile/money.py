@@ -15,7 +15,7 @@ from cheque.money import plain
 from cheque.payment import Role
 from cheque.reconcile.finding import Step
 from cheque.reconcile.written import Preprinted
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 
 class Claim(NamedTuple):
@@ -64,13 +64,13 @@ class Fate(NamedTuple):
 
 #: step -> what it is called where it is taken off
 TAKEN_OFF = {
-    "withdrawn": "the batch was withdrawn",
-    "advice": "advices, which are no money by cheque",
-    "pulled": "pulled before printing",
-    "voided": "voided, not printed again",
-    "missing": "on a missing form that may bear a cheque",
-    "waiting": "still waiting for a form",
-    "doubt": "in doubt: sent or reserved, nobody has looked",
+    "withdrawn": mark("the batch was withdrawn"),
+    "advice": mark("advices, which are no money by cheque"),
+    "pulled": mark("pulled before printing"),
+    "voided": mark("voided, not printed again"),
+    "missing": mark("on a missing form that may bear a cheque"),
+    "waiting": mark("still waiting for a form"),
+    "doubt": mark("in doubt: sent or reserved, nobody has looked"),
 }
 
 
@@ -134,7 +134,8 @@ def _fate(batch: Batch, claim: Claim, carried: list[Form]) -> Fate:
 def steps(batch: Batch, every: list[Fate], numbers: Preprinted) -> list[Step]:
     """The steps from the register's total to the good cheques, which the last two give."""
     found = [Step("accepted", tr("accepted from the register"), batch.items, batch.total)]
-    for key, label in TAKEN_OFF.items():
+    for key, marked in TAKEN_OFF.items():
+        label = tr(marked)
         if key == "advice":
             taken = [fate for fate in every if fate.claim.role != Role.CHEQUE]
             amount = 0

@@ -11,16 +11,16 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from cheque.settings import Account, Settings
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: ages in days at which a new group begins, as far as an account's cheques are not stale by then
 AGES = (30, 60, 90)
-LATER = "Dated later than this report"
-STALE = "Stale"
-OLDEST = "Ask about unclaimed money"
-CAUTION = (
-    "When unpaid wages or other property have to be reported or handed over, and after what notice to the payee, is a "
-    "matter of local law: ask a licensed adviser. Until then the money stays the payee's."
+LATER = mark("Dated later than this report")
+STALE = mark("Stale")
+OLDEST = mark("Ask about unclaimed money")
+CAUTION = mark(
+    "When unpaid wages or other property have to be reported or handed over, and after what notice to the payee, is "
+    "a matter of local law: ask a licensed adviser. Until then the money stays the payee's."
 )
 
 
@@ -87,7 +87,7 @@ def group_of(age: int, stale: int | None) -> str:
     if age < 0:
         return LATER
     if stale is not None and age > stale:
-        return tr("{stale}: over {stale2} days", stale=STALE, stale2=stale)
+        return tr("{stale}: over {stale2} days", stale=tr(STALE), stale2=stale)
     start = 0
     for end in _ends(stale):
         if age <= end:
@@ -116,7 +116,7 @@ def titles(limit: Limits) -> list[str]:
 
 
 def _oldest(unclaimed: tuple[int, str]) -> str:
-    return tr("{oldest}: over {spoken}", oldest=OLDEST, spoken=spoken(unclaimed))
+    return tr("{oldest}: over {spoken}", oldest=tr(OLDEST), spoken=spoken(unclaimed))
 
 
 def _ends(stale: int | None) -> list[int]:

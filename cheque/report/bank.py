@@ -204,7 +204,7 @@ def _wrong(line: Line, currency: str) -> Row:
             "paid": Money(-item.amount, currency),
             "issued": Money(held.amount, currency) if held.payee else None,
             "payee": held.payee or item.payee,
-            "wrong": "; ".join(f"{KINDS[one.kind]}: {one.text}" for one in line.wrong),
+            "wrong": "; ".join(f"{tr(KINDS[one.kind])}: {one.text}" for one in line.wrong),
             "reference": item.reference,
             "kinds": ", ".join(one.kind for one in line.wrong),
         },

@@ -25,11 +25,11 @@ from cheque.report.page import (
 from cheque.report.parts import account_facts, accounts_of, counted, firm
 from cheque.report.when import When
 from cheque.settings import Settings
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: days since issue at which a group ends
 ENDS = (3, 7, 14, 30, 60, 90)
-EARLY = "Before its date"
+EARLY = mark("Before its date")
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
     Column("date", "Date", Kind.DATE),
@@ -148,7 +148,7 @@ def _days(some: list[Paid], account: str, currency: str) -> Table:
         amount = _sum(paid, currency)
         cells: dict[str, Cell] = {"age": title, "cheques": len(paid), "so_far": so_far, "amount": amount}
         rows.append(line_of(DAYS, {**cells, "account": account}))
-        bars.append(Bar(title, len(paid), counted(len(paid)) if paid else "none", title == EARLY))
+        bars.append(Bar(title, len(paid), counted(len(paid)) if paid else tr("none"), title == EARLY))
     median = sorted(one.days for one in some)[(len(some) - 1) // 2]
     note = tr("Half of them were paid within {days} of their date.", days=counted(max(0, median), "day"))
     return Table(

@@ -38,9 +38,9 @@ from cheque.report.reconciled import steps_table
 from cheque.report.standing import batch_events, event
 from cheque.report.when import When, local_minutes
 from cheque.settings import Settings
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
-SIGNATURES = ("Compared with payroll's slip by", "Printed by", "Numbers reconciled by")
+SIGNATURES = (mark("Compared with payroll's slip by"), mark("Printed by"), mark("Numbers reconciled by"))
 
 
 def build(reader: Reader, settings: Settings, when: When, *, batch: int) -> Report:

@@ -9,10 +9,10 @@ from cheque.book.book import Reader
 from cheque.payment import Role
 from cheque.report.page import Cell, Column, Group, Kind, Money, Row, Table, Total, line_of
 from cheque.report.parts import counted
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 #: what is said of payments that name none
-NONE = "(no department)"
+NONE = mark("(no department)")
 COLUMNS = (
     Column("department", "Department"),
     Column("lines", "Lines"),
@@ -33,7 +33,7 @@ class _Sum:
         return line_of(
             COLUMNS,
             {
-                "department": self.name or NONE,
+                "department": self.name or tr(NONE),
                 "lines": str(self.first) if self.first == self.last else f"{self.first}-{self.last}",
                 "cheques": self.cheques,
                 "advices": self.advices,

@@ -124,7 +124,7 @@ def _slip(
     table = _table(columns, "", currency, forms, numbers)
     ranges = ranges_of(form.number for form in forms)
     stretches = ", ".join(numbers.stretch(forms[0].stock, first, last) for first, last in ranges)
-    title = f"{department or departments.NONE}: {counted(len(forms))}, {stretches}"
+    title = f"{department or tr(departments.NONE)}: {counted(len(forms))}, {stretches}"
     return table._replace(title=title, new_page=True)
 
 

@@ -64,7 +64,7 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, acc
         grouped = _grouped(forms, when.today, limits(settings, name))
         tables.append(_ages(grouped, name, currency))
         tables.append(_table(grouped, when.today, name, currency, numbers, lapsed))
-    old = any(title.startswith(OLDEST) for table in tables for title in (group.title for group in table.groups))
+    old = any(title.startswith(tr(OLDEST)) for table in tables for title in (group.title for group in table.groups))
     return Report(
         "outstanding",
         tr("Cheques outstanding") + (tr(", batch {batch}", batch=batch) if batch else ""),
@@ -130,7 +130,7 @@ def _ages(groups: dict[str, list[Written]], account: str, currency: str) -> Tabl
     for title, forms in groups.items():
         amount = money_of(forms, currency)
         rows.append(line_of(AGES, {"age": title, "cheques": len(forms), "amount": amount, "account": account}))
-        grave = title.startswith((STALE, OLDEST))
+        grave = title.startswith((tr(STALE), tr(OLDEST)))
         told = (
             tr("{cell_text} in {counted}", cell_text=cell_text(amount), counted=counted(len(forms)))
             if forms

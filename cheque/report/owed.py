@@ -15,7 +15,7 @@ from cheque.report.page import Cell, Column, Group, Kind, Money, Place, Report, 
 from cheque.report.parts import account_facts, accounts_of, counted, firm
 from cheque.report.when import When
 from cheque.settings import Settings
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -33,16 +33,16 @@ COLUMNS = (
     Column("state", place=Place.DATA),
 )
 _TITLES = {
-    "missing": "Missing after it was printed: find it, or have it stopped and print it again",
-    "": "Nothing decided",
-    "still owed": "Still owed",
-    "reissue": "To be reissued",
-    "not owed": "Not owed",
-    "paid otherwise": "Paid otherwise",
+    "missing": mark("Missing after it was printed: find it, or have it stopped and print it again"),
+    "": mark("Nothing decided"),
+    "still owed": mark("Still owed"),
+    "reissue": mark("To be reissued"),
+    "not owed": mark("Not owed"),
+    "paid otherwise": mark("Paid otherwise"),
 }
-_CAUTION = (
-    "Voiding a cheque does not cancel what it was for. Wages that were earned are owed whether or not the cheque is "
-    "cashed, and when they have to be paid is a matter of local law."
+_CAUTION = mark(
+    "Voiding a cheque does not cancel what it was for. Wages that were earned are owed whether or not the cheque "
+    "is cashed, and when they have to be paid is a matter of local law."
 )
 
 

@@ -18,6 +18,7 @@ from typing import NamedTuple
 
 from cheque.money import plain
 from cheque.tongue import speaks, tr
+from cheque.vocabulary import WORDS
 
 
 class Kind(StrEnum):
@@ -175,12 +176,31 @@ def _spoken_table(table: Table) -> Table:
         title=tr(table.title),
         columns=tuple(column._replace(title=tr(column.title)) for column in table.columns),
         groups=tuple(
-            group._replace(title=tr(group.title), totals=_spoken_totals(group.totals)) for group in table.groups
+            group._replace(
+                title=tr(group.title), rows=_spoken_rows(table.columns, group.rows), totals=_spoken_totals(group.totals)
+            )
+            for group in table.groups
         ),
         totals=_spoken_totals(table.totals),
         notes=tuple(map(tr, table.notes)),
         empty=tr(table.empty),
         picture=table.picture._replace(title=tr(table.picture.title)) if table.picture else None,
+    )
+
+
+#: columns whose texts are other people's: nothing in them is a word of ours, whatever it says
+_THEIRS = frozenset({"payee", "reference", "reason", "source", "to", "address", "department", "by", "account", "form"})
+
+
+def _spoken_rows(columns: tuple[Column, ...], rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """Rows with the book's own words as people read them."""
+    ours = [column.kind is Kind.TEXT and column.key not in _THEIRS for column in columns]
+    return tuple(
+        tuple(
+            tr(cell) if own and isinstance(cell, str) and cell in WORDS else cell
+            for own, cell in zip(ours, row, strict=True)
+        )
+        for row in rows
     )
 
 

@@ -17,7 +17,7 @@ from cheque.report.parts import account_facts, accounts_of, firm
 from cheque.report.when import When
 from cheque.settings import Settings
 from cheque.settings_bank import WARN_DAYS
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -32,13 +32,13 @@ COLUMNS = (
     Column("spoken", place=Place.DATA),
 )
 LAPSED, SOON, ASKED, REFUSED, WANTED, UNKNOWN, HOLDS = (
-    "LAPSED: the bank may pay these",
-    "Lapse soon: renew them",
-    "Asked for, not confirmed: the bank may pay these",
-    "Refused by the bank",
-    "Void and out of hand, no stop asked for",
-    "Confirmed; until when is not known: ask your bank",
-    "In force",
+    mark("LAPSED: the bank may pay these"),
+    mark("Lapse soon: renew them"),
+    mark("Asked for, not confirmed: the bank may pay these"),
+    mark("Refused by the bank"),
+    mark("Void and out of hand, no stop asked for"),
+    mark("Confirmed; until when is not known: ask your bank"),
+    mark("In force"),
 )
 _ORDER = (LAPSED, SOON, ASKED, REFUSED, WANTED, UNKNOWN, HOLDS)
 

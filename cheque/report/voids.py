@@ -16,7 +16,7 @@ from cheque.report.parts import account_facts, accounts_of, counted, firm, money
 from cheque.report.standing import event, number_events
 from cheque.report.when import When, local_day
 from cheque.settings import Settings
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 COLUMNS = (
     Column("number", "Number", Kind.NUMBER),
@@ -34,9 +34,9 @@ COLUMNS = (
     Column("payment", place=Place.DATA, kind=Kind.COUNT),
 )
 _TITLES = {
-    State.VOIDED: ("voided", "Voided: good cheques cancelled before they were paid", "None was voided."),
-    State.SPOILED: ("spoiled", "Spoiled: forms used up without becoming good cheques", "None was spoiled."),
-    State.MISSING: ("missing", "Missing: forms that ought to be there and are not", "None is missing."),
+    State.VOIDED: ("voided", mark("Voided: good cheques cancelled before they were paid"), mark("None was voided.")),
+    State.SPOILED: ("spoiled", mark("Spoiled: forms used up without becoming good cheques"), mark("None was spoiled.")),
+    State.MISSING: ("missing", mark("Missing: forms that ought to be there and are not"), mark("None is missing.")),
 }
 
 
