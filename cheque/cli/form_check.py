@@ -68,7 +68,9 @@ def _say(form: Form, verdicts: tuple[Verdict, ...], *, whole: bool, country: str
     shift = max_shift(form)
     answer(f"{form.name}: {form.title}")
     answer(
-        tr("The print may shift ") + ", ".join(f"{write_about(getattr(shift, side))} {side}" for side in _SIDES) + "."
+        tr("The print may shift ")
+        + ", ".join(f"{write_about(getattr(shift, side))} {tr(side)}" for side in _SIDES)
+        + "."
     )
     answer()
     answer(tr("Fed {write_length} a form:", write_length=write_length(form.paper.length)))
@@ -78,7 +80,7 @@ def _say(form: Form, verdicts: tuple[Verdict, ...], *, whole: bool, country: str
     answer()
     if verdicts:
         counts = {o: sum(v.outcome is o for v in verdicts) for o in Outcome}
-        said = ", ".join(f"{number} {tr(outcome)}" for outcome, number in counts.items() if number)
+        said = ", ".join(outcome.said(number) for outcome, number in counts.items() if number)
         answer(
             tr("Rules of {country}: {said}.", country=country, said=said)
             + ("" if whole else tr(" `--rules {lower}` lists each.", lower=country.lower()))
@@ -95,7 +97,7 @@ def _say(form: Form, verdicts: tuple[Verdict, ...], *, whole: bool, country: str
 def _line(verdict: Verdict, *, whole: bool) -> str:
     rule = verdict.rule
     by = tr(", by {write_about}", write_about=write_about(verdict.off)) if verdict.off else ""
-    first = f"  {tr(verdict.outcome):<10}{rule.name}: {verdict.found or tr(rule.says)}{by}"
+    first = f"  {verdict.outcome.said():<10}{rule.name}: {verdict.found or tr(rule.says)}{by}"
     if not whole and verdict.outcome is Outcome.KEPT:
         return first
     says = f"{tr(rule.says)}. " if verdict.found else ""

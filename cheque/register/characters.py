@@ -44,24 +44,28 @@ _INVISIBLE = frozenset(
 )
 
 
-@cache
 def reason(character: str) -> str:
     """Why a register may not hold this character, or "" when it may.
 
     >>> reason("\\u00a0")
     'a blank other than the ordinary one'
     """
+    return tr(_reason(character))
+
+
+@cache
+def _reason(character: str) -> str:
     if character == " ":
         return ""
     if character in _BIDIRECTIONAL:
-        return tr("a bidirectional control")
+        return mark("a bidirectional control")
     if character in _ZERO_WIDTH:
-        return tr("a zero-width character")
+        return mark("a zero-width character")
     if character in _INVISIBLE:
-        return tr("an invisible character")
+        return mark("an invisible character")
     if character == "\ufffd":
-        return tr("the mark of text damaged earlier")
-    return tr(_BY_CATEGORY.get(unicodedata.category(character), ""))
+        return mark("the mark of text damaged earlier")
+    return _BY_CATEGORY.get(unicodedata.category(character), "")
 
 
 def refused(text: str) -> list[tuple[int, str]]:

@@ -39,8 +39,8 @@ def _between(place: Place, number: int, line: int) -> str:
 
 def listed(form: Form, *, with_slack: bool = False) -> list[list[str]]:
     """A row for every place, a heading first: its number, name, where it stands, and how far it may shift."""
-    heading = ["", "field", tr("what it is"), "line", "column", "lines", "wide"]
-    rows = [heading + ([tr("shift {side}", side=side) for side in _SIDES] if with_slack else [])]
+    heading = ["", tr("field"), tr("what it is"), tr("line"), tr("column"), tr("lines"), tr("wide")]
+    rows = [heading + ([tr("shift {side}", side=tr(side)) for side in _SIDES] if with_slack else [])]
     for number, (place, row, room) in enumerate(zip(places(form), matrix(form), slack(form), strict=True), 1):
         lines, wide = place.area.height // form.grid.spacing, place.area.width // place.pitch
         cells = [f"#{number}", place.name, row.says, str(place.line), str(place.column), str(lines), str(wide)]

@@ -140,7 +140,7 @@ def draw_matrix(form: Form) -> Drawing:
 
 def _cell(area: Area, seen: Seen, *, kept: bool) -> list[Shape]:
     tint = _TINTS[seen] if kept else _TINTS[Seen.IN_PART]
-    text = str(seen) if kept else tr("{seen}: broken", seen=seen)
+    text = tr(seen) if kept else tr("{seen}: broken", seen=tr(seen))
     colour = FRAME if seen is Seen.SHOWN else QUIET
     if not kept:
         colour = OFF_PAPER

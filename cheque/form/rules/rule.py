@@ -22,16 +22,30 @@ class Basis(StrEnum):
 class Outcome(StrEnum):
     """What came of holding a form against a rule."""
 
-    KEPT = mark("kept")
-    BROKEN = mark("broken")
+    KEPT = "kept"
+    BROKEN = "broken"
     #: not kept, but the rule is not certain enough to refuse a form for it
-    DOUBTFUL = mark("doubtful")
+    DOUBTFUL = "doubtful"
     #: broken, and the form says that the bank agreed to do without
-    SET_ASIDE = mark("set aside")
+    SET_ASIDE = "set aside"
     #: the form has nothing that the rule speaks of
-    NOTHING = mark("not on it")
+    NOTHING = "not on it"
     #: nothing that a form definition can show: somebody has to ask
-    ASK = mark("ask")
+    ASK = "ask"
+
+    def said(self, count: int | str = "") -> str:
+        """The outcome in the person's language, after how many rules it came of, if that is given."""
+        return tr(_SAID[self], count=count).strip()
+
+
+_SAID = {
+    Outcome.KEPT: mark("{count} kept"),
+    Outcome.BROKEN: mark("{count} broken"),
+    Outcome.DOUBTFUL: mark("{count} doubtful"),
+    Outcome.SET_ASIDE: mark("{count} set aside"),
+    Outcome.NOTHING: mark("{count} not on it"),
+    Outcome.ASK: mark("{count} ask"),
+}
 
 
 class Finding(NamedTuple):
