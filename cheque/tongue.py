@@ -29,22 +29,30 @@ class Catalogue(Protocol):
 
 #: the translation in use; none for English
 _spoken: list[Catalogue] = []
+#: the language spoken, as BCP 47 writes it
+_name = ["en"]
 
 
-def speak(catalogue: Catalogue | None) -> None:
-    """From now on, speak by this translation; None: English."""
+def speak(catalogue: Catalogue | None, language: str = "en") -> None:
+    """From now on, speak by this translation, `language` being its name; None: English."""
     _spoken[:] = [catalogue] if catalogue else []
+    _name[0] = language.replace("_", "-") if catalogue else "en"
+
+
+def language() -> str:
+    """The language spoken, as a page says it of itself: en, fr, fr-CA."""
+    return _name[0]
 
 
 @contextmanager
 def english() -> Iterator[None]:
     """Speak English meanwhile: for what a script reads, or the bank."""
-    kept = list(_spoken)
-    _spoken.clear()
+    kept, name = list(_spoken), _name[0]
+    speak(None)
     try:
         yield
     finally:
-        _spoken[:] = kept
+        _spoken[:], _name[0] = kept, name
 
 
 def tr(message: str, /, **places: object) -> str:

@@ -49,7 +49,7 @@ def choose(language: str | None = None) -> str:
             break
         if found := gettext.find("cheque", folder(), [short.replace("-", "_")]):
             with open(found, "rb") as file:
-                tongue.speak(gettext.GNUTranslations(file))
+                tongue.speak(gettext.GNUTranslations(file), Path(found).parts[-3])
             _tell_click(Path(found).parts[-3])
             return Path(found).parts[-3]
         if language:

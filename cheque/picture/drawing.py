@@ -16,6 +16,7 @@ from cheque.page import Mark, Shift
 from cheque.picture.shapes import CAPTION, OFF_PAPER, Drawing, Group, Shape, Struck, Words
 from cheque.picture.sheet import blank_sheet
 from cheque.picture.strike import Landing, depth, land
+from cheque.tongue import tr
 from cheque.units import INCH, POINT
 
 __all__ = ["Drawing", "below", "beside", "draw_form", "draw_many", "draw_parts"]
@@ -83,7 +84,7 @@ def draw_many(
     """
     forms = [draw_form(form, marks, part_index=part_index, frames=frames, shift=shift) for marks in pages]
     if not forms:
-        raise ValueError("no form to draw")
+        raise ValueError(tr("no form to draw"))
     sheets: list[Shape] = []
     struck: list[Shape] = []
     for number, drawing in enumerate(forms):
@@ -102,13 +103,19 @@ def draw_many(
 def part_caption(form: Form, part_index: int) -> str:
     """Which part this is, and whom it goes to."""
     part = form.parts[part_index]
-    return f"Part {part_index + 1} of {len(form.parts)} · {part.name} · goes to {part.goes_to}"
+    return tr(
+        "Part {part_index} of {count} · {name} · goes to {goes_to}",
+        part_index=part_index + 1,
+        count=len(form.parts),
+        name=part.name,
+        goes_to=part.goes_to,
+    )
 
 
 def beside(drawings: Sequence[Drawing], *, gap: int = 0, title: str = "") -> Drawing:
     """Drawings side by side, their papers' tops level. ValueError for none."""
     if not drawings:
-        raise ValueError("nothing to draw")
+        raise ValueError(tr("nothing to draw"))
     top = min(drawing.top for drawing in drawings)
     bottom = max(drawing.top + drawing.height for drawing in drawings)
     shapes: list[Shape] = []
@@ -122,7 +129,7 @@ def beside(drawings: Sequence[Drawing], *, gap: int = 0, title: str = "") -> Dra
 def below(drawings: Sequence[Drawing], *, gap: int = 0, title: str = "") -> Drawing:
     """Drawings under each other, their papers' left edges level. ValueError for none."""
     if not drawings:
-        raise ValueError("nothing to draw")
+        raise ValueError(tr("nothing to draw"))
     left = min(drawing.left for drawing in drawings)
     right = max(drawing.left + drawing.width for drawing in drawings)
     shapes: list[Shape] = []
@@ -155,6 +162,14 @@ def _widened(edges: list[int], landing: Landing) -> tuple[list[int], int]:
 
 
 def _note(off: int, far: int, y: int, room: int, x: int) -> Words:
-    characters = "1 character is" if off == 1 else f"{off} characters are"
-    beyond = f", {far} of them further away than this picture goes" if far else ""
-    return Words(x, y - POINT * 4, _SIZE, f"{characters} off the form{beyond}.", OFF_PAPER, True, room)
+    characters = tr("1 character is") if off == 1 else tr("{off} characters are", off=off)
+    beyond = tr(", {far} of them further away than this picture goes", far=far) if far else ""
+    return Words(
+        x,
+        y - POINT * 4,
+        _SIZE,
+        tr("{characters} off the form{beyond}.", characters=characters, beyond=beyond),
+        OFF_PAPER,
+        True,
+        room,
+    )

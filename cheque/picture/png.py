@@ -23,6 +23,7 @@ from cheque.picture.shapes import (
     Words,
     width_of,
 )
+from cheque.tongue import tr
 from cheque.units import INCH
 
 if TYPE_CHECKING:
@@ -86,11 +87,17 @@ def to_image(drawing: Drawing, dpi: int) -> "Image":
     from PIL import Image
 
     if dpi < 1:
-        raise ValueError(f"{dpi} dots to the inch is no resolution")
+        raise ValueError(tr("{dpi} dots to the inch is no resolution", dpi=dpi))
     width = -(-drawing.width * dpi // INCH)
     height = -(-drawing.height * dpi // INCH)
     if width * height > LARGEST:
-        raise TooLarge(f"the picture would be {width} by {height} dots; choose fewer dots to the inch")
+        raise TooLarge(
+            tr(
+                "the picture would be {width} by {height} dots; choose fewer dots to the inch",
+                width=width,
+                height=height,
+            )
+        )
     image = Image.new("RGB", (width, height))
     scale = dpi * _FINER
     view = _View(scale, INCH, -drawing.left * scale // INCH, -drawing.top * scale // INCH)

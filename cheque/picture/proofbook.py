@@ -31,6 +31,7 @@ from cheque.picture.shapes import (
 )
 from cheque.picture.sheet import blank_sheet
 from cheque.picture.strike import land
+from cheque.tongue import mark, tr
 from cheque.units import INCH, POINT
 
 _EDGE = INCH // 2
@@ -40,10 +41,10 @@ _HEAD = 26 * POINT
 
 #: what a proof is looked at for, in the order of what goes wrong most
 LOOK_AT = (
-    "Each payee and amount against payroll's own list: two amounts exchanged agree with every total.",
-    "The words against the figures on each cheque, and no open space in either.",
-    "The print inside its frames and clear of the rules, on the first form and the last.",
-    "Each part: what it must show is there, and what it must not show is not.",
+    mark("Each payee and amount against payroll's own list: two amounts exchanged agree with every total."),
+    mark("The words against the figures on each cheque, and no open space in either."),
+    mark("The print inside its frames and clear of the rules, on the first form and the last."),
+    mark("Each part: what it must show is there, and what it must not show is not."),
 )
 
 
@@ -69,8 +70,10 @@ class Totals(NamedTuple):
     def promise(self) -> str:
         """What the document is worth, in a sentence."""
         if self.alone:
-            return f"{self.alone} alone is drawn here: this is not the proof to approve, and bears no code."
-        return "Nothing is printed but what this proof shows."
+            return tr(
+                "{alone} alone is drawn here: this is not the proof to approve, and bears no code.", alone=self.alone
+            )
+        return tr("Nothing is printed but what this proof shows.")
 
 
 class ProofBook:
@@ -83,7 +86,7 @@ class ProofBook:
     def __init__(self, out: BinaryIO, form: Form, totals: Totals, *, paper: str = "a4", frames: bool = False) -> None:
         self._form, self._totals, self._frames = form, totals, frames
         self._size = PAPERS[paper]
-        self._pages = PdfPages(out, f"Proof of {totals.batch}")
+        self._pages = PdfPages(out, tr("Proof of {batch}", batch=totals.batch))
         self._forms = 0
         self._still = _still_shapes(form, self._size, frames)
         for page in opening(totals, self._size):
@@ -98,7 +101,11 @@ class ProofBook:
         """The page that `add` would write now, as a drawing."""
         marks = tuple(marks)
         right, top = self._size[0] - _EDGE, _EDGE - POINT * 12
-        corner = f"{'' if self._totals.alone else self._totals.proof_code} · form {self._forms + 1}"
+        corner = tr(
+            "{proof_code} · form {forms}",
+            proof_code="" if self._totals.alone else self._totals.proof_code,
+            forms=self._forms + 1,
+        )
         shapes: list[Shape] = [
             Words(_EDGE, top, 10 * POINT, heading, CAPTION, True, self._size[0] - 3 * INCH),
             set_words(right, top, 10 * POINT, corner, QUIET, align="right"),
@@ -178,7 +185,7 @@ def _still_shapes(form: Form, size: tuple[int, int], frames: bool) -> tuple[Shap
         caption = part_caption(form, index)
         shapes.append(Words(x - strip, y - _CAPTION, 8 * POINT, caption, CAPTION, False, room))
         shapes.append(blank_sheet(form, index, frames)._replace(x=x, y=y, scale=scale))
-    foot = f"{form.title} · drawn from the bytes that go to the printer"
+    foot = tr("{title} · drawn from the bytes that go to the printer", title=form.title)
     shapes.append(Words(_EDGE, size[1] - _EDGE + POINT * 6, 7 * POINT, foot, QUIET, False, size[0] - 2 * _EDGE))
     return tuple(shapes)
 
@@ -197,11 +204,11 @@ def opening(totals: Totals, size: tuple[int, int]) -> Iterable[Drawing]:
     while True:
         rows = (size[1] - _EDGE - y) // _ROW
         shapes += _pairs(totals.pairs[done : done + 2 * rows], done, rows, y, size)
-        yield Drawing(0, 0, *size, tuple(shapes), f"Proof of {totals.batch}", "")
+        yield Drawing(0, 0, *size, tuple(shapes), tr("Proof of {batch}", batch=totals.batch), "")
         done += 2 * rows
         if done >= len(totals.pairs):
             return
-        heading = f"Proof of {totals.batch} · payee and amount, continued"
+        heading = tr("Proof of {batch} · payee and amount, continued", batch=totals.batch)
         shapes = [Words(_EDGE, _EDGE - POINT * 6, 10 * POINT, heading, CAPTION, True, size[0] - 2 * _EDGE)]
         y = _EDGE + POINT * 18
 
@@ -210,7 +217,15 @@ def _front(totals: Totals, size: tuple[int, int]) -> tuple[list[Shape], int]:
     right = size[0] - _EDGE
     y = _EDGE
     shapes: list[Shape] = [
-        Words(_EDGE, y + 2 * POINT, 19 * POINT, f"Proof of {totals.batch}", INK, True, right - _EDGE - 3 * INCH),
+        Words(
+            _EDGE,
+            y + 2 * POINT,
+            19 * POINT,
+            tr("Proof of {batch}", batch=totals.batch),
+            INK,
+            True,
+            right - _EDGE - 3 * INCH,
+        ),
         Words(_EDGE, y + 30 * POINT, 10 * POINT, totals.promise, QUIET),
     ]
     card = (right - INCH * 11 // 4, y, INCH * 11 // 4, 52 * POINT)
@@ -220,7 +235,7 @@ def _front(totals: Totals, size: tuple[int, int]) -> tuple[list[Shape], int]:
         if totals.alone
         else [
             Box(*card, SHADE, EDGE, POINT // 2),
-            set_words(middle, y + 5 * POINT, 7 * POINT, "PROOF CODE", CAPTION, align="centre"),
+            set_words(middle, y + 5 * POINT, 7 * POINT, tr("PROOF CODE"), CAPTION, align="centre"),
             set_words(
                 middle,
                 y + 15 * POINT,
@@ -235,12 +250,12 @@ def _front(totals: Totals, size: tuple[int, int]) -> tuple[list[Shape], int]:
     )
     y += 72 * POINT
     rows = (
-        ("Item count", str(totals.item_count)),
-        ("Control total", totals.control_total),
-        ("Hash total", totals.hash_total or "none"),
-        ("Account", totals.account),
-        ("Form", totals.form),
-        ("Stock", totals.stock),
+        (tr("Item count"), str(totals.item_count)),
+        (tr("Control total"), totals.control_total),
+        (tr("Hash total"), totals.hash_total or tr("none")),
+        (tr("Account"), totals.account),
+        (tr("Form"), totals.form),
+        (tr("Stock"), totals.stock),
     )
     for number, (name, value) in enumerate(rows):
         column, row = divmod(number, 3)
@@ -251,13 +266,13 @@ def _front(totals: Totals, size: tuple[int, int]) -> tuple[list[Shape], int]:
     y += 68 * POINT
     shapes.append(Line(_EDGE, y, right, y, EDGE, POINT // 2))
     y += 8 * POINT
-    shapes.append(Words(_EDGE, y, 9 * POINT, "What to look at", CAPTION, True))
-    for number, sentence in enumerate(LOOK_AT, 1):
+    shapes.append(Words(_EDGE, y, 9 * POINT, tr("What to look at"), CAPTION, True))
+    for number, sentence in enumerate(map(tr, LOOK_AT), 1):
         y += 14 * POINT
         shapes.append(Words(_EDGE, y, 9 * POINT, f"{number}.", QUIET))
         shapes.append(Words(_EDGE + 14 * POINT, y, 9 * POINT, sentence, CAPTION, False, right - _EDGE - 14 * POINT))
     y += 26 * POINT
-    shapes.append(Words(_EDGE, y, 9 * POINT, "Payee and amount, in the register's order", CAPTION, True))
+    shapes.append(Words(_EDGE, y, 9 * POINT, tr("Payee and amount, in the register's order"), CAPTION, True))
     return shapes, y + 18 * POINT
 
 

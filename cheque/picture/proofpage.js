@@ -4,6 +4,7 @@
   "use strict";
   const SVG = "http://www.w3.org/2000/svg", POINT = 38100;
   const byId = (id) => document.getElementById(id);
+  const say = (text, count, items) => text.replace("COUNT", count).replace("ITEMS", items);
   const read = (element) => JSON.parse(element.textContent);
   const pt = (units) => (units / POINT).toFixed(3);
   const dots = new Map(read(byId("dots"))), row = Number(byId("dots").dataset.row);
@@ -179,14 +180,14 @@
       count += fits ? 1 : 0;
     });
     const all = wanted.length || String(sections.length) !== found.dataset.items;
-    found.textContent = all ? `${count} of ${found.dataset.items} shown` : `${sections.length} in the batch`;
+    found.textContent = say(all ? found.dataset.some : found.dataset.all, all ? count : sections.length, found.dataset.items);
   };
   search.addEventListener("input", seek);
   seek();
 
   const ticks = Array.from(document.querySelectorAll("tr[data-find] input"));
   const tell = () => {
-    looked.textContent = `${ticks.filter((tick) => tick.checked).length} of ${ticks.length} held against the register`;
+    looked.textContent = say(looked.dataset.said, ticks.filter((tick) => tick.checked).length, ticks.length);
   };
   ticks.forEach((tick) => tick.addEventListener("change", tell));
   tell();

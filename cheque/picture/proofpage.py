@@ -25,6 +25,16 @@ from cheque.picture.sheet import blank_sheet
 from cheque.picture.svg import clean, dot_path, markup
 from cheque.picture.text import to_text
 from cheque.shown import escaped
+from cheque.tongue import language, mark, tr
+
+_ABOUT = mark(
+    "Drawn from the bytes that go to the printer. This file shows names and amounts: keep it to yourself, and delete "
+    "it when it is done with."
+)
+_NO_SCRIPT = mark(
+    "The pictures are drawn by a script in this page, which this browser does not run. Everything struck is there as "
+    "text under each payment; for pictures, make a proof that ends in .pdf."
+)
 
 
 class Entry(NamedTuple):
@@ -78,8 +88,7 @@ class ProofPage:
         self._write(
             "</section>",
             "</main>",
-            "<footer><p>Drawn from the bytes that go to the printer. This file shows names and amounts: "
-            "keep it to yourself, and delete it when it is done with.</p></footer>",
+            f"<footer><p>{escape(tr(_ABOUT))}</p></footer>",
             '<svg class="sheets" aria-hidden="true"><defs id="struck-dots"></defs></svg>',
             f'<script type="application/json" id="dots" data-row="{ROW}">{found}</script>',
             f"<script>{_asset('proofpage.js')}</script>",
@@ -131,6 +140,10 @@ def _own(text: str) -> str:
     return f"<bdi>{clean(escaped(text))}</bdi>"
 
 
+def _title(totals: Totals) -> str:
+    return tr("Proof of {batch}", batch=totals.batch)
+
+
 def _head(totals: Totals) -> list[str]:
     style, script = _asset("proofpage.css"), _asset("proofpage.js")
     policy = (
@@ -139,13 +152,13 @@ def _head(totals: Totals) -> list[str]:
     )
     return [
         "<!doctype html>",
-        '<html lang="en">',
+        f'<html lang="{language()}">',
         "<head>",
         '<meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
         '<meta name="referrer" content="no-referrer">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>Proof of {clean(escaped(totals.batch))}</title>",
+        f"<title>{clean(escaped(_title(totals)))}</title>",
         f"<style>{style}</style>",
         "</head>",
     ]
@@ -153,58 +166,59 @@ def _head(totals: Totals) -> list[str]:
 
 def _opening(form: Form, totals: Totals) -> list[str]:
     facts = (
-        ("Item count", str(totals.item_count)),
-        ("Control total", totals.control_total),
-        ("Hash total", totals.hash_total or "none"),
-        ("Account", totals.account),
-        ("Form", totals.form),
-        ("Stock", totals.stock),
+        (tr("Item count"), str(totals.item_count)),
+        (tr("Control total"), totals.control_total),
+        (tr("Hash total"), totals.hash_total or tr("none")),
+        (tr("Account"), totals.account),
+        (tr("Form"), totals.form),
+        (tr("Stock"), totals.stock),
     )
     return [
         "<body>",
-        '<a class="skip" href="#list">To the payees and amounts</a>',
+        f'<a class="skip" href="#list">{escape(tr("To the payees and amounts"))}</a>',
         "<header>",
-        f"<div><h1>Proof of {_own(totals.batch)}</h1>",
+        f"<div><h1>{_own(_title(totals))}</h1>",
         f"<p>{clean(totals.promise)}</p></div>",
         *([] if totals.alone else [_code(totals)]),
         "</header>",
         "<main>",
         "<dl>",
-        *(f"<dt>{name}</dt><dd>{_own(value)}</dd>" for name, value in facts),
+        *(f"<dt>{escape(name)}</dt><dd>{_own(value)}</dd>" for name, value in facts),
         "</dl>",
-        '<noscript><p class="plain">The pictures are drawn by a script in this page, which this browser does not '
-        "run. Everything struck is there as text under each payment; for pictures, make a proof that ends in "
-        ".pdf.</p></noscript>",
-        "<h2>What to look at</h2>",
+        f'<noscript><p class="plain">{escape(tr(_NO_SCRIPT))}</p></noscript>',
+        f"<h2>{escape(tr('What to look at'))}</h2>",
         "<ol>",
-        *(f"<li>{escape(sentence)}</li>" for sentence in LOOK_AT),
+        *(f"<li>{escape(tr(sentence))}</li>" for sentence in LOOK_AT),
         "</ol>",
     ]
 
 
 def _code(totals: Totals) -> str:
-    return f'<p class="code"><span>Proof code</span><strong>{clean(totals.proof_code)}</strong></p>'
+    return f'<p class="code"><span>{escape(tr("Proof code"))}</span><strong>{clean(totals.proof_code)}</strong></p>'
 
 
 def _changes(changes: Sequence[str]) -> list[str]:
     if not changes:
         return []
     lines = (f"<li>{_own(sentence)}</li>" for sentence in changes)
-    return ['<h2 id="changed">Not as it was last payday</h2>', "<ul>", *lines, "</ul>"]
+    return [f'<h2 id="changed">{escape(tr("Not as it was last payday"))}</h2>', "<ul>", *lines, "</ul>"]
 
 
 def _list(entries: Sequence[Entry], items: int) -> list[str]:
     return [
-        '<h2 id="list">Payee and amount, in the order of printing</h2>',
+        f'<h2 id="list">{escape(tr("Payee and amount, in the order of printing"))}</h2>',
         '<div class="tools" id="tools" hidden>',
-        '<label>Search <input type="search" id="search" autocomplete="off" spellcheck="false"></label>',
-        f'<output id="found" for="search" data-items="{items}"></output>',
-        '<output id="looked"></output>',
-        '<label><input type="checkbox" id="frames">Show where each field may be struck</label>',
+        f"<label>{escape(tr('Search'))} "
+        '<input type="search" id="search" autocomplete="off" spellcheck="false"></label>',
+        f'<output id="found" for="search" data-items="{items}" data-some="{clean(tr("COUNT of ITEMS shown"))}" '
+        f'data-all="{clean(tr("COUNT in the batch"))}"></output>',
+        f'<output id="looked" data-said="{clean(tr("COUNT of ITEMS held against the register"))}"></output>',
+        f'<label><input type="checkbox" id="frames">{escape(tr("Show where each field may be struck"))}</label>',
         "</div>",
         '<table aria-labelledby="list"><thead><tr>',
-        '<th scope="col" class="figure">No.</th><th scope="col">Payee</th><th scope="col" class="figure">Amount</th>'
-        '<th scope="col">To stop at</th><th scope="col">Held against the register</th></tr></thead>',
+        f'<th scope="col" class="figure">{escape(tr("No."))}</th><th scope="col">{escape(tr("Payee"))}</th>'
+        f'<th scope="col" class="figure">{escape(tr("Amount"))}</th><th scope="col">{escape(tr("To stop at"))}</th>'
+        f'<th scope="col">{escape(tr("Held against the register"))}</th></tr></thead>',
         "<tbody>",
         *(_row(entry) for entry in entries),
         "</tbody></table>",
@@ -212,12 +226,12 @@ def _list(entries: Sequence[Entry], items: int) -> list[str]:
 
 
 def _row(entry: Entry) -> str:
-    name = f"payment {entry.place}, {entry.payee}"
+    agrees = tr("payment {place}, {payee}: agrees with the register", place=entry.place, payee=entry.payee)
     return (
         f'<tr data-find=""><td class="figure">{entry.place}</td>'
         f'<td><a href="#payment-{entry.place}">{_own(entry.payee)}</a></td>'
         f'<td class="figure">{clean(entry.amount)}</td><td class="remark">{_own(", ".join(entry.remarks))}</td>'
-        f'<td><input type="checkbox" aria-label="{clean(escaped(name))}: agrees with the register"></td></tr>'
+        f'<td><input type="checkbox" aria-label="{clean(escaped(agrees))}"></td></tr>'
     )
 
 
@@ -269,8 +283,10 @@ def _payment(entry: Entry, form: Form, forms: Sequence[Sequence[_Part]]) -> list
     lines.append('<div class="parts">')
     for number, parts in enumerate(forms, 1):
         for index in range(len(parts)):
-            caption = part_caption(form, index) + (f" · form {number} of {len(forms)}" if len(forms) > 1 else "")
-            label = f"Payment {entry.place}: {caption}"
+            caption = part_caption(form, index) + (
+                tr(" · form {number} of {count}", number=number, count=len(forms)) if len(forms) > 1 else ""
+            )
+            label = tr("Payment {place}: {caption}", place=entry.place, caption=caption)
             lines.append(
                 f"<figure{'' if index else ' class=first'}><figcaption>{clean(caption)}</figcaption>"
                 f'<div class="picture" data-label="{clean(label)}"></div></figure>'
@@ -278,8 +294,8 @@ def _payment(entry: Entry, form: Form, forms: Sequence[Sequence[_Part]]) -> list
     texts = "\n".join(part.text for parts in forms for part in parts)
     lines += [
         "</div>",
-        f'<details><summary>The same as text</summary><pre tabindex="0">{clean(texts)}</pre></details>',
-        '<p class="back"><a href="#list">Back to the list</a></p>',
+        f'<details><summary>{escape(tr("The same as text"))}</summary><pre tabindex="0">{clean(texts)}</pre></details>',
+        f'<p class="back"><a href="#list">{escape(tr("Back to the list"))}</a></p>',
         f'<script type="application/json">{_json([part.data for parts in forms for part in parts])}</script>',
         "</section>",
     ]

@@ -14,6 +14,7 @@ from cheque.page import Mark, Shift
 from cheque.picture.drawing import part_caption
 from cheque.picture.shapes import Fragment, Struck
 from cheque.picture.strike import land
+from cheque.tongue import tr
 
 #: how many columns and lines beyond the paper a character is still drawn at its place
 BEYOND = 12
@@ -62,11 +63,19 @@ def to_text(
     near = [word for word in words if sheet.near(word)]
     lines = [part_caption(form, part_index), *(sheet.rows(near) if outlined else sheet.bare_rows(near))]
     if cut:
-        lines.append(f"{_CUT} a character that an edge cuts")
+        lines.append(tr("{cut} a character that an edge cuts", cut=_CUT))
     if landing.off:
-        lines.append(f"OFF THE FORM: {landing.off} of the characters struck")
+        lines.append(tr("OFF THE FORM: {off} of the characters struck", off=landing.off))
     far = [word for word in words if not sheet.near(word)]
-    lines += [f"far off the form, line {word.row + 1}, column {word.column + 1}: {word.text}" for word in far]
+    lines += [
+        tr(
+            "far off the form, line {row}, column {column}: {text}",
+            row=word.row + 1,
+            column=word.column + 1,
+            text=word.text,
+        )
+        for word in far
+    ]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 

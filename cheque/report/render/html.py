@@ -10,6 +10,7 @@ from html import escape
 
 from cheque.report.page import Cell, Column, Digest, Kind, Place, Report, Row, Table, Total, cell_text, shown
 from cheque.report.render.bars import to_svg
+from cheque.tongue import language, tr
 
 _STYLE = """
 :root { color-scheme: light; }
@@ -71,7 +72,7 @@ def render(report: Report) -> str:
 def _page(report: Report) -> Iterator[str]:
     yield from (
         "<!doctype html>",
-        '<html lang="en">',
+        f'<html lang="{language()}">',
         "<head>",
         '<meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
@@ -81,7 +82,7 @@ def _page(report: Report) -> Iterator[str]:
         "</head>",
         "<body>",
         "<header>",
-        f"<p><span>{_own(report.firm)}</span><span>as of {_escaped(report.as_of)}</span></p>",
+        f"<p><span>{_own(report.firm)}</span><span>{_escaped(tr('as of {as_of}', as_of=report.as_of))}</span></p>",
         f"<h1>{_own(report.title)}</h1>",
         "</header>",
         "<main>",
@@ -91,17 +92,27 @@ def _page(report: Report) -> Iterator[str]:
         yield from (f"<dt>{_escaped(fact.label)}</dt><dd>{_value(fact.value)}</dd>" for fact in report.facts)
         yield "</dl>"
     if report.agrees is not None:
-        yield f'<p class="verdict">{"Everything agrees." if report.agrees else "It does not all agree."}</p>'
+        yield f'<p class="verdict">{_escaped(_verdict(report.agrees))}</p>'
     for number, table in enumerate(report.tables):
         yield from _table(table, f"table-{number}")
     yield from _notes(report.notes)
     if report.signatures:
-        yield '<section class="sign" aria-label="To be signed">'
+        yield f'<section class="sign" aria-label="{_escaped(tr("To be signed"))}">'
         yield from (
-            f"<p><span>{_escaped(line)}</span><i></i><span>Date</span><i></i></p>" for line in report.signatures
+            f"<p><span>{_escaped(line)}</span><i></i><span>{_escaped(tr('Date'))}</span><i></i></p>"
+            for line in report.signatures
         )
         yield "</section>"
-    yield from ("</main>", f"<footer>Read from the book {_escaped(report.printed)}</footer>", "</body>", "</html>")
+    yield from (
+        "</main>",
+        f"<footer>{_escaped(tr('Read from the book {printed}', printed=report.printed))}</footer>",
+        "</body>",
+        "</html>",
+    )
+
+
+def _verdict(agrees: bool) -> str:
+    return tr("Everything agrees.") if agrees else tr("It does not all agree.")
 
 
 def _escaped(text: str) -> str:
@@ -138,7 +149,7 @@ def _table(table: Table, name: str) -> Iterator[str]:
         columns = [table.columns[place] for place in places]
         labelled = f' aria-labelledby="{name}"' if table.title else ""
         spaced = ' class="spaced"' if table.spaced else ""
-        region = labelled or ' aria-label="Table"'
+        region = labelled or f' aria-label="{_escaped(tr("Table"))}"'
         yield f'<div class="wide" role="region" tabindex="0"{region}>'
         yield f"<table{labelled}{spaced}>"
         yield "<thead><tr>"
