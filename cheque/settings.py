@@ -28,7 +28,7 @@ from cheque.settings_shapes import mask as mask
 from cheque.settings_shapes import not_blank
 from cheque.settings_template import template as template
 from cheque.tomlfile import Checker, Document
-from cheque.tongue import mark, tr
+from cheque.tongue import counted, mark, tr
 
 FILE = "cheque.toml"
 #: the folder of what a station keeps for itself (registers as they came, locks of printers), the book being on a server
@@ -166,7 +166,7 @@ def parse(text: str, path: Path) -> Settings:
         _apart(root.document, name, printer.address, path, path.parent / place, faults)
     if faults:
         raise InputRefused(
-            tr("{path} has {count} fault{more}.", path=path, count=len(faults), more="s" if len(faults) > 1 else ""),
+            tr("{path} has {faults}.", path=path, faults=counted(len(faults), "fault")),
             faults,
         )
     folder = path.parent

@@ -14,7 +14,7 @@ from cheque.errors import Fault, InputRefused
 from cheque.register.dates import DatePattern, date_pattern
 from cheque.register.encodings import family, named
 from cheque.tomlfile import Checker, Document
-from cheque.tongue import tr
+from cheque.tongue import counted, tr
 
 KINDS = ("delimited", "fixed")
 LINE_ENDS = {"crlf": "\r\n", "lf": "\n", "cr": "\r", "none": ""}
@@ -144,10 +144,9 @@ def parse_layout(text: str, source: str) -> Layout:
     if faults:
         raise InputRefused(
             tr(
-                "{source} has {count} fault{more}.",
+                "{source} has {faults}.",
                 source=source,
-                count=len(faults),
-                more="s" if len(faults) > 1 else "",
+                faults=counted(len(faults), "fault"),
             ),
             faults,
         )

@@ -315,7 +315,7 @@ def why_not_waiting(reader: Reader, batch: int, item: int) -> str:
         return tr(
             "is on number {text}, which is {state}: it can only be voided, once it is a good cheque.",
             text=text,
-            state=state,
+            state=tr(state),
         )
     later = reader.value(
         "SELECT max(l.batch) FROM claim c JOIN claim l ON l.origin_batch = c.origin_batch AND "

@@ -128,7 +128,11 @@ def void(
         if found is None or found.state is not State.PRINTED:
             state = found.state if found else State.ON_HAND
             raise BookRefused(
-                tr("number {name} is {state}, so it cannot be voided: only a good cheque can. ", name=name, state=state)
+                tr(
+                    "number {name} is {state}, so it cannot be voided: only a good cheque can. ",
+                    name=name,
+                    state=tr(state),
+                )
                 + (
                     tr("It was voided before: {reason}.", reason=found.reason)
                     if found and state is State.VOIDED
@@ -143,7 +147,7 @@ def void(
                     "number {name} was {custody}, so it is not in hand. If it came back, say --paper returned; if "
                     "not, --paper not-in-hand.",
                     name=name,
-                    custody=found.custody,
+                    custody=tr(found.custody),
                 )
             )
         body = {"account": account, "number": number, "reason": reason, "paper": paper}
@@ -183,10 +187,10 @@ def reprint_source(reader: Book, account: str, number: int) -> Source:
     _no_continuation(reader, found, tr("Print that one again, if it is not good, and all its forms come with it."))
     if found is None or not found.batch:
         state = found.state if found else State.ON_HAND
-        raise BookRefused(tr("number {name} is {state} and never carried a payment.", name=name, state=state))
+        raise BookRefused(tr("number {name} is {state} and never carried a payment.", name=name, state=tr(state)))
     if found.state in LIVE:
         raise BookRefused(
-            tr("number {name} is {state}: a good cheque is never printed again. ", name=name, state=found.state)
+            tr("number {name} is {state}: a good cheque is never printed again. ", name=name, state=tr(found.state))
             + (tr("Void it first.") if found.state is State.PRINTED else tr(stock.ADVICE[found.state]))
         )
     paid = cleared.of_payment(reader, found.origin_batch, found.origin_item)
@@ -209,7 +213,7 @@ def reprint_source(reader: Book, account: str, number: int) -> Source:
                 "the payment of number {name} was printed again on number {later}, which is {state}: ",
                 name=name,
                 later=later,
-                state=latest.state,
+                state=tr(latest.state),
             )
             + (tr("it is not printed twice.") if latest.state in LIVE else tr("print that one again instead."))
         )
@@ -326,7 +330,7 @@ def move(book: Book, *, account: str, first: int, last: int, place: str, to: str
                     tr(
                         "number {called} is {state}: only a cheque has custody.",
                         called=_called(book, account, number),
-                        state=state,
+                        state=tr(state),
                     )
                 )
             if state is State.VOIDED and place not in ("held", "returned"):
@@ -358,7 +362,7 @@ def by_hand(
                 tr(
                     "number {name} is {state}, so no cheque can be written on it. {advice}",
                     name=name,
-                    state=found.state,
+                    state=tr(found.state),
                     advice=tr(stock.ADVICE[found.state]),
                 )
             )

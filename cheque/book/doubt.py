@@ -12,7 +12,7 @@ from cheque.book.book import Book, Reader
 from cheque.book.runs import Form, Run, Seen
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
-from cheque.tongue import mark, tr
+from cheque.tongue import counted, mark, tr
 
 
 class InDoubt(NamedTuple):
@@ -276,14 +276,13 @@ def counted(
         told = len(sent) - len(good)
         raise UsageRefused(
             tr(
-                "{count} form{more} went to the printer and {told} of them are told to be bad, so {count2} ought "
-                "to be good; found a count of {count3}. Count again, and name every form that is not good with "
+                "{forms} went to the printer and {told} of them are told to be bad, so {good} ought "
+                "to be good; found a count of {found}. Count again, and name every form that is not good with "
                 "--spoiled, --missing or --blank.",
-                count=len(sent),
-                more="" if len(sent) == 1 else "s",
+                forms=counted(len(sent), "form"),
                 told=told,
-                count2=len(good),
-                count3=count,
+                good=len(good),
+                found=count,
             )
         )
     never_sent = {form.number for form in doubt.held if form.state is not State.SENT} - set(spoiled) - set(missing)

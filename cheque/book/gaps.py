@@ -3,7 +3,7 @@
 from cheque.book import stock
 from cheque.book.book import Reader
 from cheque.errors import BookRefused
-from cheque.tongue import tr
+from cheque.tongue import counted, tr
 
 
 def unaccounted(reader: Reader) -> list[tuple[stock.Range, int, int]]:
@@ -21,11 +21,7 @@ def refuse_unaccounted(reader: Reader) -> None:
     if not left:
         return
     box, first, last = left[0]
-    more = (
-        tr(" and {count} more range{more}", count=len(left) - 1, more="s" if len(left) > 2 else "")
-        if len(left) > 1
-        else ""
-    )
+    more = tr(" and {ranges}", ranges=counted(len(left) - 1, "more range")) if len(left) > 1 else ""
     raise BookRefused(
         tr(
             "the book was put back from a copy, and nobody has said yet what became of "

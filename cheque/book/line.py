@@ -12,6 +12,7 @@ from typing import Any
 import psycopg
 from psycopg.adapt import Loader
 
+from cheque.book.gate.said import said as at_the_door
 from cheque.book.url import Url
 from cheque.errors import BookRefused, InputRefused
 from cheque.tongue import mark, tr
@@ -186,7 +187,7 @@ class Line:
         if not code and isinstance(error, psycopg.DataError):  # found by the driver, before anything was sent
             code = "22"
         if code == "CQ001":  # what a book's own doors refuse, in their own words (cheque/book/gate)
-            return BookRefused(f"{text}.")
+            return BookRefused(f"{at_the_door(text)}.")
         if code == "42501" and "lock_head" in text:
             return BookRefused(
                 tr(

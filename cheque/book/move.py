@@ -114,8 +114,8 @@ def leave_box(
                 "number {number} of {account} is {state}: it cannot become {to}",
                 number=number,
                 account=account,
-                state=state,
-                to=to,
+                state=tr(state),
+                to=tr(to),
             )
         )
     borne: Iterable[Row] = payments if batch else (("", 0, 0, 0) for _ in range(first, last + 1))
@@ -164,8 +164,8 @@ def move(store: Store, event: Event, account: str, first: int, last: int, to: St
                     "number {number} of {account} is {state}: it cannot become {to}",
                     number=number,
                     account=account,
-                    state=state,
-                    to=to,
+                    state=tr(state),
+                    to=tr(to),
                 )
             )
         _take_off(store, stock, state, forms)

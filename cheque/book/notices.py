@@ -228,7 +228,7 @@ def settle(book: Book, notice: int, state: str, *, by: str, on: str, reason: str
                 tr(
                     "notice {notice} is {state}, so it cannot become {state2}.{hint}",
                     notice=notice,
-                    state=found.state,
+                    state=tr(found.state),
                     state2=state,
                     hint=hint,
                 )

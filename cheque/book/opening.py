@@ -14,7 +14,7 @@ from cheque.book.book import Book
 from cheque.book.move import stock_of
 from cheque.errors import BookRefused, Fault, InputRefused
 from cheque.payment import Payment
-from cheque.tongue import tr
+from cheque.tongue import counted, tr
 
 #: what stands for the form of these numbers among the stock, and the kind of their batch
 FORM = "opening list"
@@ -46,10 +46,9 @@ def enter(
     if faults:
         raise InputRefused(
             tr(
-                "{source} is refused: {count} fault{more}.",
+                "{source} is refused: {faults}.",
                 source=source,
-                count=len(faults),
-                more="" if len(faults) == 1 else "s",
+                faults=counted(len(faults), "fault"),
             ),
             faults,
         )

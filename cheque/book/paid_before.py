@@ -24,7 +24,7 @@ class Before(NamedTuple):
     state: str
 
     def __str__(self) -> str:
-        on = tr(", number {number}, {state}", number=self.number, state=self.state) if self.state else ""
+        on = tr(", number {number}, {state}", number=self.number, state=tr(self.state)) if self.state else ""
         return tr("payment {item} of batch {batch}{on}", item=self.item, batch=self.batch, on=on)
 
 

@@ -91,7 +91,7 @@ def _fit(reader: Reader, box: stock.Range, first: int, last: int, by: int) -> No
                     "number {number} is {state}, so it is not moved: only a stretch of good cheques, with what was "
                     "spoiled in their run, is. {advice}",
                     number=box.text(number),
-                    state=state,
+                    state=tr(state),
                     advice=tr(stock.ADVICE[state]),
                 )
             )

@@ -144,7 +144,7 @@ def plan(reader: Reader, batch: int, first: int, count: int = 0, *, skip: int = 
                 "number {bad} of {account} is {state}, so it cannot be printed on. ",
                 bad=box.text(bad),
                 account=found.account,
-                state=state,
+                state=tr(state),
             )
             + (
                 tr(
@@ -341,7 +341,7 @@ def _going(book: Book, run: int) -> None:
             tr("run {run} was answered for already, from elsewhere: nothing more of it is sent or said.", run=run)
         )
     if found.state != "open":
-        raise BookRefused(tr("run {run} is {state} already.", run=run, state=found.state))
+        raise BookRefused(tr("run {run} is {state} already.", run=run, state=tr(found.state)))
 
 
 def seen(book: Book, run: int, what: Seen, *, how: str) -> None:

@@ -291,8 +291,8 @@ def _each(book: Book, account: str, first: int, last: int, to: State, *, only: S
                 "number {number} of {account} is {state}, so it cannot become {to}. {advice}",
                 number=box.text(number),
                 account=account,
-                state=state,
-                to=to,
+                state=tr(state),
+                to=tr(to),
                 advice=tr(ADVICE[State(state)]),
             )
         )

@@ -101,7 +101,9 @@ def _to_be_stopped(book: Book, account: str, number: int) -> tuple[str, str]:
             tr("number {name} pays nobody: only a stub goes on there. There is nothing for a bank to stop.", name=name)
         )
     if state not in STOPPED:
-        raise BookRefused(tr("number {name} is {state}: there is nothing for a bank to stop.", name=name, state=state))
+        raise BookRefused(
+            tr("number {name} is {state}: there is nothing for a bank to stop.", name=name, state=tr(state))
+        )
     return name, stop
 
 

@@ -42,10 +42,9 @@ def listed(path: str, currency: str) -> tuple[str, list[Listed]]:
     if faults:
         raise InputRefused(
             tr(
-                "{name} is refused: {count} fault{more}.",
-                name=name,
-                count=len(faults),
-                more="" if len(faults) == 1 else "s",
+                "{source} is refused: {faults}.",
+                source=name,
+                faults=counted(len(faults), "fault"),
             ),
             faults,
         )

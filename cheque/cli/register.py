@@ -15,7 +15,7 @@ from cheque.cli.desk import answer, answer_json, json_option, opened, say
 from cheque.cli.sides import Sides
 from cheque.errors import InputRefused, UsageRefused
 from cheque.money import plain
-from cheque.register import KINDS, Reading, encodings, maps
+from cheque.register import KINDS, STANDARD_INPUT, Reading, encodings, maps
 from cheque.register.checks import is_date
 from cheque.register.judge import Verdict
 from cheque.station import the_account
@@ -28,7 +28,7 @@ def register_stream(path: str) -> Iterator[tuple[BinaryIO, str]]:
     if path == "-":
         if sys.stdin is None:
             raise InputRefused(tr("standard input is closed, so no register can be read from it."))
-        yield sys.stdin.buffer, tr("standard input")
+        yield sys.stdin.buffer, STANDARD_INPUT  # kept in the book: the same in every language
         return
     try:
         with Path(path).open("rb") as stream:
