@@ -7,12 +7,13 @@ contradicts the book is refused with what the book knows; nothing is guessed.
 
 from typing import NamedTuple
 
+from cheque import tongue
 from cheque.book import runs, stock
 from cheque.book.book import Book, Reader
 from cheque.book.runs import Form, Run, Seen
 from cheque.book.state import State
 from cheque.errors import BookRefused, UsageRefused
-from cheque.tongue import counted, mark, tr
+from cheque.tongue import mark, tr
 
 
 class InDoubt(NamedTuple):
@@ -279,7 +280,7 @@ def counted(
                 "{forms} went to the printer and {told} of them are told to be bad, so {good} ought "
                 "to be good; found a count of {found}. Count again, and name every form that is not good with "
                 "--spoiled, --missing or --blank.",
-                forms=counted(len(sent), "form"),
+                forms=tongue.counted(len(sent), "form"),
                 told=told,
                 good=len(good),
                 found=count,

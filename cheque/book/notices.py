@@ -226,10 +226,10 @@ def settle(book: Book, notice: int, state: str, *, by: str, on: str, reason: str
             hint = tr(" Say first that it went out: `cheque notice sent`.") if found.state == "made" else ""
             raise BookRefused(
                 tr(
-                    "notice {notice} is {state}, so it cannot become {state2}.{hint}",
+                    "notice {notice} is {state}, so it cannot become {to}.{hint}",
                     notice=notice,
                     state=tr(found.state),
-                    state2=state,
+                    to=tr(state),
                     hint=hint,
                 )
             )

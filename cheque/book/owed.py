@@ -148,7 +148,7 @@ def _debt(reader: Reader, account: str, number: int) -> Debt:
             tr(
                 "number {name} is {found}: only a voided cheque has a debt to be decided.",
                 name=name,
-                found=found[0] if found else tr("on hand"),
+                found=tr(found[0] if found else "on hand"),
             )
         )
     if found[1] != "cheque":

@@ -5,13 +5,19 @@ These functions judge little twice: a rule of the trade is refused, with what to
 append events (`stock`, `batches`, `runs`, `cheques`). But whatever would break a promise of the book is
 refused here too, so that no path around the commands can do it.
 
+A body is the same whatever language is spoken, but for what is only told: why an attempt was refused, why a run
+stopped, and the reason of a form that went down with another of its payment. Those stand as they were said to whoever
+was there, in the language of that person, as a note in a binder does: a record of what was told would be none if it
+were told anew, and those who read the binder in another language find the numbers and sums beside it. Nothing reads
+or compares them. (The log of a station is told likewise, for the same reason.)
+
 The bodies, for good. Every number is an `account` and a whole number; `first` and `last` are a range of them.
 
     book.begun        book, format
     stock.received    account, form, first, last, digits
     stock.counted     account, first, last, counted, expected
     stock.destroyed   account, first, last, witness, reason
-    batch.refused     what was given and what was found: of its own making, told and never used
+    batch.refused     what was given and what was found: of its own making, told and never used; `why` as it was said
     batch.accepted    batch, account, form, form_digest, currency, items, total, hash, source, kind, register,
                       pairs, payments; replaces (number, batch, item) for a reprint; order, group and collation when
                       it is not in the register's order; not_a_duplicate; apart (batch, items: [first, last]
