@@ -10,10 +10,7 @@ computes nothing. The first sheet is read, or the one named.
 import re
 from collections.abc import Callable, Iterator
 from contextlib import closing
-from datetime import date, timedelta
-from decimal import Decimal
-from typing import BinaryIO, NamedTuple
-from unicodedata import normalize
+from typing import BinaryIO
 
 from cheque.errors import Fault
 from cheque.money import digits
@@ -23,6 +20,17 @@ from cheque.register.characters import shown
 from cheque.register.columns import MOST_COLUMNS, name_of, sort_of
 from cheque.register.mapped import conversions, instead_of, map_of, plan_for
 from cheque.register.rows import Plan, Unread
+from cheque.register.xlsxcells import (
+    NOTHING,
+    Cell,
+    amount_of,
+    column_letters,
+    column_place,
+    day_of,
+    decimal_of,
+    text_cell,
+    unread,
+)
 from cheque.register.xlsxparts import Format, NotXlsx, Shared, Workbook, rich_text, unescaped
 from cheque.register.xlsxwrite import write
 from cheque.register.xmlread import Node, XmlRefused, events
@@ -31,27 +39,9 @@ from cheque.tongue import tr
 __all__ = ["looks_like", "read", "suffixes", "write"]
 
 suffixes = (".xlsx",)
-#: significant digits that a spreadsheet keeps of a number
-KEPT_DIGITS = 15
 LAST_ROW = 1_048_576
 _NUMBER = re.compile(r"[+-]?(?:\d{1,340}(?:\.\d{0,340})?|\.\d{1,340})(?:[eE][+-]?\d{1,3})?", re.ASCII)
 _REFERENCE = re.compile(r"([A-Z]{1,3})([0-9]{1,7})", re.ASCII)
-_ISO = re.compile(r"(\d{4}-\d{2}-\d{2})(?:T00:00:00(?:\.0+)?Z?)?", re.ASCII)
-
-
-class Cell(NamedTuple):
-    """A cell: its type ("text", "number", "date", "iso", "truth", "error", "nothing"), its text, its format.
-
-    The text of an error says what it is.
-    """
-
-    type: str
-    text: str
-    format: Format = Format()
-    formula: bool = False
-
-
-NOTHING = Cell("nothing", "")
 
 
 def looks_like(head: bytes) -> bool:
@@ -203,7 +193,7 @@ class _Rows:
             place = len(found)
             if reference := child.attributes.get("r"):
                 match = _REFERENCE.fullmatch(reference)
-                place = _column(match[1]) if match else -1
+                place = column_place(match[1]) if match else -1
             if place < len(found):
                 return tr("a cell {reference} out of order", reference=shown((reference or "")[:20]))
             cell = self._cell(child)
@@ -224,14 +214,14 @@ class _Rows:
         formula = node.first("f") is not None
         if kind == "inlineStr":
             inline = node.first("is")
-            return _text(rich_text(inline) if inline else "", formula=formula)
+            return text_cell(rich_text(inline) if inline else "", formula=formula)
         if kind == "s":
             number = int(value) if value.isascii() and value.isdigit() and len(value) < 10 else -1
             text = self._shared.get(number)
-            return _text(text) if text is not None else Cell("error", tr("a text that is not in the file"))
+            return text_cell(text) if text is not None else Cell("error", tr("a text that is not in the file"))
         if kind == "str":
             stored = node.first("v")
-            return _text(unescaped(stored.text), formula=formula) if stored else self._no_value(formula=formula)
+            return text_cell(unescaped(stored.text), formula=formula) if stored else self._no_value(formula=formula)
         if not value:
             return self._no_value(formula=formula)
         if kind == "b":
@@ -254,7 +244,7 @@ class _Rows:
     def _header(self, cells: list[Cell], at: str) -> list[Fault]:
         """The plan of the columns, or what is wrong with them."""
         if self._by.header:
-            titles = [_decimal(cell) if cell.type == "number" else cell.text for cell in cells]
+            titles = [decimal_of(cell) if cell.type == "number" else cell.text for cell in cells]
         else:
             titles = [str(place) for place in range(1, len(cells) + 1)]
         plan = plan_for(titles, self._reading, at, convert=False)
@@ -279,27 +269,27 @@ class _Rows:
             if cell.type == "text":
                 return convert(cell.text)
             if cell.type != "number":
-                raise _unread(cell, tr("an exact {currency} amount", currency=currency))
-            return _amount(cell, places, currency)
+                raise unread(cell, tr("an exact {currency} amount", currency=currency))
+            return amount_of(cell, places, currency)
 
         def decimal(cell: Cell) -> str:
             if cell.type == "text":
                 return convert(cell.text)
             if cell.type != "number":
-                raise _unread(cell, tr("a number such as 37.50"))
-            return _decimal(cell)
+                raise unread(cell, tr("a number such as 37.50"))
+            return decimal_of(cell)
 
         def day(cell: Cell) -> str:
             if cell.type == "text":
                 return convert(cell.text)
-            return _day(cell, from_1904=self._book.from_1904)
+            return day_of(cell, from_1904=self._book.from_1904)
 
         def text(cell: Cell) -> str:
             if cell.type == "text":
                 return cell.text
             if cell.type != "number":
-                raise _unread(cell, tr("text"))
-            return _decimal(cell)
+                raise unread(cell, tr("text"))
+            return decimal_of(cell)
 
         return {"money": money, "decimal": decimal, "date": day, "text": text}.get(sort, lambda cell: "")
 
@@ -323,14 +313,14 @@ class _Rows:
                 continue
             try:
                 texts[place] = self._readers[place](cell)
-            except Unread as unread:
+            except Unread as not_read:
                 where = tr(
                     "{at}, {column} (column {letters})",
                     at=at,
                     column=self._names[place],
                     letters=column_letters(place),
                 )
-                faults.append(Fault(where, unread.found, unread.wanted, unread.do))
+                faults.append(Fault(where, not_read.found, not_read.wanted, not_read.do))
                 texts[place] = instead_of(self._names[place], self._reading.hash_column)
             self._formulas += cell.formula
         payment, more = plan.payment(texts, self._item, number)
@@ -341,97 +331,3 @@ class _Rows:
         yield from faults[:-1]
         last = faults[-1]
         yield LineFault(last.where, last.found, last.wanted, last.do, payment)
-
-
-def _text(text: str, *, formula: bool = False) -> Cell:
-    text = normalize("NFC", text).strip(" ")
-    return Cell("text", text, formula=formula) if text else NOTHING
-
-
-def _unread(cell: Cell, wanted: str) -> Unread:
-    kinds = {
-        "date": tr("a date"),
-        "iso": tr("a date"),
-        "truth": tr("the truth value {text}", text=cell.text),
-        "number": tr("a number"),
-    }
-    return Unread(kinds.get(cell.type, cell.text), wanted, tr("correct the cell, or its format"))
-
-
-def _shortest(cell: Cell) -> Decimal:
-    """The decimal of fewest digits that is the same number. Unread when a spreadsheet cannot have kept it."""
-    number = float(cell.text)
-    shortest = Decimal(repr(number)).normalize() if abs(number) < 1e30 else Decimal("NaN")
-    if not shortest.is_finite() or len(shortest.as_tuple().digits) > KEPT_DIGITS or shortest.adjusted() > 20:
-        found = tr("the number {text}", text=cell.text[:40])
-        raise Unread(
-            found,
-            tr("at most {kept_digits} digits, all that a spreadsheet keeps", kept_digits=KEPT_DIGITS),
-            tr("make the cell text"),
-        )
-    return shortest
-
-
-def _amount(cell: Cell, places: int, currency: str) -> str:
-    shortest = _shortest(cell)
-    exponent = shortest.as_tuple().exponent
-    assert isinstance(exponent, int)
-    if -exponent > places:
-        wanted = tr("an exact {currency} amount, with {places} decimals", currency=currency, places=places)
-        raise Unread(f"{shortest:f}", wanted, tr("round it in the spreadsheet, or ask who made it"))
-    return f"{shortest:.{places}f}"
-
-
-def _decimal(cell: Cell) -> str:
-    """A number with the digits that its format shows, and any more that it has."""
-    shortest = _shortest(cell)
-    exponent = shortest.as_tuple().exponent
-    assert isinstance(exponent, int)
-    text = f"{abs(shortest):.{max(-exponent, cell.format.places, 0)}f}"
-    whole, point, part = text.partition(".")
-    return ("-" if shortest < 0 else "") + whole.rjust(cell.format.whole, "0") + point + part
-
-
-def _day(cell: Cell, *, from_1904: bool) -> str:
-    """A date by its number of days (ECMA-376, 18.17.4): 1900 had no 29 February, though it is counted as 60."""
-    if cell.type == "iso":
-        if match := _ISO.fullmatch(cell.text):
-            return match[1]
-        raise Unread(shown(cell.text), tr("a date"), tr("format the cell as a date"))
-    if cell.type != "date":
-        wanted = tr("a date, or text as the map says")
-        raise Unread(
-            tr("the number {text}", text=cell.text[:40]) if cell.type == "number" else _unread(cell, "").found, wanted
-        )
-    days = float(cell.text)
-    if not days.is_integer() or not 0 <= days < 2_958_466 or (not from_1904 and days in (0, 60)):
-        raise Unread(
-            tr("the day {text}", text=cell.text[:40]), tr("a real date, without a time"), tr("correct the cell")
-        )
-    begin = date(1904, 1, 1) if from_1904 else date(1899, 12, 31) if days < 60 else date(1899, 12, 30)
-    try:
-        return (begin + timedelta(int(days))).isoformat()
-    except OverflowError:
-        raise Unread(tr("the day {text}", text=cell.text[:40]), tr("a real date"), tr("correct the cell")) from None
-
-
-def _column(letters: str) -> int:
-    """A column's place from 0 by its letters.
-
-    >>> _column("A"), _column("AB")
-    (0, 27)
-    """
-    place = 0
-    for letter in letters:
-        place = place * 26 + ord(letter) - 64
-    return place - 1
-
-
-def column_letters(place: int) -> str:
-    """A column's letters by its place from 0."""
-    letters = ""
-    place += 1
-    while place:
-        place, rest = divmod(place - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters

@@ -135,7 +135,7 @@ def _styles() -> str:
 
 def _sheet(names: list[str], rows: list[dict[str, str]], currency: str, by: Map) -> Iterator[str]:
     """The sheet, a row at a time."""
-    from cheque.register.xlsxfile import column_letters
+    from cheque.register.xlsxcells import column_letters
 
     letters = [column_letters(place) for place in range(len(names))]
     yield f'<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n<worksheet xmlns="{_MAIN}"><sheetData>\n'
