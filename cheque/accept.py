@@ -134,11 +134,11 @@ def _accept(book: Book, kept: Kept, wanted: Wanted) -> Accepted:
     if not allow_duplicate and (before := batches.of_register(book, account.name, kept.digest)):
         raise InputRefused(
             tr(
-                "{source} is batch {before} already, accepted {before2}: the same file, to the last byte. Go on "
+                "{source} is batch {before} already, accepted {day}: the same file, to the last byte. Go on "
                 "with that batch (`cheque batch show {before}`); withdraw it first if it is to be accepted anew.",
                 source=kept.source,
                 before=before[0],
-                before2=before[1][:10],
+                day=before[1][:10],
             )
         )
     sorter = Sorter(order, book.place / "registers")
@@ -230,14 +230,13 @@ def _ordered(reader: Reader, order: Order, sorter: Sorter, batch: int) -> Iterat
     yield tr("printed {said}.", said=said(order.by, order.group))
     if sorter.unknown:
         what = order.by.replace("-", " ")
-        one = sorter.unknown == 1
         yield (
-            tr(
-                "{unknown} of the payments {more} no {what} to go by: {more2} last.",
-                unknown=sorter.unknown,
-                more=tr("has") if one else tr("have"),
-                what=what,
-                more2=tr("it comes") if one else tr("they come"),
+            tr("1 of the payments has no {what} to go by: it comes last.", what=tr(what))
+            if sorter.unknown == 1
+            else tr(
+                "{count} of the payments have no {what} to go by: they come last.",
+                count=sorter.unknown,
+                what=tr(what),
             )
         )
     if reader.row("SELECT 1 FROM claim WHERE batch = ? AND expected <> '' LIMIT 1", batch):

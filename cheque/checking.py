@@ -147,9 +147,9 @@ class Checking:
         """How many forms it takes, what stands on no form although the register has it, whether there is stock."""
         if self._beyond:
             yield tr(
-                "{items} forms for {items2} payments: some stubs go on on further forms.",
-                items=self._items + self._beyond,
-                items2=self._items,
+                "{forms} forms for {payments} payments: some stubs go on on further forms.",
+                forms=self._items + self._beyond,
+                payments=self._items,
             )
         if self._listed:
             yield (
@@ -175,18 +175,22 @@ def too_few(reader: Reader, account: str, form: str, wanted: int) -> Iterator[st
     there = stock.how_many_on_hand(reader, account, form)
     if there < wanted:
         said = (
-            tr("{there} of {form} {more}", there=there, form=form, more=tr("is") if there == 1 else tr("are"))
-            if there
-            else tr("none of {form} is", form=form)
+            tr("none of {form} is on hand for {account}", form=form, account=account)
+            if not there
+            else tr("1 of {form} is on hand for {account}", form=form, account=account)
+            if there == 1
+            else tr("{count} of {form} are on hand for {account}", count=there, form=form, account=account)
         )
         yield (
             tr(
-                "{wanted} form{more} needed, continuations counted, and {said} on hand for {account}: `cheque "
-                "stock receive` enters a new box.",
-                wanted=wanted,
-                more=tr("s are") if wanted > 1 else tr(" is"),
+                "1 form is needed, continuations counted, and {said}: `cheque stock receive` enters a new box.",
                 said=said,
-                account=account,
+            )
+            if wanted == 1
+            else tr(
+                "{count} forms are needed, continuations counted, and {said}: `cheque stock receive` enters a new box.",
+                count=wanted,
+                said=said,
             )
         )
 

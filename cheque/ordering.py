@@ -48,6 +48,8 @@ class Order(NamedTuple):
 #: nothing is moved
 THE_REGISTERS = Order()
 
+#: what the payments are put in order by, when one of them has none
+LACKING = (mark("payee"), mark("department"), mark("postal code"))
 #: order -> what it is called
 _CALLED = {
     REGISTER: mark("as in the register"),
