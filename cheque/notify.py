@@ -16,7 +16,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from cheque.bank import camt107, camt108
-from cheque.bank.layoutfile import Layout, parse_layout
+from cheque.bank.layoutfile import parse_layout
+from cheque.bank.layoutmodel import Layout
 from cheque.bank.notice import Account, Line, Notice
 from cheque.bank.textlayout import Writer
 from cheque.book import batches, notices

@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 from unittest.mock import patch
 
 from cheque import settings
-from cheque.bank import layoutfile, statementmap
+from cheque.bank import layoutfile, layoutmodel, statementmap
 from cheque.errors import InputRefused
 from cheque.form.schema import schema
 from cheque.register import maps
@@ -100,7 +100,7 @@ def register_keys() -> Tables:
 def notice_keys() -> Tables:
     """Every key of a layout of notices."""
     found: Tables = {}
-    for kind in layoutfile.KINDS:
+    for kind in layoutmodel.KINDS:
         text = f'kind = "{kind}"\n[replace]\n"ø" = "o"\n{_RECORDS}'
         _read(found, kind, lambda text=text: layoutfile.parse_layout(text, "layout.toml"))  # type: ignore[misc]
     return found
@@ -181,7 +181,7 @@ def _files() -> Iterator[str]:
     yield from ("", "## A layout of notices", "", "What it is for, and examples: [telling the bank](notices.md).")
     headings = {"": "At the top", "marks": "`[marks]`", "reasons": "`[reasons]`", "replace": "`[replace]`",
                 "record": "`[[record]]`", "record.field": "`[[record.field]]`"}  # fmt: skip
-    yield from _tables(notice_keys(), keys_told.NOTICE, headings, "layouts", "#", layoutfile.KINDS)
+    yield from _tables(notice_keys(), keys_told.NOTICE, headings, "layouts", "#", layoutmodel.KINDS)
     yield from ("", "## A map of a statement", "")
     yield "What it is for, and an example: [the bank's statement](bank-statements.md)."
     headings = {"": "At the top", "columns": "`[columns]`: ours = the bank's title"}

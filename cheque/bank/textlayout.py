@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from cheque import money
-from cheque.bank.layoutfile import Field, Layout, Record
+from cheque.bank.layoutmodel import Field, Layout, Record
 from cheque.bank.notice import MARKS, Account, Line, Notice
 from cheque.errors import FAULTS_SHOWN, Fault
 from cheque.tongue import tr

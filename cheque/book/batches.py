@@ -343,11 +343,11 @@ def withdraw(book: Book, batch: int, reason: str) -> None:
             text = range_of(book, row[0], row[1]).text(row[1])
             raise BookRefused(
                 tr(
-                    "batch {batch} cannot be withdrawn: number {text} of it is {row}. Pull the payments that are not "
-                    "to be printed, and void the cheques that are wrong.",
+                    "batch {batch} cannot be withdrawn: number {number} of it is {state}. Pull the payments that are "
+                    "not to be printed, and void the cheques that are wrong.",
                     batch=batch,
-                    text=text,
-                    row=row[2],
+                    number=text,
+                    state=tr(row[2]),
                 )
             )
         apart = book.value(

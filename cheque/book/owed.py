@@ -123,11 +123,11 @@ def bar(reader: Reader, account: str, number: int, name: str) -> None:
     if row and row[0] in SETTLED:
         raise BookRefused(
             tr(
-                "the payment of number {name} is {row} ({row2}): it is not printed again. If that is wrong, "
+                "the payment of number {name} is {disposition} ({reason}): it is not printed again. If that is wrong, "
                 "`cheque disposition {account}:{number} reissue --reason …` says so first.",
                 name=name,
-                row=row[0],
-                row2=row[1],
+                disposition=tr(row[0]),
+                reason=row[1],
                 account=account,
                 number=number,
             )

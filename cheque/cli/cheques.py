@@ -269,10 +269,10 @@ def custody_command(numbers: str, place: str, to: str) -> None:
         count = cheques.move(book, account=account, first=first, last=last, place=_PLACES[place], to=to)
     say(
         tr(
-            "{cheques} of {account}: {places}{it}.",
+            "{cheques} of {account}: {place}{to}.",
             cheques=counted(count, "cheque"),
             account=account,
-            places=_PLACES[place],
-            it=" (" + to + ")" if to else "",
+            place=tr(_PLACES[place]),
+            to=" (" + to + ")" if to else "",
         )
     )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import datetime
 
-from cheque.bank.layoutfile import Layout
+from cheque.bank.layoutmodel import Layout
 from cheque.bank.notice import MARKS, Account, Line, Notice
 from cheque.bank.textlayout import ruler
 from cheque.cli.desk import answer, say

@@ -105,7 +105,7 @@ def _seen(body: dict[str, Any], number: int) -> str:
     for name in ("good", "spoiled", "missing", "blank"):
         reason = _ranges(body[name], number)
         if reason is not None:
-            return tr("a person looked: {name}{it}", name=name, it=": " + reason if reason else "")
+            return tr("a person looked: {state}{reason}", state=tr(name), reason=": " + reason if reason else "")
     return tr("a person looked")
 
 

@@ -173,7 +173,7 @@ def _named(fate: Fate, currency: str, numbers: Preprinted) -> str:
     number = numbers.text(form.stock, form.number)
     if fate.key == "elsewhere":
         return tr("{text}: on {number}, batch {batch}", text=text, number=number, batch=form.batch)
-    return tr("{text}: {number} is {state}", text=text, number=number, state=form.state) + (
+    return tr("{text}: {number} is {state}", text=text, number=number, state=tr(form.state)) + (
         f" ({form.reason})" if form.reason else ""
     )
 
@@ -228,7 +228,10 @@ def _contradictions(batch: Batch, claim: Claim, carried: list[Form]) -> Iterator
     for form in live:
         if form.batch == batch.id and claim.pulled:
             yield tr(
-                "{what} was pulled, yet {number} is {state} with it", what=what, number=form.number, state=form.state
+                "{what} was pulled, yet {number} is {state} with it",
+                what=what,
+                number=form.number,
+                state=tr(form.state),
             )
         if form.batch == batch.id and batch.state != "accepted":
             yield tr(

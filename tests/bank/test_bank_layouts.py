@@ -15,7 +15,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cheque.bank.layoutfile import Layout, parse_layout
+from cheque.bank.layoutfile import parse_layout
+from cheque.bank.layoutmodel import Layout
 from cheque.bank.notice import Account, Line, Notice
 from cheque.bank.textlayout import Writer, ruler
 from cheque.errors import InputRefused
