@@ -261,7 +261,7 @@ def _expected(reader: Reader, account: Account, batch: int) -> tuple[str, ...]:
         if not any(name == account.name for name in stock.holders(reader, number)):
             where = tr("on no stock of {name}", name=account.name)
         elif (state := stock.state_of(reader, account.name, number)) is not State.ON_HAND:
-            where = str(state)
+            where = tr(state)
         else:
             continue
         missing += 1
