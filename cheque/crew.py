@@ -37,11 +37,11 @@ from cheque.tongue import tr
 Job = TypeVar("Job")
 Result = TypeVar("Result")
 #: payments in a job, about: less, and handing over costs; more, and the last ones are waited for
-SHARE = 200
+SHARE = 100
 FORK, FRESH, NONE = "fork", "fresh", ""
 #: how workers are begun -> so many payments are done before: a fork (2 ms) has paid for itself within a hundred more,
 #: a fresh interpreter (90 ms of processor) within two thousand
-ALONE = {FORK: 400, FRESH: 4_000, NONE: 0}
+ALONE = {FORK: 200, FRESH: 4_000, NONE: 0}
 #: the one process cannot keep more of them busy than so many
 MOST = 8
 #: jobs under way for each worker: one in hand, one in its pipe, one done and not yet asked for

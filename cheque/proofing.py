@@ -4,17 +4,19 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import closing
 from functools import partial
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from cheque import crew, run
 from cheque.book import batches, usual
 from cheque.book.book import Book, Reader
 from cheque.money import plain
 from cheque.payment import Payment, Role
-from cheque.picture.proofbook import Totals
-from cheque.picture.proofpage import Entry
 from cheque.run import Setting
 from cheque.tongue import tr
+
+if TYPE_CHECKING:  # the code alone wants no picture
+    from cheque.picture.proofbook import Totals
+    from cheque.picture.proofpage import Entry
 
 #: bytes of page digests that are held in memory; more go to a file
 _HELD = 1 << 20
@@ -25,8 +27,8 @@ NAMED = 20
 class Contents(NamedTuple):
     """What both kinds of proof document say before the pictures."""
 
-    totals: Totals
-    entries: list[Entry]
+    totals: "Totals"
+    entries: "list[Entry]"
     changes: list[str]
 
 
@@ -35,6 +37,8 @@ def contents(reader: Reader, batch: batches.Batch, setting: Setting, code: str, 
 
     `payment`: the one that is drawn; 0 for all.
     """
+    from cheque.picture.proofbook import Totals
+
     compared = usual.paid_before(reader, batch.account, before=batch.id)
     entries = [_entry(reader, batch, payment, compared) for payment in batches.payments(reader, batch.id)]
     totals = Totals(
@@ -54,7 +58,9 @@ def contents(reader: Reader, batch: batches.Batch, setting: Setting, code: str, 
     return Contents(totals, entries, list(_changes(reader, batch, entries)))
 
 
-def _entry(reader: Reader, batch: batches.Batch, payment: Payment, compared: bool) -> Entry:
+def _entry(reader: Reader, batch: batches.Batch, payment: Payment, compared: bool) -> "Entry":
+    from cheque.picture.proofpage import Entry
+
     before = usual.usual(reader, batch.account, payment.payee, before=batch.id)
     remarks = []
     new = (
@@ -83,7 +89,7 @@ def _entry(reader: Reader, batch: batches.Batch, payment: Payment, compared: boo
     )
 
 
-def _changes(reader: Reader, batch: batches.Batch, entries: list[Entry]) -> Iterator[str]:
+def _changes(reader: Reader, batch: batches.Batch, entries: "list[Entry]") -> Iterator[str]:
     last = usual.last_payday(reader, batch.account, batch.form, before=batch.id)
     if not last:
         yield tr("There is no earlier batch on this form to compare with.")

@@ -35,7 +35,7 @@ from cheque.tongue import tr
 
 NO_SHIFT = Shift()
 #: of a longer run so many forms, evenly chosen, tell how long it will take
-SAMPLE = 500
+SAMPLE = 200
 #: so many forms go together where the processor is what is waited for; fewer wait for a printer
 WIDE = 50
 

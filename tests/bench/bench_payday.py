@@ -1,15 +1,17 @@
 """A payday against the words alone, and against a plain script: time, memory, and the size of the book.
 
     .venv/bin/python tests/bench/bench_payday.py [--sizes 10,100,1000,10000] [--repeat 3] [--keep FILE]
-        [--kind stub,plain]
+        [--kind stub,plain] [--cores 1]
 
 Accept, proof code and print to a file, each command in a process of its own, as a user would run it: what counts is
 the whole process, its start and the disk's syncs included. `num2words` spells the same whole numbers in a process of
 its own, timed inside it after its import; `plain_script.py`, the whole process, writes the same payments with no
-checks, no book and no proof. All in one call, so the ratios hold on a noisy machine; of several runs (`--repeat`) each
-step's least counts. Processor time (user and system) is given beside the wall clock, because on a machine with other
-work the wall clock measures that too. Modules are compiled beforehand, as in an installed package. Nothing is cached
-between runs: each begins with a new folder. `stub`: a payroll stub of seven lines; `plain`: four columns, no stub.
+checks, no book and no proof. All in one call, so the ratios hold on a noisy machine; of several runs (`--repeat`)
+each step's least counts. Processor time (user and system) is given beside the wall clock, because on a machine with
+other work the wall clock measures that too; of a step with a crew it covers the workers. `cores` is how many were
+kept busy: the processor time of the three steps by their wall clock; `--cores` says how many they may use. Modules
+are compiled beforehand, as in an installed package. Nothing is cached between runs: each begins with a new folder.
+`stub`: a payroll stub of seven lines; `plain`: four columns, no stub.
 """
 
 import argparse
@@ -84,7 +86,10 @@ def write_register(path: Path, size: int, kind: str) -> int:
 
 
 def payday(size: int, kind: str, server: str = "") -> dict[str, float]:
-    """One payday in a new folder: seconds and MiB by what they are of. `server`: where the book is, else here."""
+    """One payday in a new folder: seconds and MiB by what they are of. `server`: where the book is, else here.
+
+    The memory of a step is that of the largest of its processes.
+    """
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         total = write_register(folder / "register.csv", size, kind)
@@ -129,6 +134,7 @@ def measured(size: int, kind: str, repeat: int, *, server: bool = False) -> dict
         least[f"all {how}"] = sum(least[f"{step} {how}"] for step in STEPS)
         least[f"to words {how}"] = least[f"all {how}"] / least[f"words {how}"]
         least[f"to script {how}"] = least[f"all {how}"] / least[f"script {how}"]
+    least["cores"] = least["all work"] / least["all wall"]
     least["beyond the register"] = 0.0 if server else (least["book"] - least["register"]) / size
     return least
 
@@ -141,15 +147,19 @@ def main() -> None:
     parser.add_argument("--repeat", type=int, default=3)
     parser.add_argument("--server", action="store_true", help="with the book on a PostgreSQL server begun for it")
     parser.add_argument("--keep", type=Path, help="add what was measured to this file, a line of JSON each")
+    parser.add_argument("--cores", type=int, help="how many cores each command may use; all of them unless given")
     given = parser.parse_args()
+    if given.cores:
+        os.environ["CHEQUE_CORES"] = str(given.cores)
     with tempfile.TemporaryDirectory() as name:
         process(Path(name), "-c", "import num2words, click")
         payday(3, "stub")  # compiles the modules
-    print(f"{'µs of processor a payment':>72}{'÷ words':>15}{'÷ script':>14}{'peak MiB':>18}{'B a payment':>14}")
+    heads = {"µs of processor a payment": 72, "by the clock": 14, "÷ words": 15, "÷ script": 14, "peak MiB": 18}
+    print("".join(f"{text:>{width}}" for text, width in heads.items()) + f"{'B a payment':>14}")
     print(
         f"{'kind':5}{'payments':>9}"
         + "".join(f"{name:>8}" for name in ("words", "script", *STEPS, "all"))
-        + "".join(f"{name:>7}" for name in ("work", "wall") * 2)
+        + "".join(f"{name:>7}" for name in ("all", "cores", *("work", "wall") * 2))
         + "".join(f"{name:>7}" for name in (*STEPS, "beyond"))
     )
     for kind in given.kind.split(","):
@@ -159,6 +169,7 @@ def main() -> None:
             print(
                 f"{kind:5}{size:>9,}"
                 + "".join(f"{one:8.0f}" for one in each)
+                + f"{found['all wall'] * 1e6 / size:7.0f}{found['cores']:7.2f}"
                 + "".join(
                     f"{found[f'to {what} {how}']:7.1f}" for what in ("words", "script") for how in ("work", "wall")
                 )
