@@ -181,10 +181,10 @@ class _Hand:
         """It ends, whatever it is at: it has nothing of its own that could be half done."""
         os.close(self.jobs)
         os.close(self.results)
-        with suppress(ProcessLookupError):
-            os.kill(self.pid, signal.SIGKILL)
-        with suppress(ChildProcessError):
-            os.waitpid(self.pid, 0)
+        with suppress(ChildProcessError, ProcessLookupError):  # buried already, where nobody hears of ended processes
+            if os.waitpid(self.pid, os.WNOHANG)[0] == 0:
+                os.kill(self.pid, signal.SIGKILL)
+                os.waitpid(self.pid, 0)
 
 
 class _Crew(Generic[Job, Result]):
@@ -329,14 +329,24 @@ def _forked(work: Callable[[Any], Any], jobs: int, results: int) -> int:
             os.dup2(nothing, standard)
         os.dup2(jobs, _JOBS)
         os.dup2(results, _RESULTS)
-        # the book, its locks, a way to a printer: what is held open here would outlive the one process
-        os.closerange(_RESULTS + 1, os.sysconf("SC_OPEN_MAX"))
+        _let_go()
         gc.freeze()
         _settle()
         with open(_JOBS, "rb") as pipe:
             _serve(work, pipe)
     finally:
         os._exit(0)  # nothing that was inherited is closed or finished here: it is not ours
+
+
+def _let_go() -> None:
+    """Close what was inherited: the book, its locks, a way to a printer would be held for longer than the one process.
+
+    (Not every number that there can be: where the system sets no limit, that takes minutes on an older one.)
+    """
+    for name in os.listdir("/proc/self/fd"):
+        if int(name) > _RESULTS:
+            with suppress(OSError):
+                os.close(int(name))
 
 
 def _fresh(jobs: int, results: int) -> int:

@@ -174,6 +174,12 @@ def a_worker_leaves_it_to_the_one_process_when_to_end(begin: str) -> None:
     assert {result for _, result in found[begun_at(begin) :]} == {(True, True, False)}
 
 
+def a_system_that_buries_the_dead_unasked_is_borne(begin: str) -> None:
+    signal.signal(signal.SIGCHLD, signal.SIG_IGN)
+    assert [result for _, result in done((sickly, range(200)), begin)] == [-job for job in range(200)]
+    assert children() == []
+
+
 def a_short_piece_of_work_begins_no_process(begin: str) -> None:
     os.fork = os.posix_spawn = None  # type: ignore[assignment]
     assert len(done((who, range(begun_at(begin))), begin)) == begun_at(begin)

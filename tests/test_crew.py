@@ -60,7 +60,7 @@ def alive(pid: int) -> bool:
 
 
 def test_there_are_enough_scenarios() -> None:
-    assert len(SCENARIOS) == 14
+    assert len(SCENARIOS) == 15
 
 
 def test_work_that_waits_for_something_slower_has_no_crew(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -38,10 +38,10 @@ def money(cents: int) -> str:
     return f"{cents // 100}.{cents % 100:02d}"
 
 
-def crowd(folder: Path, payments: int) -> Firm:
+def crowd(folder: Path, payments: int, book: str = "book") -> Firm:
     """A firm with such a register, a box of forms for it, and a printer that is a file, as `cheque setup` has it."""
     firm = Firm(folder)
-    firm.run("setup", "--drawer", "Quillmere Boatyard Company", "--bank", "Tidewrack Savings Bank")
+    firm.run("setup", "--drawer", "Quillmere Boatyard Company", "--bank", "Tidewrack Savings Bank", "--book", book)
     firm.run("stock", "receive", "payroll-us", "--first", str(FIRST), "--last", str(FIRST + payments + 99))
     firm.write("crowd.csv", *map(row, range(1, payments + 1)), head=HEAD)
     total = money(sum(map(amount, range(1, payments + 1))))

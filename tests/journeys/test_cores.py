@@ -4,6 +4,7 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from book.server import shared
 from journeys.crowd import accept, crowd, process, sending
 from journeys.firm import Firm
 
@@ -104,6 +105,19 @@ def test_a_register_that_is_good_is_checked_the_same(alone: Firm) -> None:
     told = [process(alone, cores, *check, expect=3) for cores in (1, 3)]  # every payment of it is accepted already
     assert told[0] == told[1]
     assert "the same payee, amount, date and reference as payment 1 of batch 1" in told[0][1]
+
+
+def test_with_the_book_on_a_server_the_same_is_sent(tmp_path: Path) -> None:
+    streams = []
+    for cores, book in ((1, "book"), (3, shared().url())):
+        (tmp_path / str(cores)).mkdir()
+        firm = crowd(tmp_path / str(cores), 600, book)
+        accept(firm, cores)
+        code, _ = process(firm, cores, "proof", "1")
+        process(firm, cores, *sending(code.strip()))
+        process(firm, cores, "book", "verify")
+        streams.append((firm.folder / "payroom.prn").read_bytes())
+    assert streams[0] == streams[1]
 
 
 def test_a_number_of_cores_that_is_none_is_refused_before_anything_is_done(alone: Firm) -> None:
