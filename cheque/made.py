@@ -15,10 +15,11 @@ from cheque.book import batches, runs
 from cheque.book.book import Book, Reader
 from cheque.book.store import sync_folder
 from cheque.errors import BookRefused
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 FILE = "made"
-PROOF, STREAM = "proof", "print stream"
+#: what a file is: kept in the list in English, shown by `tr`
+PROOF, STREAM = mark("proof"), mark("print stream")
 #: how a file that is still being written is called, beside where it will be
 UNFINISHED = ".cheque-"
 #: seconds after which one that was left by a kill or a power cut is nobody's any more

@@ -105,7 +105,9 @@ def _seen(body: dict[str, Any], number: int) -> str:
     for name in ("good", "spoiled", "missing", "blank"):
         reason = _ranges(body[name], number)
         if reason is not None:
-            return tr("a person looked: {state}{reason}", state=tr(name), reason=": " + reason if reason else "")
+            if reason:
+                return tr("a person looked: {state}: {reason}", state=tr(name), reason=reason)
+            return tr("a person looked: {state}", state=tr(name))
     return tr("a person looked")
 
 

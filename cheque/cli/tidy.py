@@ -50,23 +50,25 @@ def tidy_command(look: bool, as_json: bool) -> None:
 
 def _say(fates: list[made.Fate], going: list[made.Made], look: bool, anything: bool) -> None:
     """What was deleted, or would be, what stays and why."""
-    done = tr("would be deleted") if look else "deleted"
     for one in going:
         of = tr(" of batch {list}", list=", ".join(map(str, one.batches))) if one.batches else ""
-        answer(f"{done}: {one.what}{of}: {one.path}")
+        file = {"what": tr(one.what), "of": of, "path": one.path}
+        answer(
+            tr("would be deleted: {what}{of}: {path}", **file) if look else tr("deleted: {what}{of}: {path}", **file)
+        )
     for fate in fates:
         if fate.keep:
-            answer(tr("stays: {what}: {path}: {keep}", what=fate.made.what, path=fate.made.path, keep=fate.keep))
+            answer(tr("stays: {what}: {path}: {keep}", what=tr(fate.made.what), path=fate.made.path, keep=fate.keep))
     if not anything:
         say(tr("Nothing is there to tidy away."))
     else:
-        say(
-            tr(
-                "{files} {done}. What a disk has deleted can be read from it for a while yet.",
-                files=counted(len(going), "file"),
-                done=done,
-            )
+        files = counted(len(going), "file")
+        told = (
+            tr("{files} would be deleted. What a disk has deleted can be read from it for a while yet.", files=files)
+            if look
+            else tr("{files} deleted. What a disk has deleted can be read from it for a while yet.", files=files)
         )
+        say(told)
 
 
 def _removed(one: made.Made) -> str:

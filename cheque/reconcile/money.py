@@ -238,7 +238,7 @@ def _contradictions(batch: Batch, claim: Claim, carried: list[Form]) -> Iterator
                 "{what} is of a batch withdrawn, yet {number} is {state} with it",
                 what=what,
                 number=form.number,
-                state=form.state,
+                state=tr(form.state),
             )
     for form in carried:
         if (form.amount, form.payee) != (claim.amount, claim.payee):

@@ -200,7 +200,7 @@ class _Reconciling:
                         item=fate.claim.item,
                         payee=fate.claim.payee,
                         number=number,
-                        state=form.state,
+                        state=tr(form.state),
                     )
                 )
             if fate.key == "doubt" and form.batch != self.batch.id:
