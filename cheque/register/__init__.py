@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, BinaryIO, NamedTuple, Protocol, cast
 
 from cheque.errors import Fault, InputRefused, UsageRefused
 from cheque.payment import Payment
-from cheque.tongue import tr
+from cheque.tongue import mark, tr
 
 if TYPE_CHECKING:
     from cheque.register.maps import Map
@@ -32,7 +32,7 @@ KINDS = {"csv": "csvfile", "fixed-width": "fixedwidth", "pain.001": "pain001", "
 
 _HEAD = 512
 #: what a register is called that has no name
-STANDARD_INPUT = "standard input"
+STANDARD_INPUT = mark("standard input")
 
 
 def unsaid(statement: str) -> None:
@@ -166,7 +166,7 @@ def _opened(stream: BinaryIO, reading: Reading, kind: str = "") -> tuple[Registe
     head = cast(io.BufferedReader, peekable).peek(_HEAD)[:_HEAD]
     reading = reading._replace(kind=kind or reading.kind)
     if not head and reading.source == STANDARD_INPUT and not (reading.kind or reading.map):
-        raise InputRefused(tr("{standard_input} is empty: no register came.", standard_input=STANDARD_INPUT))
+        raise InputRefused(tr("{standard_input} is empty: no register came.", standard_input=tr(STANDARD_INPUT)))
     name = name_of_kind(reading, head)
     if reading.sheet and name != "xlsx":
         raise UsageRefused(

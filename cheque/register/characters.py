@@ -70,7 +70,7 @@ def _reason(character: str) -> str:
 
 def refused(text: str) -> list[tuple[int, str]]:
     """Every character that may not stand in the text: its position, counted from 1, and what it is."""
-    return [(place, f"{described(c)} ({reason(c)})") for place, c in enumerate(text, 1) if reason(c)]
+    return [(place, f"{described(c)} ({reason(c)})") for place, c in enumerate(text, 1) if _reason(c)]
 
 
 def described(character: str) -> str:
