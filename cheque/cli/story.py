@@ -143,8 +143,8 @@ _WORDS: dict[str, Callable[[dict[str, Any]], str]] = {
     "form.spoiled": lambda b: tr("spoiled: {reason}", reason=b["reason"]),
     "form.missing": lambda b: tr("missing: {reason}", reason=b["reason"]),
     "form.found": lambda b: tr("found, {as_}: {reason}", as_=b["as"], reason=b["reason"]),
-    "cheque.voided": lambda b: tr("voided, paper {paper}: {reason}", paper=b["paper"], reason=b["reason"]),
-    "cheque.disposed": lambda b: f"{b['disposition']}: {b['reason']}",
+    "cheque.voided": lambda b: tr("voided, paper {paper}: {reason}", paper=tr(b["paper"]), reason=b["reason"]),
+    "cheque.disposed": lambda b: f"{tr(b['disposition'])}: {b['reason']}",
     "cheque.manual": lambda b: tr(
         "written by hand for payment {item} of batch {batch}: {reason}",
         item=b["item"],

@@ -75,7 +75,7 @@ def wrong(line):
     while isinstance(command, click.Group) and place < len(words):
         word = words[place]
         place += 1
-        if word.startswith("-") or (place > 1 and words[place - 2] in ("--as", "--settings")):
+        if word.startswith("-") or (place > 1 and words[place - 2] in ("--as", "--settings", "--language")):
             continue
         found = command.get_command(context, word)
         if found is None:

@@ -1,6 +1,7 @@
 """Every command that reports takes --json: it parses, stands alone on standard output, and has the figures."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -35,6 +36,8 @@ CALLS: dict[tuple[str, ...], tuple[str, ...]] = {
     ("stock", "list"): (),
     ("words",): ("18214.77",),
 }  # fmt: skip
+#: when something was asked or done
+_TIME = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d+)?Z?)?")
 #: called in a journey of their own, below or elsewhere, because they need something to have happened before
 ELSEWHERE = {("confirm",), ("print",), ("renumber",), ("reprint",), ("resume",)}
 
@@ -48,6 +51,19 @@ def reporting() -> set[tuple[str, ...]]:
 def test_json_stands_alone_on_standard_output(paid: Firm, words: tuple[str, ...]) -> None:
     paid.register("payday-with-advice.csv")
     assert paid.run(*words, *CALLS[words], "--json").json not in (None, "", [], {})
+
+
+@pytest.mark.parametrize("words", sorted(CALLS), ids=" ".join)
+def test_json_is_the_same_in_every_language(paid: Firm, words: tuple[str, ...], tmp_path: Path) -> None:
+    """Each language asks the same firm in the same state; only the times of the asking may differ."""
+    paid.register("payday-with-advice.csv")
+    said = []
+    for language in ("en", "fr"):
+        (tmp_path / language).mkdir()
+        firm = paid.copy(tmp_path / language)
+        answer = firm.run("--language", language, *words, *CALLS[words], "--json").out
+        said.append(_TIME.sub("TIME", answer.replace(str(firm.folder), "FOLDER")))
+    assert said[0] == said[1]
 
 
 def test_every_command_that_reports_is_called_so() -> None:
