@@ -84,7 +84,7 @@ class _Message:
         self._entries = 0
 
     def _at(self, line: int) -> str:
-        return f"{self._wanted.name} line {line}"
+        return tr("{name} line {line}", name=self._wanted.name, line=line)
 
     def take(self, event: Event) -> Iterator[Piece]:
         """The next event."""
@@ -224,7 +224,7 @@ def _day(text: str) -> str:
 
 def _entries(node: Node, wanted: Wanted, currency: str) -> Iterator[Piece]:
     """What one entry books: itself, or its parts where they name cheques and add up to it."""
-    where = f"{wanted.name} line {node.line}"
+    where = tr("{name} line {line}", name=wanted.name, line=node.line)
     try:
         amount = _amount(node.first("Amt"), currency, node.line) * _sign(node)
         booked = _day(node.value("BookgDt", "Dt") or node.value("BookgDt", "DtTm"))

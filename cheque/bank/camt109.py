@@ -51,7 +51,7 @@ def read(stream: BinaryIO, name: str) -> tuple[Header, list[Answer]]:
     seen_root = False
     try:
         for event in events(stream, _CONTAINERS):
-            where = f"{name} line {event.line}"
+            where = tr("{name} line {line}", name=name, line=event.line)
             if not seen_root:
                 _is_one(event.namespace, where)
                 seen_root = True

@@ -107,7 +107,7 @@ class Flow:
             if length
             else ""
         )
-        return f"{self.address}: {happened}{share}. {do}."
+        return tr("{address}: {happened}{share}. {do}.", address=self.address, happened=happened, share=share, do=do)
 
     def _taken(self) -> int:
         self._look()

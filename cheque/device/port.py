@@ -97,7 +97,7 @@ def open_device(address: str, *, stall: float) -> "PortDevice":
         happened = tr(_OPEN.get(error.errno or 0, "")) or tr(
             "it could not be opened ({text}). Look at the port", text=error.strerror
         )
-        raise DeviceError(f"{address}: {happened}.") from error
+        raise DeviceError(tr("{address}: {happened}.", address=address, happened=happened)) from error
     try:
         fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError as error:

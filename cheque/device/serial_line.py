@@ -96,7 +96,7 @@ def open_device(address: str, *, stall: float) -> "SerialDevice":
             exclusive=True,
         )
     except (OSError, ValueError, termios.error) as error:
-        raise DeviceError(f"{address}: {_cannot(error, path)}.") from error
+        raise DeviceError(tr("{address}: {happened}.", address=address, happened=_cannot(error, path))) from error
     return SerialDevice(address, port, stall)
 
 

@@ -93,7 +93,7 @@ def open_device(address: str, *, stall: float) -> "QueueDevice":
             tr("{address}: {error}. See that the spooler runs and speaks IPP.", address=address, error=error)
         ) from error
     if reason:
-        raise DeviceError(f"{address}: {reason}.")
+        raise DeviceError(tr("{address}: {happened}.", address=address, happened=reason))
     return QueueDevice(address, spooler, queue, stall)
 
 
@@ -310,7 +310,7 @@ class QueueDevice:
 
     def _fault(self, happened: str, do: str) -> DeviceError:
         self._broken = happened
-        return DeviceError(f"{self.address}: {happened}. {do}.")
+        return DeviceError(tr("{address}: {happened}. {do}.", address=self.address, happened=happened, do=do))
 
 
 def _number(values: ipp.Values, name: str) -> int:

@@ -296,7 +296,7 @@ def _connect(address: str, host: str, port: int) -> socket.socket:
             return connection
     other = (_reason(last), tr("Check the address, the cable and the network"))
     happened, do = _CONNECT.get(last.errno or 0, other)
-    raise DeviceError(f"{address}: {tr(happened)}. {tr(do)}.") from last
+    raise DeviceError(tr("{address}: {happened}. {do}.", address=address, happened=tr(happened), do=tr(do))) from last
 
 
 def _tune(connection: socket.socket, stall: float) -> None:

@@ -82,7 +82,7 @@ def stubs_that_go_on(firm: Firm) -> None:
 def quarter(firm: Firm) -> None:
     """The boatyard's quarter, and its bank's statement."""
     lived(firm)
-    firm.run("reconcile", "statement", firm.register("statement-2026-q4.xml"), expect=None)
+    firm.run("reconcile", "bank", firm.register("statement-2026-q4.xml"), expect=1)
 
 
 def events(firm: Firm) -> list[tuple[str, Any]]:
