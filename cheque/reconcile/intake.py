@@ -167,7 +167,9 @@ class _Spool:
         if number:
             about = ""
         elif entry.cheque:
-            about = "; ".join(filter(None, (tr("cheque number {cheque}", cheque=entry.cheque), about)))
+            about = "; ".join(
+                filter(None, (f"cheque number {entry.cheque}", about))
+            )  # kept: the same in every language
         told = (entry.valued, *map(_line, (entry.reference, entry.payee if number else "", about)))
         return (len(self.statements) - 1, entry.booked, number, entry.amount, *told)
 
