@@ -63,7 +63,7 @@ class Operator:
     def code(self) -> str:
         """The code, read off the top of the latest proof."""
         proofs = sorted(self.firm.folder.glob("proof-batch-*.txt"), key=lambda path: path.stat().st_mtime_ns)
-        found = re.search(r"Proof code: (\S+)", proofs[-1].read_text())
+        found = re.search(r"(?:Proof code|Code d'épreuve ?): (\S+)", proofs[-1].read_text())
         assert found
         return found[1]
 

@@ -65,3 +65,26 @@ def test_the_environment_is_asked_in_the_order_of_every_other_program(monkeypatc
     assert tongues.asked() == ["fr_FR.UTF-8"]
     monkeypatch.setattr(tongues, "_ENVIRONMENT", names | {"LANGUAGE": "fr_CA:fr"})
     assert tongues.asked() == ["fr_CA", "fr"]
+
+
+def test_every_message_is_said_in_every_language_with_its_places_commands_and_options(collected: ModuleType) -> None:
+    assert collected.languages() == ["fr"]
+    for language in collected.languages():
+        assert list(collected.faults(collected.sources(language))) == []
+
+
+def test_a_translation_that_loses_a_place_a_command_or_a_line_end_is_found(collected: ModuleType) -> None:
+    def wrong(told: str) -> list[str]:
+        catalog = collected.Catalog(locale="fr")
+        catalog.add("`cheque proof` of batch {batch}\n", told)
+        return list(collected.faults({"book": catalog}))
+
+    for told in (
+        "lot {batch}\n",
+        "`cheque proof` du lot\n",
+        "`cheque proof` du lot {batch}",
+        "`cheque proof` du\xa0lot {batch}\n",
+        "",
+    ):
+        assert wrong(told), told
+    assert wrong("du lot {batch}, `cheque proof`\n") == []
