@@ -15,6 +15,7 @@ WORDS = frozenset(
         *(mark("needed"), mark("requested"), mark("confirmed"), mark("refused"), mark("overridden"), mark("LAPSED")),
         *(mark("accepted"), mark("withdrawn"), mark("open"), mark("stopped"), mark("finished"), mark("closed")),
         *(mark("still owed"), mark("reissue"), mark("not owed"), mark("paid otherwise")),
+        *(mark("Dated later than this report"), mark("Before its date"), mark("proof"), mark("print stream")),
         *(mark("yes"), mark("no"), mark("NO"), mark("none"), mark("good"), mark("void"), mark("made")),
     }
 )
