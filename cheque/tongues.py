@@ -59,6 +59,15 @@ def choose(language: str | None = None) -> str:
     return "en"
 
 
+def leave() -> None:
+    """Leave the process as it was: English, and the environment as it began."""
+    tongue.speak(None)
+    gettext.textdomain("messages")
+    os.environ.pop("LANGUAGE", None)
+    if _ENVIRONMENT["LANGUAGE"]:
+        os.environ["LANGUAGE"] = _ENVIRONMENT["LANGUAGE"]
+
+
 def _tell_click(language: str) -> None:
     """The words of usage and its mistakes are click's own, which asks the standard library for them."""
     gettext.bindtextdomain("cheque", folder())

@@ -142,11 +142,14 @@ def status_of(arguments: list[str]) -> int:
     """Run one command; gives its exit status. Nothing but the status comes back, and never a traceback."""
     begun = time.time()
     _last[0] = ""
-    status = _status(arguments)
-    if "cheque.cli.desk" in sys.modules:
-        from cheque.cli.desk import command_ended
+    try:
+        status = _status(arguments)
+        if "cheque.cli.desk" in sys.modules:
+            from cheque.cli.desk import command_ended
 
-        command_ended(_command(arguments), begun, status, _last[0])
+            command_ended(_command(arguments), begun, status, _last[0])
+    finally:
+        tongues.leave()
     return status
 
 
