@@ -240,18 +240,18 @@ def _facts(batch: batches.Batch) -> dict[str, str | int]:
 def state_of(reader: Reader, batch: batches.Batch) -> str:
     """How far a batch is, in a few words."""
     if batch.state != "accepted":
-        return batch.state
+        return tr(batch.state)
     open_runs = runs.unfinished(reader, batch=batch.id)
     if open_runs:
         return tr("to be confirmed") if open_runs[-1].state == "finished" else tr("stopped: resume it")
     left = batch.waits
     held = len(batches.held(reader, batch.id))
     if not left:
-        return tr("{held} held back: form missing", held=held) if held else "done"
+        return tr("{held} held back: form missing", held=held) if held else tr("done")
     used = reader.row("SELECT 1 FROM number WHERE batch = ? LIMIT 1", batch.id)
     if used:
         return tr("{left} still to print", left=left)
-    return "proofed" if batch.proof else "accepted"
+    return tr("proofed") if batch.proof else tr("accepted")
 
 
 @batch_command.command("show")

@@ -13,7 +13,7 @@ from cheque.book.state import State
 from cheque.cli.desk import answer, answer_json, columns, json_option, one_number, opened, say
 from cheque.money import plain
 from cheque.payment import Role
-from cheque.tongue import mark, tr
+from cheque.tongue import heading, mark, tr
 
 
 @click.command("show")
@@ -200,11 +200,11 @@ def find_command(ctx: click.Context, text: str, as_json: bool) -> None:
     if not found:
         say(tr("Nothing in the book has {text!r}.", text=text))
         ctx.exit(1)
-    rows = [["number", "is", "payee", "amount", "date", "reference", "batch:payment"]]
+    rows = [heading("number", "is", "payee", "amount", "date", "reference", "batch:payment")]
     rows += [
         [
             f"{one.account}:{texts[one]}" if one.number else "-",
-            one.state,
+            tr(one.state),
             one.payee,
             _amount(one),
             one.date,

@@ -77,8 +77,8 @@ class Identity(NamedTuple):
     @property
     def sentence(self) -> str:
         """The identity as a line of figures."""
-        terms = " + ".join(f"{forms} {state}" for state, forms in self.states.items() if forms)
-        sign = "=" if self.agrees else "IS NOT"
+        terms = " + ".join(f"{forms} {tr(state)}" for state, forms in self.states.items() if forms)
+        sign = "=" if self.agrees else tr("IS NOT")
         return tr(
             "{received} received {sign} {terms}",
             received=self.received,

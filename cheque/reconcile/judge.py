@@ -132,13 +132,12 @@ def _amount(case: Case) -> Iterator[Exception_]:
     if case.held.state != State.PRINTED or case.held.role != Role.CHEQUE or paid == issued:
         return
     off = paid - issued
-    text = tr(
-        "paid {amount}, issued for {amount2}: {amount3} too ",
-        amount=case.money(paid),
-        amount2=case.money(issued),
-        amount3=case.money(abs(off)),
+    figures = {"paid": case.money(paid), "issued": case.money(issued), "off": case.money(abs(off))}
+    text = (
+        tr("paid {paid}, issued for {issued}: {off} too much", **figures)
+        if off > 0
+        else tr("paid {paid}, issued for {issued}: {off} too little", **figures)
     )
-    text += "much" if off > 0 else "little"
     if exchanged(paid, issued, digits(case.rules.currency) + 1):
         text += tr("; two digits are exchanged")
     elif slipped(paid, issued):

@@ -172,7 +172,7 @@ def _them(line: Line) -> str:
 
 
 def _by(shift: int) -> str:
-    return f"{abs(shift)} {'higher' if shift > 0 else 'lower'}"
+    return tr("{by} higher", by=shift) if shift > 0 else tr("{by} lower", by=-shift)
 
 
 def _said(lines: Iterable[Line]) -> list[str]:

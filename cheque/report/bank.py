@@ -102,9 +102,12 @@ def _facts(one: Told, currency: str, after: str) -> Iterator[Fact]:
     if taken.name:
         yield Fact(f"name{after}", tr("Bank's name for it"), taken.name)
     yield Fact(f"days{after}", "Days", tr("{first} to {last}", first=taken.first, last=taken.last))
-    for key, label, balance in (("opening", "Opening", taken.opening), ("closing", "Closing", taken.closing)):
+    for key, label, balance in (
+        ("opening", tr("Opening balance"), taken.opening),
+        ("closing", tr("Closing balance"), taken.closing),
+    ):
         if balance is not None:
-            yield Fact(f"{key}{after}", tr("{label} balance", label=label), Money(balance, currency))
+            yield Fact(f"{key}{after}", label, Money(balance, currency))
     new = (
         tr("all new")
         if taken.fresh == taken.entries
@@ -222,10 +225,12 @@ def _sheet(sheet: Sheet) -> Iterator[Table]:
 
     bank, ledger = [], []
     if sheet.bank is not None:
-        bank.append(row("bank", "Balance per bank", None, sheet.bank))
-        bank += [row("deposit", f"Add deposit in transit, {_said(one)}", one.amount) for one in sheet.deposits]
+        bank.append(row("bank", tr("Balance per bank"), None, sheet.bank))
+        bank += [
+            row("deposit", tr("Add deposit in transit, {said}", said=_said(one)), one.amount) for one in sheet.deposits
+        ]
         out = counted(sheet.cheques_out)
-        bank.append(row("outstanding", f"Less {out} outstanding", -sheet.outstanding))
+        bank.append(row("outstanding", tr("Less {cheques} outstanding", cheques=out), -sheet.outstanding))
         bank += [
             row(
                 "to_put_right",
@@ -236,14 +241,16 @@ def _sheet(sheet: Sheet) -> Iterator[Table]:
         ]
         if sheet.wrong > len(sheet.wrongs):
             rest = sheet.to_put_right - sum(one.to_put_right for one in sheet.wrongs)
-            bank.append(row("to_put_right", f"The same of {sheet.wrong - len(sheet.wrongs)} more numbers", rest))
-        bank.append(row("adjusted_bank", "Adjusted balance per bank", None, sheet.adjusted_bank))
+            bank.append(
+                row("to_put_right", tr("The same of {count} more numbers", count=sheet.wrong - len(sheet.wrongs)), rest)
+            )
+        bank.append(row("adjusted_bank", tr("Adjusted balance per bank"), None, sheet.adjusted_bank))
     if sheet.ledger is not None:
-        ledger.append(row("ledger", "Balance per ledger", None, sheet.ledger))
-        ledger += [row("to_enter", f"To be entered, {_said(one)}", one.amount) for one in sheet.to_enter]
-        ledger.append(row("adjusted_ledger", "Adjusted balance per ledger", None, sheet.adjusted_ledger))
+        ledger.append(row("ledger", tr("Balance per ledger"), None, sheet.ledger))
+        ledger += [row("to_enter", tr("To be entered, {said}", said=_said(one)), one.amount) for one in sheet.to_enter]
+        ledger.append(row("adjusted_ledger", tr("Adjusted balance per ledger"), None, sheet.adjusted_ledger))
     if sheet.difference is not None:
-        ledger.append(row("difference", "Difference", None, sheet.difference))
+        ledger.append(row("difference", tr("Difference"), None, sheet.difference))
     groups = tuple(
         Group(title, tuple(rows)) for title, rows in ((tr("The bank"), bank), (tr("The ledger"), ledger)) if rows
     )
