@@ -23,7 +23,15 @@ CAUTION = mark(
 SIGNALS = {
     signal.SIGINT: mark("stopped by the operator (Ctrl-C)"),
     signal.SIGTERM: mark("stopped from outside (SIGTERM)"),
-    signal.SIGHUP: mark("stopped because its terminal went away (SIGHUP)"),
+    # what only some systems have: a terminal that goes away; Ctrl-Break
+    **{
+        getattr(signal, name): said
+        for name, said in (
+            ("SIGHUP", mark("stopped because its terminal went away (SIGHUP)")),
+            ("SIGBREAK", mark("stopped by the operator (Ctrl-Break)")),
+        )
+        if hasattr(signal, name)
+    },
 }
 RIGHT = mark("right number and place, last part readable")
 

@@ -12,12 +12,12 @@ and the terminal stay with the one process: a worker has none of them. Nothing i
 
 On Linux a worker is a fork, which is there in 2 ms and has in memory what was read and worked out so far; it closes
 everything it inherited, book and printer included, and uses none of it. Elsewhere, or when other threads run, a fork
-is not safe: then it is a fresh interpreter, there in 90 ms, and the work must be one that can be pickled.
+is not safe: then it is a fresh interpreter, there in 90 ms, and the work must be one that can be pickled. Windows has
+neither way, and no crew.
 
 CHEQUE_CORES=1 in the environment turns it off; another number is how many workers there are.
 """
 
-import fcntl
 import gc
 import os
 import pickle
@@ -55,7 +55,7 @@ _JOBS, _RESULTS = 3, 4
 #: no descriptor that a worker is to have is below
 _ABOVE = 10
 #: what ends the one process is for it to hear: the crew goes on until its pipes end
-_ITS = (signal.SIGINT, signal.SIGHUP, signal.SIGTERM)
+_ITS = tuple(getattr(signal, name) for name in ("SIGINT", "SIGHUP", "SIGTERM") if hasattr(signal, name))
 _END: Any = object()
 
 
@@ -81,6 +81,8 @@ def way() -> str:
     """How workers are begun here. A run in a thread beside others has none: those share the machine already."""
     if threading.current_thread() is not threading.main_thread():
         return NONE
+    if not (hasattr(os, "posix_spawn") and hasattr(signal, "pthread_sigmask")):
+        return NONE  # as on Windows, whose pipes nobody can wait for side by side
     return FORK if sys.platform == "linux" and threading.active_count() == 1 else FRESH
 
 
@@ -282,6 +284,8 @@ def _take_on(hands: list[_Hand], work: Callable[[Job], Result], begin: str, many
 
 
 def _hand(work: Callable[[Job], Result], recipe: bytes, begin: str) -> _Hand:
+    import fcntl
+
     ours: list[int] = []
     theirs: list[int] = []
     try:
@@ -309,6 +313,8 @@ def _hand(work: Callable[[Job], Result], recipe: bytes, begin: str) -> _Hand:
 
 def _above(pipe: int) -> int:
     """The same pipe under a number that nothing in a worker is to have."""
+    import fcntl
+
     try:
         return fcntl.fcntl(pipe, fcntl.F_DUPFD_CLOEXEC, _ABOVE)
     finally:

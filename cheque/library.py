@@ -6,6 +6,7 @@ of one's own goes before a shipped one of the same name.
 """
 
 import difflib
+import os
 import tomllib
 from pathlib import Path
 from typing import NamedTuple
@@ -52,7 +53,7 @@ def _in(folder: Path, *, own: bool) -> list[Entry]:
 
 def find(name: str, own: Path | None = None) -> Path:
     """The file of a form, by name or by path. InputRefused, naming what is near, when there is none."""
-    if name.endswith(".toml") or "/" in name:
+    if name.endswith(".toml") or os.sep in name or (os.altsep and os.altsep in name):
         path = Path(name)
         if path.is_file():
             return path

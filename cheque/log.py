@@ -8,12 +8,13 @@ is readable by its owner only; at half a megabyte it is set aside, and the four 
 it: where it cannot be written, the work goes on without.
 """
 
-import fcntl
 import os
 import re
 from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
+
+from cheque import system
 
 FOLDER, FILE = "log", "cheque.log"
 LARGEST, KEPT = 512 * 1024, 4
@@ -39,15 +40,15 @@ def write(place: Path, line: str) -> None:
         if not folder.is_dir():
             folder.mkdir(mode=0o700)
         path = folder / FILE
-        gate = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+        gate = system.gate(folder)
         try:
-            fcntl.flock(gate, fcntl.LOCK_EX)  # two commands that end at once do not both set the log aside
+            system.lock(gate, wait=True)  # two commands that end at once do not both set the log aside
             if path.exists() and path.stat().st_size > LARGEST:
                 for number in range(KEPT, 0, -1):
                     older = folder / (f"{FILE}.{number - 1}" if number > 1 else FILE)
                     if older.exists():
                         os.replace(older, folder / f"{FILE}.{number}")
-            handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o600)
+            handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT | system.NO_LINK, 0o600)
             try:
                 os.write(handle, (line.replace("\n", " ") + "\n").encode(errors="backslashreplace"))
             finally:

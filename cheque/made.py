@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+from cheque import system
 from cheque.book import batches, runs
 from cheque.book.book import Book, Reader
-from cheque.book.store import sync_folder
 from cheque.errors import BookRefused
 from cheque.tongue import mark, tr
 
@@ -44,7 +44,7 @@ class Fate(NamedTuple):
 def remember(place: Path, what: str, path: Path, batch: int) -> None:
     """Note a file that shows a batch. `place`: the book's private folder. OSError when that cannot be written."""
     line = json.dumps({"what": what, "path": str(path.resolve()), "batch": batch}) + "\n"
-    handle = os.open(place / FILE, os.O_WRONLY | os.O_APPEND | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o600)
+    handle = os.open(place / FILE, os.O_WRONLY | os.O_APPEND | os.O_CREAT | system.NO_LINK, 0o600)
     try:
         os.write(handle, line.encode())
     finally:
@@ -92,7 +92,7 @@ def plan(book: Book) -> Iterator[Fate]:
 def _keep(reader: Reader, made: Made, found: os.stat_result) -> str:
     if not stat.S_ISREG(found.st_mode):
         return tr("it is no file of its own any more")
-    if os.geteuid() not in (0, found.st_uid):
+    if not system.is_ours(found):
         return tr("it belongs to somebody else")
     for batch in made.batches:
         try:
@@ -106,7 +106,7 @@ def _keep(reader: Reader, made: Made, found: os.stat_result) -> str:
 def remove(made: Made) -> None:
     """Delete one file, and put that on the disk. OSError when it cannot be."""
     os.unlink(made.path)
-    sync_folder(made.path.parent)
+    system.sync_folder(made.path.parent)
 
 
 def forget(place: Path) -> None:
@@ -118,7 +118,7 @@ def forget(place: Path) -> None:
         for one in left
         for batch in one.batches
     ]
-    handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_CLOEXEC | os.O_NOFOLLOW, 0o600)
+    handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | system.NO_LINK, 0o600)
     with os.fdopen(handle, "w", encoding="utf-8") as file:
         file.writelines(lines)
         file.flush()
@@ -136,6 +136,6 @@ def leftovers(folders: set[Path], now: float) -> list[Path]:
             continue
         for path in names:
             about = path.lstat()
-            if stat.S_ISREG(about.st_mode) and about.st_uid == os.geteuid() and now - about.st_mtime > STALE:
+            if stat.S_ISREG(about.st_mode) and system.is_ours(about, root=False) and now - about.st_mtime > STALE:
                 found.append(path)
     return found

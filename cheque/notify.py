@@ -10,11 +10,12 @@ import hashlib
 import os
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
+from cheque import system
 from cheque.bank import camt107, camt108
 from cheque.bank.layoutfile import parse_layout
 from cheque.bank.layoutmodel import Layout
@@ -285,9 +286,10 @@ def _write(place: Path, data: Iterator[bytes]) -> str:
                     file.write(piece)
                 file.flush()
                 os.fsync(file.fileno())
-            os.link(name, place)  # never over another, nor through a link
+            system.name_new(name, place)
         finally:
-            os.unlink(name)
+            with suppress(FileNotFoundError):
+                os.unlink(name)
     except FileExistsError:
         raise
     except OSError as error:

@@ -5,7 +5,6 @@ bytes compared are the very bytes that go. The run knows nothing of terminals: w
 shown comes and goes through the callables it is given.
 """
 
-import fcntl
 import hashlib
 import os
 from collections.abc import Callable, Iterator, Sequence
@@ -16,7 +15,7 @@ from operator import itemgetter
 from pathlib import Path
 from typing import NamedTuple
 
-from cheque import crew, estimate, layout, prove
+from cheque import crew, estimate, layout, prove, system
 from cheque import language as languages
 from cheque.alignment import written
 from cheque.book import batches, runs
@@ -451,11 +450,11 @@ def _sentence(error: BaseException) -> str:
 @contextmanager
 def holding(place: Path, printer: str) -> Iterator[None]:
     """Hold a printer for one run. BookRefused when another run of this book, in a live process, holds it."""
-    path = place / "locks" / f"{printer}.lock"
-    handle = os.open(path, os.O_CREAT | os.O_RDWR | os.O_NOFOLLOW | os.O_CLOEXEC, 0o600)
+    path = place / "locks" / f"{system.file_stem(printer)}.lock"
+    handle = os.open(path, os.O_CREAT | os.O_RDWR | system.NO_LINK, 0o600)
     try:
         try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            system.lock(handle)
         except OSError:
             other = os.read(handle, 200).decode(errors="replace").strip()
             raise BookRefused(

@@ -7,10 +7,12 @@ path and line.
 
 import os
 import re
+import sys
 from collections.abc import Iterable
 from pathlib import Path
 from typing import NamedTuple
 
+from cheque import system
 from cheque.errors import Fault, InputRefused
 from cheque.settings_account import take_account
 from cheque.settings_printer import take_printer
@@ -110,7 +112,8 @@ def _places(directory: Path | None) -> list[Path]:
     """Where settings are looked for, the nearest first."""
     here = (directory or Path.cwd()) / FILE
     try:
-        return [here, Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "cheque" / FILE]
+        own = Path(system.settings_folder(os.environ, Path.home(), sys.platform))
+        return [here, own / "cheque" / FILE]
     except RuntimeError:  # a user without a home directory, as in some containers
         return [here]
 
@@ -198,9 +201,8 @@ def _apart(document: Document, name: str, address: str, path: Path, book: Path, 
     """A print stream is never appended to the settings, nor to anything inside the book."""
     if not address.startswith("file:"):
         return
-    stream = Path(os.path.realpath(address.removeprefix("file:")))
-    place = Path(os.path.realpath(book))
-    if stream == Path(os.path.realpath(path)) or stream == place or place in stream.parents:
+    stream = address.removeprefix("file:")
+    if system.same(stream, path) or system.within(stream, book):
         where = document.where(f"printers.{name}.address")
         faults.append(
             Fault(where, tr("a file of the book's or the settings'"), tr("a file of its own"), tr("name another"))

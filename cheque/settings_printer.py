@@ -77,6 +77,12 @@ def _address(text: str, folder: Path) -> str:
     try:
         wrong = device.kind_of(text).check(text)
     except KeyError:
+        from cheque import system
+
+        if system.begins_with_drive(text):
+            raise ValueError(
+                tr("{text!r}, a path; to print to a file it begins with file: (file:{text})", text=text)
+            ) from None
         raise ValueError(
             tr(
                 "{text!r}; it begins with none of {list}",

@@ -37,7 +37,7 @@ class Spill:
         place = self._ends[-1]
         left = memoryview(piece)
         while left:
-            written = os.pwrite(self._descriptor, left, place)
+            written = _write_at(self._descriptor, left, place)
             left, place = left[written:], place + written
         self._ends.append(place)
 
@@ -47,7 +47,7 @@ class Spill:
 
     def _blocks(self, place: int, end: int) -> Iterator[bytes]:
         while place < end:
-            block = os.pread(self._descriptor, min(self._block, end - place), place)
+            block = _read_at(self._descriptor, min(self._block, end - place), place)
             yield block
             place += len(block)
 
@@ -55,6 +55,20 @@ class Spill:
         """The lines of all pieces, one piece after the other; each piece is text in UTF-8 of whole lines."""
         for piece in self.pieces():
             yield from lines_of(piece)
+
+
+def _write_at(descriptor: int, data: memoryview, place: int) -> int:
+    if hasattr(os, "pwrite"):
+        return os.pwrite(descriptor, data, place)
+    os.lseek(descriptor, place, os.SEEK_SET)  # nobody but us has it open
+    return os.write(descriptor, data)
+
+
+def _read_at(descriptor: int, size: int, place: int) -> bytes:
+    if hasattr(os, "pread"):
+        return os.pread(descriptor, size, place)
+    os.lseek(descriptor, place, os.SEEK_SET)
+    return os.read(descriptor, size)
 
 
 def lines_of(blocks: Iterator[bytes]) -> Iterator[str]:

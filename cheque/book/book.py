@@ -6,7 +6,6 @@ the disk when it returns. A change inside a change is a part of it, so that step
 
 import hashlib
 import os
-import pwd
 import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -14,6 +13,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from cheque import system
 from cheque.book import place as places
 from cheque.book import where
 from cheque.book.apply import apply
@@ -38,11 +38,8 @@ def now() -> datetime:
 
 
 def login() -> str:
-    """The name that the operating system knows the user by (never an environment variable's word)."""
-    try:
-        return pwd.getpwuid(os.getuid()).pw_name
-    except KeyError:
-        return f"user {os.getuid()}"
+    """The name that the operating system knows the user by (where it has a list of users, never the environment)."""
+    return system.person() or f"user {getattr(os, 'getuid', int)()}"
 
 
 def written(moment: datetime) -> str:
@@ -254,13 +251,13 @@ def create(
     none, and a book that later loses its contents is never taken for a new one.
     """
     if server:
-        _begin_on(server, place, who or login(), station or os.uname().nodename, clock, identity).close()
+        _begin_on(server, place, who or login(), station or system.node(), clock, identity).close()
         return open_book(place, server=server, who=who, station=station, clock=clock)
     beginning = place / f"{places.BEGINNING}{uuid.uuid4().hex}"
     try:
         places.prepare(place)
         try:
-            _begin(beginning, who or login(), station or os.uname().nodename, clock, identity)
+            _begin(beginning, who or login(), station or system.node(), clock, identity)
             places.settle(place, beginning)
         finally:
             remove(beginning)
@@ -297,7 +294,7 @@ def open_book(place: Path, *, server: str = "", who: str = "", station: str = ""
     """
     store = on_server(server) if server else SqliteStore(places.check(place))
     who = getattr(store, "me", "") or who or login()  # under roles a person is whom the server knows
-    book = Book(place, store, who=who, station=station or os.uname().nodename, clock=clock, server=server)
+    book = Book(place, store, who=who, station=station or system.node(), clock=clock, server=server)
     try:
         _meet_version(book)
         if server:
@@ -319,7 +316,7 @@ def open_copy(path: Path, *, clock: Clock = now) -> Book:
     """Open a copy of a book (a backup) as it lies, for reading only."""
     store = SqliteStore(path, read_only=True)
     try:
-        book = Book(path, store, who=login(), station=os.uname().nodename, clock=clock)
+        book = Book(path, store, who=login(), station=system.node(), clock=clock)
         _is_book(book)
     except BaseException:
         store.close()

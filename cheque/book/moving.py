@@ -9,7 +9,6 @@ give out numbers. Cut off anywhere, the same command goes on from where it was; 
 other place, the book stays.
 """
 
-import os
 import shutil
 import uuid
 from collections.abc import Callable
@@ -17,6 +16,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
+from cheque import system
 from cheque.book import place as places
 from cheque.book import verify as verifying
 from cheque.book.apply import apply
@@ -118,7 +118,7 @@ def stay(book: Book, *, looked: bool = True) -> None:
 
 
 def _same(one: Place, other: Place) -> bool:
-    return os.path.realpath(one.folder) == os.path.realpath(other.folder)
+    return system.same(one.folder, other.folder)
 
 
 def _leave(book: Book, target: Place, there: bool) -> Event:

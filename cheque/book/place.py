@@ -16,7 +16,8 @@ import os
 import stat
 from pathlib import Path
 
-from cheque.book.store import remove, sync_folder
+from cheque import system
+from cheque.book.store import remove
 from cheque.errors import BookRefused, InputRefused
 from cheque.tongue import tr
 
@@ -27,7 +28,9 @@ SMALL = ("where", "seen")
 #: a book being begun has this name until its first event is on the disk
 BEGINNING = ".beginning-"
 #: file systems that are on another machine, as the kernel calls them
-_REMOTE = frozenset({"nfs", "nfs4", "cifs", "smb3", "smbfs", "afs", "ceph", "lustre", "glusterfs", "fuse.sshfs"})
+_REMOTE = frozenset(
+    {"nfs", "nfs4", "cifs", "smb3", "smbfs", "afs", "ceph", "lustre", "glusterfs", "fuse.sshfs", "network"}
+)
 
 
 def prepare(place: Path) -> None:
@@ -54,7 +57,7 @@ def prepare(place: Path) -> None:
     place.chmod(0o700)  # whatever the umask
     furnish(place)
     for folder in new:
-        sync_folder(folder.parent)
+        system.sync_folder(folder.parent)
 
 
 def furnish(place: Path) -> None:
@@ -70,7 +73,7 @@ def station(place: Path) -> None:
     """Make the folder of what a station keeps for itself, its book being on a server. BookRefused or OSError."""
     if os.path.lexists(place):
         _folder(place)
-        if place.stat().st_mode & 0o077:
+        if system.others_can_open(place.stat()):
             raise BookRefused(
                 tr("others than its owner can open {place}. See who did, then: chmod 700 '{place}'", place=place)
             )
@@ -81,9 +84,8 @@ def station(place: Path) -> None:
 
 def settle(place: Path, beginning: Path) -> None:
     """Give a book that was begun its name, and put that on the disk. FileExistsError when there is one."""
-    os.link(beginning, place / FILE)  # never over another, as a rename would
-    os.unlink(beginning)
-    sync_folder(place)
+    system.name_new(beginning, place / FILE)
+    system.sync_folder(place)
     for left in place.glob(f"{BEGINNING}*"):
         remove(left)  # of a power cut before
 
@@ -95,7 +97,7 @@ def check(place: Path) -> Path:
             _folder(place)
         if not os.path.lexists(place / FILE):
             raise BookRefused(tr("there is no book at {place}. `cheque setup` begins one.", place=place))
-        if place.stat().st_mode & 0o077:
+        if system.others_can_open(place.stat()):
             raise BookRefused(
                 tr(
                     "others than its owner can open {place}, where the book is. See who did, then: chmod 700 '{place}'",
@@ -130,13 +132,13 @@ def _folder(place: Path) -> None:
         raise BookRefused(
             tr("{place} is not a folder; a book wants a folder of its own. Name another place.", place=place)
         )
-    if os.geteuid() not in (0, found.st_uid):
+    if not system.is_ours(found):
         raise BookRefused(tr("{place} belongs to somebody else, and only its owner may use a book.", place=place))
 
 
 def _local(place: Path, mounts: str = "/proc/self/mountinfo") -> None:
     """BookRefused when a place is on another machine's disk, as far as the kernel says."""
-    kind = file_system(place, mounts)
+    kind = file_system(place, mounts) or ("network" if system.on_another_machine(place) else "")
     if kind in _REMOTE:
         raise BookRefused(
             tr(
@@ -153,7 +155,7 @@ def file_system(place: Path, mounts: str = "/proc/self/mountinfo") -> str:
     real = place.resolve()
     best, kind = -1, ""
     try:
-        lines = Path(mounts).read_text(errors="surrogateescape").splitlines()
+        lines = Path(mounts).read_text("utf-8", errors="surrogateescape").splitlines()
     except OSError:
         return ""
     for line in lines:

@@ -19,6 +19,7 @@ from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
+from cheque import system
 from cheque.errors import BookRefused
 from cheque.tongue import mark, tr
 
@@ -175,8 +176,8 @@ class SqliteStore:
             )
         try:
             if create and isinstance(path, Path):
-                handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR | os.O_NOFOLLOW, 0o600)
-                os.fchmod(handle, 0o600)  # whatever the umask; SQLite gives its own files beside it the same
+                handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR | system.NO_LINK, 0o600)
+                system.make_private(handle)  # SQLite gives its own files beside it the same
                 os.close(handle)
             self._db = sqlite3.connect(self._name(read_only), uri=True, timeout=PATIENCE, isolation_level=None)
         except _ERRORS as error:
@@ -339,9 +340,9 @@ class SqliteStore:
 
         Owner-only and on the disk when it returns. OSError or BookRefused, and no file left, when it fails.
         """
-        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR | os.O_NOFOLLOW, 0o600)
+        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR | system.NO_LINK, 0o600)
         try:
-            os.fchmod(handle, 0o600)
+            system.make_private(handle)
             copy = sqlite3.connect(path, isolation_level=None)
             try:
                 self._db.backup(copy)
@@ -350,14 +351,17 @@ class SqliteStore:
             finally:
                 copy.close()
             os.fsync(handle)
-            sync_folder(path.parent)
+            system.sync_folder(path.parent)
         except BaseException as error:
+            os.close(handle)  # Windows removes nothing that is open
+            handle = -1
             remove(path)
             if isinstance(error, _ERRORS):
                 raise _refusal(path, error) from error
             raise
         finally:
-            os.close(handle)
+            if handle >= 0:
+                os.close(handle)
 
     def sound(self) -> list[str]:
         """What SQLite's own check finds wrong with the file; empty when it is sound."""
@@ -397,15 +401,6 @@ class SqliteStore:
         """Let go of the file."""
         with suppress(sqlite3.Error):
             self._db.close()
-
-
-def sync_folder(folder: Path) -> None:
-    """Put a folder's list of names on the disk, so that a new file in it survives a power cut."""
-    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def remove(path: Path) -> None:

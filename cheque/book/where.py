@@ -15,6 +15,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cheque import system
 from cheque.book.schema import COPIED
 from cheque.book.store import SqliteStore, Store
 from cheque.tongue import mark, tr
@@ -31,11 +32,7 @@ _ANSWER = mark(
 
 def machine() -> str:
     """What this machine is called among machines: a digest of its own number, or of its name where it has none."""
-    try:
-        own = Path("/etc/machine-id").read_text("ascii").strip()
-    except (OSError, ValueError):
-        own = ""
-    return hashlib.sha256(f"cheque {own or os.uname().nodename}".encode()).hexdigest()[:16]
+    return hashlib.sha256(f"cheque {system.own_number() or system.node()}".encode()).hexdigest()[:16]
 
 
 def _mark(place: Path, file: Path) -> dict[str, str]:
@@ -46,9 +43,9 @@ def _mark(place: Path, file: Path) -> dict[str, str]:
 def keep(place: Path, name: str, text: str) -> None:
     """Write one of the small files whole, or leave the one before. OSError when it cannot be written."""
     fresh = place / f".{name}-{os.urandom(8).hex()}"
-    handle = os.open(fresh, os.O_CREAT | os.O_EXCL | os.O_WRONLY | os.O_CLOEXEC, 0o600)
+    handle = os.open(fresh, os.O_CREAT | os.O_EXCL | os.O_WRONLY | system.PLAIN, 0o600)
     try:
-        os.fchmod(handle, 0o600)  # whatever the umask
+        system.make_private(handle)
         with os.fdopen(handle, "w", encoding="utf-8") as file:
             file.write(text)
         os.replace(fresh, place / name)
@@ -128,13 +125,18 @@ def _strange(place: Path, store: Store) -> str:
             get=was.get("path"),
             twice=twice,
         )
-    if was.get("path") != now["path"]:
+    if not _same_place(was.get("path", ""), now["path"]):
         return tr("the book at {place} was last used at {get}: {twice}", place=place, get=was.get("path"), twice=twice)
     if was.get("file") != now["file"]:
         return tr(
             "the file of the book at {place} is not the one that was used there: {twice}", place=place, twice=twice
         )
     return ""
+
+
+def _same_place(was: str, now: str) -> bool:
+    """One path, or another spelling of it where capitals make no difference; never one that leads there by a link."""
+    return was == now or (os.path.realpath(was) == was and system.same(was, now))
 
 
 def _older(place: Path, store: Store) -> str:

@@ -16,6 +16,7 @@ from pathlib import Path
 
 import click
 
+from cheque import system
 from cheque.cli.desk import answer, say, wrapped
 from cheque.errors import InputRefused, Refusal
 from cheque.money import plain
@@ -63,7 +64,7 @@ class _PrinterAtTheEndOfACable(threading.Thread):
             connection, _ = self._listener.accept()
             self._runs += 1
             path = self._folder / f"payroom-{self._runs}.prn"
-            handle = os.open(path, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
+            handle = os.open(path, os.O_CREAT | os.O_WRONLY | os.O_TRUNC | system.PLAIN, 0o600)
             with connection, os.fdopen(handle, "wb", buffering=0) as paper:
                 taken = 0
                 while piece := connection.recv(512):

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import click
 
+from cheque import system
 from cheque.book.batches import Batch
 from cheque.book.book import Book
 from cheque.cli.desk import interactive, opened, private_write, say
@@ -91,20 +92,7 @@ class _Files:
 
     def show(self, path: Path) -> str:
         """Have a file opened by the desktop's own opener."""
-        opener = shutil.which("open" if sys.platform == "darwin" else "xdg-open")
-        if opener is None:
-            return tr("this machine has no desktop opener")
-        try:
-            done = subprocess.run(
-                [opener, str(path.resolve())], stdin=subprocess.DEVNULL, capture_output=True, timeout=20, check=False
-            )
-        except (OSError, subprocess.TimeoutExpired) as error:
-            return str(error)
-        return (
-            ""
-            if done.returncode == 0
-            else tr("{name} ended with {returncode}", name=Path(opener).name, returncode=done.returncode)
-        )
+        return system.show(path.resolve(), sys.platform)
 
     def print(self, path: Path, queue: str) -> str:
         """Hand a file to the spooler's own command."""

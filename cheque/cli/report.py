@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 import click
 
+from cheque import system
 from cheque.book import batches
 from cheque.book.book import Book, Reader
 from cheque.cli.desk import batch_number, no_such_file, number_range, opened, say
@@ -382,7 +383,7 @@ class Output:
 def new_private_file(path: Path, data: bytes) -> None:
     """Write a file that was not there, readable by its owner only; never over another, nor through a link."""
     try:
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW, 0o600)
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | system.NO_LINK, 0o600)
     except FileExistsError:
         raise InputRefused(
             tr("{path} is there already: nothing is written over. Name another file.", path=path)

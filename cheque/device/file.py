@@ -19,10 +19,11 @@ Rules:
 
 import contextlib
 import errno
-import fcntl
 import os
 import stat
+from pathlib import Path
 
+from cheque import system
 from cheque.device import DeviceError
 from cheque.tongue import mark, tr
 
@@ -57,9 +58,12 @@ def check(address: str) -> str | None:
         return tr("{address!r} names no file: write file:PATH", address=address)
     if any(ord(character) < 32 or ord(character) == 127 for character in path):
         return tr("{address!r} has a control character in its path", address=address)
-    if path.startswith("//"):
+    if reason := system.unfit(path):
+        return tr("{address!r}: {reason}", address=address, reason=reason)
+    if path.startswith(("//", "\\\\") if system.WINDOWS else "//"):
         return tr("{address!r} looks like a link: write file:/folder/name or file:name", address=address)
-    if path.endswith("/") or path.rpartition("/")[2] in (".", ".."):
+    ends = os.sep + (os.altsep or "")
+    if path[-1] in ends or os.path.basename(path) in (".", ".."):
         return tr("{address!r} names a folder: name a file in it", address=address)
     return None
 
@@ -206,7 +210,7 @@ class FileDevice:
 def _open(address: str, path: str) -> tuple[int, bool]:
     """A descriptor, and whether the file is new."""
     # No waiting for the other end of a pipe, and no touching of a device, which may act on being opened.
-    flags = os.O_WRONLY | os.O_APPEND | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK | os.O_NOCTTY
+    flags = os.O_WRONLY | os.O_APPEND | system.NO_LINK | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0)
     try:
         try:
             return os.open(path, flags | os.O_CREAT | os.O_EXCL, 0o600), True
@@ -241,18 +245,18 @@ def _unfit(state: os.stat_result) -> tuple[str, str] | None:
     reason = _kind(state)
     if reason:
         return reason
-    if state.st_uid != os.geteuid():
+    if not system.is_ours(state, root=False):
         return tr("it belongs to someone else"), tr("write another path")
     if state.st_nlink > 1:
         return tr("it has a second name (a hard link)"), tr("write another path")
-    if state.st_mode & 0o077:
+    if system.others_can_open(state):
         return tr("others can read or write it"), tr("make it private (chmod 600), or write another path")
     return None
 
 
 def _lock(descriptor: int) -> tuple[str, str] | None:
     try:
-        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        system.lock(descriptor)
     except BlockingIOError:
         return tr("another run is writing to it"), tr("wait for that run, or write another path")
     except OSError:
@@ -263,11 +267,7 @@ def _lock(descriptor: int) -> tuple[str, str] | None:
 def _sync_folder(address: str, path: str) -> None:
     """Make the new name durable too."""
     try:
-        folder = os.open(os.path.dirname(path) or ".", os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
+        system.sync_folder(Path(path).parent)
     except OSError as error:
         happened = tr("its folder could not be synced ({why})", why=_why(error))
         raise _refused(address, happened, tr("write another path")) from error

@@ -22,7 +22,6 @@ Proven here: bytes, stalls, errors and locks on character devices that are no pr
 import array
 import contextlib
 import errno
-import fcntl
 import os
 import select
 import stat
@@ -84,6 +83,16 @@ def open_device(address: str, *, stall: float) -> "PortDevice":
     if wrong:
         raise DeviceError(f"{wrong}.")
     path = address.partition(":")[2]
+    try:
+        import fcntl
+    except ImportError as error:
+        raise DeviceError(
+            tr(
+                "{address}: printer ports are Linux's own; on this system there is none. Use a bridge (socket:), "
+                "or print to a file (file:).",
+                address=address,
+            )
+        ) from error
     try:
         if not stat.S_ISCHR(os.stat(path).st_mode):
             raise DeviceError(

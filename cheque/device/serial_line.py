@@ -26,12 +26,11 @@ hardware: rtscts, parity, speeds.
 
 import contextlib
 import errno
-import fcntl
 import os
 import re
 import stat
 import struct
-import termios
+from importlib.util import find_spec
 from typing import Any
 from urllib.parse import parse_qsl
 
@@ -73,6 +72,14 @@ def open_device(address: str, *, stall: float) -> "SerialDevice":
     if isinstance(parsed, str):
         raise DeviceError(f"{parsed}.")
     path, chosen = parsed
+    if find_spec("termios") is None:
+        raise DeviceError(
+            tr(
+                "{address}: serial lines are spoken to on Linux and macOS only. Use a bridge (socket:), or print to a "
+                "file (file:) and carry it to a machine that has the line.",
+                address=address,
+            )
+        )
     try:
         import serial
     except ImportError as error:
@@ -95,7 +102,7 @@ def open_device(address: str, *, stall: float) -> "SerialDevice":
             timeout=0,
             exclusive=True,
         )
-    except (OSError, ValueError, termios.error) as error:
+    except (OSError, ValueError, _error()) as error:
         raise DeviceError(tr("{address}: {happened}.", address=address, happened=_cannot(error, path))) from error
     return SerialDevice(address, port, stall)
 
@@ -132,11 +139,20 @@ class SerialDevice:
     def close(self) -> None:
         """Let go at once, dropping what the kernel still holds (it would otherwise wait for it). Never raises."""
         self._flow.broken = self._flow.broken or tr("the line was closed")
-        with contextlib.suppress(OSError, termios.error, ValueError, TypeError):
+        with contextlib.suppress(OSError, _error(), ValueError, TypeError):
+            import termios
+
             if self._flow.outstanding:
                 termios.tcflush(self._port.fileno(), termios.TCOFLUSH)
-        with contextlib.suppress(OSError, termios.error):
+        with contextlib.suppress(OSError, _error()):
             self._port.close()
+
+
+def _error() -> type[Exception]:
+    """What a terminal's calls raise, which is no OSError."""
+    import termios
+
+    return termios.error
 
 
 class SerialLine:
@@ -157,6 +173,9 @@ class SerialLine:
 
     def outstanding(self) -> int:
         """Characters in the kernel's buffer. OSError when the line went away."""
+        import fcntl
+        import termios
+
         return int(struct.unpack("i", fcntl.ioctl(self._descriptor, termios.TIOCOUTQ, bytes(4)))[0])
 
     def hear(self) -> bool:

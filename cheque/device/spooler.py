@@ -25,11 +25,13 @@ Rules:
 import contextlib
 import os
 import re
+import socket
 import subprocess
 import tempfile
 import time
 from typing import BinaryIO, cast
 
+from cheque import system
 from cheque.device import DeviceError, Stalled, ipp
 from cheque.tongue import mark, tr
 
@@ -84,7 +86,7 @@ def open_device(address: str, *, stall: float) -> "QueueDevice":
     if wrong:
         raise DeviceError(f"{wrong}.")
     queue = address.partition(":")[2]
-    spooler = ipp.Spooler(_server(address), _user())
+    spooler = ipp.Spooler(_server(address), system.person())
     try:
         state = spooler.printer(queue, _ASKED)
         reason = _unfit(state, queue) or _busy(spooler, queue)
@@ -377,7 +379,7 @@ def _server(address: str) -> str:
             tr("{address}: lpstat does not answer. See that the spooler runs.", address=address)
         ) from error
     server = done.stdout.strip()
-    if server.startswith("/") or re.fullmatch(r"\S+:\d+", server):
+    if (server.startswith("/") and hasattr(socket, "AF_UNIX")) or re.fullmatch(r"\S+:\d+", server):
         return server
     raise DeviceError(
         tr("{address}: lpstat -H does not say where the spooler is. See that it speaks IPP.", address=address)
@@ -394,12 +396,6 @@ def _memory() -> BinaryIO:
 def _text(file: BinaryIO) -> str:
     file.seek(0)
     return " ".join(file.read().decode(errors="replace").split())
-
-
-def _user() -> str:
-    import pwd
-
-    return pwd.getpwuid(os.geteuid()).pw_name
 
 
 def _environment() -> dict[str, str]:

@@ -24,13 +24,11 @@ Rules:
 
 import contextlib
 import errno
-import fcntl
 import ipaddress
 import re
 import socket
 import struct
 import sys
-import termios
 import time
 
 from cheque.device import DeviceError
@@ -209,6 +207,9 @@ class TcpLine:
         """Bytes not yet acknowledged (SIOCOUTQ, which has the number of TIOCOUTQ on Linux)."""
         if not COUNTS:
             return 0
+        import fcntl
+        import termios
+
         answer = fcntl.ioctl(self._connection.fileno(), termios.TIOCOUTQ, bytes(4))
         return int(struct.unpack("i", answer)[0])
 
