@@ -179,6 +179,8 @@ class PortDevice:
 
     def _trouble(self) -> str:
         """What the port says is wrong, or nothing; nothing too where the driver does not tell."""
+        import fcntl
+
         status = array.array("i", [0])
         try:
             fcntl.ioctl(self._descriptor, LPGETSTATUS, status)
