@@ -30,7 +30,7 @@ import os
 import re
 import stat
 import struct
-from importlib.util import find_spec
+from importlib import import_module
 from typing import Any
 from urllib.parse import parse_qsl
 
@@ -72,14 +72,16 @@ def open_device(address: str, *, stall: float) -> "SerialDevice":
     if isinstance(parsed, str):
         raise DeviceError(f"{parsed}.")
     path, chosen = parsed
-    if find_spec("termios") is None:
+    try:
+        import_module("termios")
+    except ImportError as error:
         raise DeviceError(
             tr(
                 "{address}: serial lines are spoken to on Linux and macOS only. Use a bridge (socket:), or print to a "
                 "file (file:) and carry it to a machine that has the line.",
                 address=address,
             )
-        )
+        ) from error
     try:
         import serial
     except ImportError as error:
