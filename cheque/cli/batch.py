@@ -143,7 +143,7 @@ def _accepted(book: Book, kept: accept.Kept, wanted: accept.Wanted) -> accept.Ac
             raise
         for line in nearly.message.split("\n")[:-1]:
             say(line)
-    if ask_yes("--not-a-duplicate", "Is any of them paid twice?"):
+    if ask_yes("--not-a-duplicate", tr("Is any of them paid twice?")):
         raise InputRefused(
             tr("{source} pays twice, so it is not accepted. Take the payment out of the register.", source=kept.source)
         )

@@ -152,7 +152,7 @@ def _read_back(found: InDoubt, seen: Seen) -> None:
         "; ".join([tr("To be entered, for good: {good_forms}", good_forms=counted(len(seen.good), "good form")), *told])
         + "."
     )
-    if not ask_yes("--good-count", "Is that right?"):
+    if not ask_yes("--good-count", tr("Is that right?")):
         raise UsageRefused(tr("nothing was entered; begin again."))
 
 

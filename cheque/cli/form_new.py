@@ -94,7 +94,7 @@ def new_form(name: str, like: str | None, output: str | None, **given: Any) -> N
     if like is not None:
         _only_like(given)
     undecided = like is None and interactive() and not given["width"] and not given["frames"]
-    if undecided and not ask_yes("--like or --width", "Is the stock at hand, to be measured?"):
+    if undecided and not ask_yes("--like or --width", tr("Is the stock at hand, to be measured?")):
         like = ask("--like", tr("Begin from which form of the library (`cheque form list`)?"), _shipped)
     text = _copied(name, like, given["title"]) if like else _measured(name, given)
     form = load(text, f"{path.name}, as it would be written,")
@@ -421,6 +421,8 @@ def _more_frames(frames: dict[str, Area]) -> dict[str, Area]:
         what_of(name.strip())
         return name.strip(), corners(four)
 
-    while found := ask("--frame", "What else is printed (WHAT=left, top, right, bottom; or - for no more)?", convert):
+    while found := ask(
+        "--frame", tr("What else is printed (WHAT=left, top, right, bottom; or - for no more)?"), convert
+    ):
         frames[found[0]] = found[1]
     return frames

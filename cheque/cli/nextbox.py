@@ -134,5 +134,5 @@ def load_next(change: Change) -> None:
         tr(" {first} to {last}: {reason}.", first=one.first, last=one.last, reason=one.reason) for one in change.lost
     )
     say(tr("The box is at its end. Load the next one, form {text} at the head.{told}", text=change.text, told=told))
-    if not change.loaded and not ask_yes("--next-loaded", f"Is form {change.text} at the head?"):
+    if not change.loaded and not ask_yes("--next-loaded", tr("Is form {text} at the head?", text=change.text)):
         raise RunStopped(tr("the next box is not loaded: what is left waits. Confirm what is printed, then resume."))

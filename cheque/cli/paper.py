@@ -15,7 +15,7 @@ from cheque.tongue import tr
 def paper_is_loaded(given: bool) -> None:
     """Make sure that a person says paper is loaded: many printers do not notice that it is missing."""
     say(tr(CAUTION))
-    if not given and not ask_yes("--paper-loaded", "Is the paper loaded, its first form at the head?"):
+    if not given and not ask_yes("--paper-loaded", tr("Is the paper loaded, its first form at the head?")):
         raise UsageRefused(tr("paper is not loaded: load it, then print."))
 
 

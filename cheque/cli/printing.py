@@ -329,5 +329,5 @@ def _nothing_left_behind(last: Run, power_cycled: bool) -> None:
             printer=last.printer,
         )
     )
-    if not power_cycled and not ask_yes("--power-cycled", "Is that done?"):
+    if not power_cycled and not ask_yes("--power-cycled", tr("Is that done?")):
         raise UsageRefused(tr("switch the printer off and on first; then resume."))

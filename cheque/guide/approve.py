@@ -119,9 +119,11 @@ def approval(payday: Payday) -> None:
         return
     may = book.who != hands.acceptor(book, batch.id) and book.who not in hands.approvals(book, batch)
     if may and talk.yes(
-        f"Do you approve it, as {book.who}: every payee and amount as in the register?",
-        "The settings ask that somebody other than who accepted the register looks at the proof before it is printed. "
-        "yes enters your name in the book. no enters nothing, and nothing is printed.",
+        tr("Do you approve it, as {who}: every payee and amount as in the register?", who=book.who),
+        tr(
+            "The settings ask that somebody other than who accepted the register looks at the proof before "
+            "it is printed. yes enters your name in the book. no enters nothing, and nothing is printed."
+        ),
     ):
         hands.approve(book, batch.id)
         talk.say(tr("The proof of batch {id} is approved by {who}.", id=batch.id, who=book.who))
@@ -163,14 +165,14 @@ def _wrong(payday: Payday) -> None:
             )
         )
         reason = talk.ask(tr("Why is it left out?"), words, tr("For the record: who said so, and why."))
-        if talk.yes("Leave it out?", "It cannot be put back into this batch."):
+        if talk.yes(tr("Leave it out?"), tr("It cannot be put back into this batch.")):
             batches.pull(payday.book, batch.id, item, reason)
             talk.say(tr("Payment {item} is out of batch {id}. A new proof is made.", item=item, id=batch.id))
     elif what == "batch":
         reason = talk.ask(tr("Why is the batch taken out?"), words, tr("For the record: who said so, and why."))
         if talk.yes(
-            f"Take out batch {batch.id}, all {counted(batch.items, 'payment')} of it?",
-            "Only while nothing of it is printed. The register can then be accepted again, corrected.",
+            tr("Take out batch {id}, all {payments} of it?", id=batch.id, payments=counted(batch.items, "payment")),
+            tr("Only while nothing of it is printed. The register can then be accepted again, corrected."),
         ):
             batches.withdraw(payday.book, batch.id, reason)
             talk.say(tr("Batch {id} is taken out.", id=batch.id))

@@ -227,7 +227,7 @@ def _void(payday: Payday, account: str, number: int) -> None:
     reason = talk.ask(
         tr("Why is it cancelled?"), words, tr("For the record, such as: coffee spilt on it before signing.")
     )
-    if not talk.yes("Is the paper of it in your hands, every part?", "If not, only the bank can stop it."):
+    if not talk.yes(tr("Is the paper of it in your hands, every part?"), tr("If not, only the bank can stop it.")):
         raise BookRefused(
             tr(
                 "it is not cancelled here. `cheque void {named} --reason REASON --paper not-in-hand` enters it, "
@@ -250,7 +250,7 @@ def _void(payday: Payday, account: str, number: int) -> None:
     talk.say(tr("It is void. Write VOID across every part, cut off the signature, and keep it for the auditor."))
     if found.role == Role.CHEQUE:
         talk.say(tr("The payee is still owed what is owed: voiding a wage cheque does not cancel the wage."))
-    if talk.yes("Print its payment again now, on another form?", "It goes through its own proof and code."):
+    if talk.yes(tr("Print its payment again now, on another form?"), tr("It goes through its own proof and code.")):
         payday.first(_reprint(payday, account, number))
 
 

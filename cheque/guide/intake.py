@@ -311,7 +311,7 @@ def _none_twice(payday: Payday, kept: accept.Kept, wanted: accept.Wanted) -> acc
     except NearlyTheSame as nearly:
         for line in nearly.message.split("\n")[:-1]:
             talk.say(line)
-    if talk.yes("Is any of them paid twice?", "Ask payroll. A payment made twice is seldom given back."):
+    if talk.yes(tr("Is any of them paid twice?"), tr("Ask payroll. A payment made twice is seldom given back.")):
         raise InputRefused(
             tr("{source} pays twice, so it is not accepted. Payroll takes the payment out of it.", source=kept.source)
         )

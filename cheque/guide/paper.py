@@ -54,7 +54,9 @@ def _left_behind(payday: Payday, one: Run) -> None:
             printer=one.printer,
         )
     )
-    while not payday.talk.yes("Is that done?", "Only when nothing is left in its memory can the rest be printed."):
+    while not payday.talk.yes(
+        tr("Is that done?"), tr("Only when nothing is left in its memory can the rest be printed.")
+    ):
         payday.talk.say(tr("Do it first; q leaves, and the payday waits."))
 
 
@@ -64,10 +66,16 @@ def _one(payday: Payday, found: InDoubt) -> None:
     printed, payday.first_seen = payday.first_seen or _printed(payday, found), ""
     if printed and int(printed) != number:
         if talk.yes(
-            f"Form {printed} bears the number {text(number)} in print. Is form {printed} to be entered as spoiled, and "
-            f"{text(number)} as still blank?",
-            "A wrong number was keyed in at the start. The form that was struck cannot be used. If the two numbers are "
-            "the same after all, answer no.",
+            tr(
+                "Form {printed} bears the number {number} in print. Is form {printed} to be entered as spoiled, "
+                "and {number} as still blank?",
+                printed=printed,
+                number=text(number),
+            ),
+            tr(
+                "A wrong number was keyed in at the start. The form that was struck cannot be used. If the two "
+                "numbers are the same after all, answer no."
+            ),
         ):
             _left_behind(payday, found.run)
             offset.began_elsewhere(payday.book, found, int(printed), WRONG_NUMBER)
@@ -133,8 +141,8 @@ def _bad_before(payday: Payday, found: InDoubt, last: int) -> dict[int, str]:
     """Bad forms before the last good one, with what is wrong."""
     before = [number for number in found.sent if number < last]
     if not before or payday.talk.yes(
-        f"Are all forms from {found.box.text(before[0])} up to it good?",
-        "No: one in between is torn, smudged or missing. Each is asked for.",
+        tr("Are all forms from {before} up to it good?", before=found.box.text(before[0])),
+        tr("No: one in between is torn, smudged or missing. Each is asked for."),
     ):
         return {}
     return bad_ones(payday, found, before, never=("blank",))
@@ -273,8 +281,8 @@ def _off(payday: Payday, found: InDoubt, by: int, last_good: int) -> None:
     among = [number for number in found.sent if number < last_good]
     spoiled = {}
     if among and not payday.talk.yes(
-        f"Are all forms from {found.box.text(among[0])} up to it good cheques?",
-        "No: one in between is torn or smudged. Each is asked for.",
+        tr("Are all forms from {among} up to it good cheques?", among=found.box.text(among[0])),
+        tr("No: one in between is torn or smudged. Each is asked for."),
     ):
         spoiled = bad_ones(payday, found, among, never=("blank", "missing"))
     at, between = _head(payday, found, last_good, by)
@@ -374,8 +382,8 @@ def look(payday: Payday) -> None:
         )
         by = number - last
         if by and not talk.yes(
-            f"Does the last form, {text(number)}, bear {text(last)} in print?",
-            "yes: the two numbers on it differ. no: it was another form, or the last forms came out unprinted.",
+            tr("Does the last form, {number}, bear {last} in print?", number=text(number), last=text(last)),
+            tr("yes: the two numbers on it differ. no: it was another form, or the last forms came out unprinted."),
         ):
             by = 0
         _counted(payday, found, by)
@@ -407,7 +415,7 @@ def _counted(payday: Payday, found: InDoubt, by: int) -> None:
     talk.say(
         "; ".join([tr("To be entered, for good: {good_forms}", good_forms=counted(count, "good form")), *told]) + "."
     )
-    if not talk.yes("Is that right?", "Nothing of it can be taken back once it is entered."):
+    if not talk.yes(tr("Is that right?"), tr("Nothing of it can be taken back once it is entered.")):
         talk.say(tr("Nothing was entered. Begin again."))
         return
     spoiled, missing, blank = _split(bad)

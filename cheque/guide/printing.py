@@ -30,9 +30,11 @@ def printing(payday: Payday) -> None:
         return
     payday.talk.say(tr(CAUTION))
     if not payday.talk.yes(
-        "Is the paper loaded, its first form at the head?",
-        "Load the numbered forms, the first one lined up at the head as always. If you do not know how this form "
-        "lies on this printer, leave with q and line it up first: `cheque align`.",
+        tr("Is the paper loaded, its first form at the head?"),
+        tr(
+            "Load the numbered forms, the first one lined up at the head as always. If you do not know how "
+            "this form lies on this printer, leave with q and line it up first: `cheque align`."
+        ),
     ):
         payday.talk.say(tr("Load it, then answer yes; q leaves."))
         return
@@ -189,8 +191,8 @@ def _from(payday: Payday, batch: Batch) -> Leg | None:
             )
         )
         if not talk.yes(
-            f"Print {counted(room, 'form')} now?",
-            "Every one of these is looked at; then the next box is loaded, and the rest is printed on it.",
+            tr("Print {forms} now?", forms=counted(room, "form")),
+            tr("Every one of these is looked at; then the next box is loaded, and the rest is printed on it."),
         ):
             return None
         count = room
