@@ -60,6 +60,10 @@ class Operator:
         )
         self.asked: list[str] = []
 
+    def unused_to_anything(self) -> None:
+        """Know no answers but those that were told for this once."""
+        self._usual.clear()
+
     def code(self) -> str:
         """The code, read off the top of the latest proof."""
         proofs = sorted(self.firm.folder.glob("proof-batch-*.txt"), key=lambda path: path.stat().st_mtime_ns)

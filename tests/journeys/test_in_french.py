@@ -107,6 +107,7 @@ def test_a_guided_payday_is_gone_through_in_french(attend: Attend, firm: Firm) -
         "Est-ce fait": "oui",
     }
     operator = attend(firm, answers=french_answers, environment=FRENCH)
+    operator.unused_to_anything()  # no question in English has an answer
     operator.told["Saisissez le code"] = lambda _: operator.code()
     operator.to_the_end()
     assert "Le lot 1 est fini." in operator.shown
