@@ -257,12 +257,13 @@ def _front(totals: Totals, size: tuple[int, int]) -> tuple[list[Shape], int]:
         (tr("Form"), totals.form),
         (tr("Stock"), totals.stock),
     )
+    aside = (64 if max(len(name) for name, _ in rows) <= 14 else 100) * POINT  # other languages' names are longer
     for number, (name, value) in enumerate(rows):
         column, row = divmod(number, 3)
         x, top = _EDGE + column * (right - _EDGE) // 2, y + row * 20 * POINT
-        shapes.append(Words(x, top + POINT, 8 * POINT, name, QUIET))
-        room = (right - _EDGE) // 2 - 64 * POINT
-        shapes.append(_fitting(x + 64 * POINT, top - POINT, 11 * POINT, value, room, bold=column == 0))
+        shapes.append(Words(x, top + POINT, 8 * POINT, name, QUIET, room=aside - 4 * POINT))
+        room = (right - _EDGE) // 2 - aside
+        shapes.append(_fitting(x + aside, top - POINT, 11 * POINT, value, room, bold=column == 0))
     y += 68 * POINT
     shapes.append(Line(_EDGE, y, right, y, EDGE, POINT // 2))
     y += 8 * POINT
