@@ -10,7 +10,7 @@ from cheque.book.state import IN_HOUSE
 from cheque.guide.step import Facts
 from cheque.money import plain
 from cheque.shown import escaped
-from cheque.tongue import tr
+from cheque.tongue import counted, tr
 
 
 class Since(NamedTuple):
@@ -86,7 +86,7 @@ class Unfinished(NamedTuple):
         """Which it is, and why."""
         one = self.batch
         total = f"{plain(one.total, one.currency)} {one.currency}"
-        items = "1 payment" if one.items == 1 else tr("{items} payments", items=one.items)
+        items = counted(one.items, "payment")
         return tr(
             "batch {id}, {source}, {items}, {total}: {why}",
             id=one.id,

@@ -108,4 +108,9 @@ def _what(form: Written, batch: int, *, were: str = "was") -> str:
         return tr("was printed with {payment} and voided{why}", payment=payment, why=why)
     if form.state in (State.SENT, State.RESERVED):
         return tr("is {state} with {payment}: nobody has said what became of it", state=form.state, payment=payment)
-    return f"{were} {form.state}{why}"
+    state = tr(form.state)
+    return (
+        tr("were {state}{why}", state=state, why=why)
+        if were == "were"
+        else tr("was {state}{why}", state=state, why=why)
+    )

@@ -141,7 +141,7 @@ def _found(one: Told, currency: str, after: str) -> Iterator[Table]:
         )
     ]
     counts += [
-        line_of(COUNTS, {"what": title, "items": finding.kinds[kind]})
+        line_of(COUNTS, {"what": tr(title), "items": finding.kinds[kind]})
         for kind, title in KINDS.items()
         if kind in finding.kinds
     ]

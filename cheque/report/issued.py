@@ -118,7 +118,7 @@ def _table(
         else tr("Amounts in {currency}", currency=currency),
         COLUMNS,
         tuple(groups),
-        (sum_of(COLUMNS, forms, currency, " issued" if len(shown) > 1 else ""),),
+        (sum_of(COLUMNS, forms, currency, tr(" issued") if len(shown) > 1 else ""),),
     )
 
 

@@ -48,7 +48,7 @@ def build(
     wanted = list(_wanted(reader, batch, account, first, last))
     boxes = [identity(reader, box) for box in dict.fromkeys(box for box, _, _ in wanted)]
     accounts = accounts_of((box.account for box, _, _ in wanted), account, settings)
-    title = "Numbers" + (tr(" of batch {batch}", batch=batch) if batch else tr(" accounted for"))
+    title = tr("Numbers of batch {batch}", batch=batch) if batch else tr("Numbers accounted for")
     return Report(
         "numbers",
         title,

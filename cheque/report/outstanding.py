@@ -161,7 +161,7 @@ def _table(
             )
             for title, forms in groups.items()
         ),
-        (sum_of(COLUMNS, [form for forms in groups.values() for form in forms], currency, " outstanding"),),
+        (sum_of(COLUMNS, [form for forms in groups.values() for form in forms], currency, tr(" outstanding")),),
     )
 
 

@@ -60,7 +60,7 @@ def build(reader: Reader, settings: Settings, when: When, *, batch: int = 0, acc
         when.read,
         facts=tuple(account_facts(settings, accounts)),
         tables=(
-            _table("owed", "Owed", tr("Nothing is owed behind a voided cheque."), due, when, numbers),
+            _table("owed", tr("Owed"), tr("Nothing is owed behind a voided cheque."), due, when, numbers),
             _table(
                 "settled",
                 tr("Settled without a cheque"),

@@ -12,7 +12,6 @@ from cheque.book.book import Reader
 from cheque.payment import Role
 from cheque.reconcile import money
 from cheque.reconcile.written import Preprinted
-from cheque.tongue import tr
 
 #: key of a fate -> the status that payroll is told; at most twelve characters
 _STATUS = {
@@ -83,10 +82,10 @@ def _status(reader: Reader, fate: money.Fate) -> str:
 
 
 def _note(fate: money.Fate, forms: list[money.Form], numbers: Preprinted, amount: int) -> str:
-    """Why it was pulled or voided, what it was on before, whether it is paid by transfer."""
+    """Why it was pulled or voided, what it was on before, whether it is paid by transfer: for a file, so in English."""
     said = [fate.claim.pulled] if fate.claim.pulled else []
     if fate.claim.role != Role.CHEQUE and amount:
-        said.append(tr("paid by transfer"))
+        said.append("paid by transfer")
     for form in forms:
         number = numbers.text(form.stock, form.number)
         mine = fate.form is not None and (form.account, form.number) == (fate.form.account, fate.form.number)
@@ -94,5 +93,5 @@ def _note(fate: money.Fate, forms: list[money.Form], numbers: Preprinted, amount
             why = f": {form.reason}" if form.reason else ""
             said.append(f"{form.state}{why}" if mine and fate.key != "waiting" else f"{number} {form.state}{why}")
         if mine and form.stop:
-            said.append(tr("bank's stop: {stop}", stop=form.stop))
+            said.append(f"bank's stop: {form.stop}")
     return "; ".join(said)
