@@ -22,7 +22,7 @@ from register.november import payments_of
 
 from cheque.errors import Fault
 from cheque.payment import Payment
-from cheque.register import Reading, read_register, xlsxfile
+from cheque.register import Reading, read_register, xlsxcells, xlsxfile
 
 HEADER = ("payee", "amount", "date", "employee", "earning1", "earning1_hours", "earning1_amount")
 
@@ -85,8 +85,8 @@ def test_any_amount_of_cents_that_a_spreadsheet_can_keep_is_read_exactly(cents: 
     """openpyxl writes the repr of a float; a spreadsheet program may write 17 digits. Both are the same number."""
     number = float(Decimal(cents) / 100)
     for text in (repr(number), f"{number:.17g}"):
-        cell = xlsxfile.Cell("number", text)
-        assert xlsxfile._amount(cell, 2, "USD") == f"{Decimal(cents) / 100:.2f}"
+        cell = xlsxcells.Cell("number", text)
+        assert xlsxcells.amount_of(cell, 2, "USD") == f"{Decimal(cents) / 100:.2f}"
 
 
 @pytest.mark.parametrize(
@@ -116,14 +116,14 @@ def test_a_number_of_more_digits_than_a_spreadsheet_keeps_is_refused(stored: str
 @given(st.dates(min_value=date(1904, 1, 2), max_value=date(9999, 12, 31)), st.booleans())
 def test_a_day_is_counted_as_openpyxl_counts_it(day: date, from_1904: bool) -> None:
     serial = to_excel(day, CALENDAR_MAC_1904) if from_1904 else to_excel(day)
-    cell = xlsxfile.Cell("date", str(serial))
-    assert xlsxfile._day(cell, from_1904=from_1904) == day.isoformat()
+    cell = xlsxcells.Cell("date", str(serial))
+    assert xlsxcells.day_of(cell, from_1904=from_1904) == day.isoformat()
 
 
 def test_the_day_that_1900_did_not_have_is_refused() -> None:
     """ECMA-376 counts 29 February 1900 as day 60; there was none."""
-    assert xlsxfile._day(xlsxfile.Cell("date", "59"), from_1904=False) == "1900-02-28"
-    assert xlsxfile._day(xlsxfile.Cell("date", "61"), from_1904=False) == "1900-03-01"
+    assert xlsxcells.day_of(xlsxcells.Cell("date", "59"), from_1904=False) == "1900-02-28"
+    assert xlsxcells.day_of(xlsxcells.Cell("date", "61"), from_1904=False) == "1900-03-01"
     (found,) = read(saved([HEADER[:3], ("Ay Li", 1, 60)], {"C2": "yyyy-mm-dd"}))
     assert "the day 60" in str(found)
 
