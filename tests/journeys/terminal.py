@@ -100,6 +100,7 @@ class Terminal:
 
     def press(self, key: str) -> None:
         """Press one key."""
+        time.sleep(0.1)  # nobody is quicker than the program from its question to its reading
         os.write(self._ours, key.encode())
 
     def asked(self, question: str, answer: str) -> None:
